@@ -1,0 +1,173 @@
+import { expectClose } from '@stillmark/tooling/close';
+import type { StatementSettings } from '@stillmark/records';
+import { describe, expect, test } from 'vitest';
+import { displacement, judgeTogether, ReferenceContrast, referenceEstimator, referenceNoise, type Judged, type WindowSeries } from './index.ts';
+import { normal, whitePlusFlicker } from './test-noise.ts';
+
+const hour = 3_600_000;
+const settings: StatementSettings = {
+  confidence: 0.95,
+  familySignificance: 0.05,
+  power: 0.8,
+  windowMs: 6 * hour,
+  statementMs: 24 * hour,
+};
+const perDay = 4;
+
+/** Windows of a still station: 28 days of reference, then up to day 70; amplitudes in metres per window. */
+function stillWindows(next: () => number, { days = 70, white = 0.002, flicker = 0.0006, gap = 0 } = {}): WindowSeries {
+  const n = days * perDay;
+  const kept = Float64Array.from({ length: n }, (_, i) => i).filter((i) => i >= n - perDay || gap === 0 || i % gap !== 0);
+  const axis = (): Float64Array => {
+    const all = whitePlusFlicker(n, white, flicker, next);
+    return kept.map((i) => all[i]!);
+  };
+  const formal = new Float64Array(kept.length).fill(0.0004);
+  return {
+    windowMs: settings.windowMs,
+    slot: kept.map((i) => 80_000 + i),
+    epochs: new Int32Array(kept.length).fill(6),
+    east: axis(),
+    north: axis(),
+    up: axis(),
+    formal: { east: formal, north: formal, up: formal },
+  };
+}
+
+let estimator: ReturnType<typeof referenceEstimator> | undefined;
+
+function judge(windows: WindowSeries, referenceDays = 28): Judged {
+  const to = windows.slot.findIndex((s) => s - 80_000 >= referenceDays * perDay);
+  const mean = (v: Float64Array): number => v.subarray(0, to).reduce((s, x) => s + x, 0) / to;
+  // The origin of the axes is the committed position: the mean of the reference period.
+  const local = { ...windows, east: about(windows.east, mean), north: about(windows.north, mean), up: about(windows.up, mean) };
+  const contrast = new ReferenceContrast(local, { from: 0, to });
+  // Every series here has the same sampling, so one decomposition serves them all.
+  estimator ??= referenceEstimator(local, contrast);
+  const noise = referenceNoise(local, contrast, estimator);
+  const n = windows.slot.length;
+  const window = { from: '', to: '', epochs: 24, windows: perDay };
+  return { displacement: displacement(local, contrast, noise, { from: n - perDay, to: n }), noise, window };
+}
+
+const about = (v: Float64Array, mean: (v: Float64Array) => number): Float64Array => {
+  const m = mean(v);
+  return v.map((x) => x - m);
+};
+
+/** Largest count that a rate of `p` exceeds in `n` trials with a chance of 1 in 10 000 (normal approximation). */
+const most = (n: number, p: number): number => n * p + 3.72 * Math.sqrt(n * p * (1 - p));
+
+describe('contrast of now and the reference period', () => {
+  test('its coefficients are w w and w F w of the dense covariance built from the definition', () => {
+    const windows = stillWindows(normal(1), { days: 40, gap: 7 });
+    const n = windows.slot.length;
+    const contrast = new ReferenceContrast(windows, { from: 0, to: 50 });
+    const slots = [...windows.slot].map((s) => s - windows.slot[0]!);
+    const h = [1];
+    for (let k = 1; k <= slots.at(-1)!; k++) h.push((h[k - 1]! * (k - 0.5)) / k);
+    const covariance = (a: number, b: number): number => {
+      let sum = 0;
+      for (let k = 0; k <= Math.min(a, b); k++) sum += h[a - k]! * h[b - k]!;
+      return sum;
+    };
+    for (const now of [{ from: n - 4, to: n }, { from: 40, to: 60 }, { from: 10, to: 11 }]) {
+      const w = slots.map((_, i) => (i >= now.from && i < now.to ? 1 / (now.to - now.from) : 0) - (i < 50 ? 1 / 50 : 0));
+      let a = 0;
+      let b = 0;
+      for (let i = 0; i < n; i++) {
+        a += w[i]! * w[i]!;
+        for (let j = 0; j < n; j++) b += w[i]! * w[j]! * covariance(slots[i]!, slots[j]!);
+      }
+      expectClose(contrast.of(now), { a, b }, { within: 1e-11 });
+      if (now.to - now.from === 1) expectClose(contrast.ofEachWindow()[now.from], { a, b }, { within: 1e-11 });
+    }
+  });
+});
+
+describe('displacement under white plus flicker noise (Monte Carlo, 28 days of reference, 70 days in all)', () => {
+  const trials = 600;
+  const levels = [
+    { white: 0.002, flicker: 0 },
+    { white: 0.002, flicker: 0.0006 },
+    { white: 0.002, flicker: 0.002 },
+  ];
+
+  test.each(levels)('a still station is called moved in at most 5 % of cases: $white m white, $flicker m flicker', (level) => {
+    const next = normal(20260301);
+    let horizontal = 0;
+    let up = 0;
+    let covered = 0;
+    for (let i = 0; i < trials; i++) {
+      const judged = judge(stillWindows(next, level));
+      const [statement] = judgeTogether([judged], settings);
+      if (statement!.horizontal.p < 0.05) horizontal++;
+      if (statement!.up.p < 0.05) up++;
+      if (Math.abs(statement!.up.value_mm) <= statement!.up.plusMinus_mm) covered++;
+    }
+    expect(horizontal).toBeLessThanOrEqual(most(trials, 0.05));
+    expect(up).toBeLessThanOrEqual(most(trials, 0.05));
+    expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
+    // A test that never fires would pass the above: with a quarter of 5 % the rates are still those of a test.
+    expect(horizontal + up).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
+  });
+
+  test('of networks of five still stations at most 5 % call any station moved', () => {
+    const next = normal(5);
+    const networks = 200;
+    let alarms = 0;
+    for (let i = 0; i < networks; i++) {
+      const statements = judgeTogether(Array.from({ length: 5 }, () => judge(stillWindows(next))), settings);
+      if (statements.some((s) => s.horizontal.distinguishable || s.up.distinguishable)) alarms++;
+    }
+    expect(alarms).toBeLessThanOrEqual(most(networks, 0.05));
+  });
+
+  test('a movement of the printed minimal detectable size is found in about 8 of 10 cases', () => {
+    const next = normal(77);
+    let found = 0;
+    const cases = 400;
+    for (let i = 0; i < cases; i++) {
+      const still = judge(stillWindows(next, { white: 0.002, flicker: 0.001 }));
+      const [statement] = judgeTogether([still], settings);
+      const moved = { ...still, displacement: { ...still.displacement, up_mm: still.displacement.up_mm + statement!.up.detectable_mm } };
+      if (judgeTogether([moved], settings)[0]!.up.distinguishable) found++;
+    }
+    // The size is itself estimated from each case's noise, so the rate is near 80 %, not at it.
+    expect(found / cases).toBeGreaterThan(0.72);
+    expect(found / cases).toBeLessThan(0.9);
+  });
+});
+
+describe('statement', () => {
+  const judged = judge(stillWindows(normal(3)));
+
+  test('a planted movement is stated with its size, direction and certainty', () => {
+    const d = { ...judged.displacement, east_mm: 12, north_mm: -16, up_mm: 0 };
+    const [statement] = judgeTogether([{ ...judged, displacement: d }], settings);
+    expectClose(statement!.horizontal, { magnitude_mm: 20, azimuthDeg: 143.1301023541559 }, { within: 1e-9 });
+    expect(statement!.horizontal.distinguishable).toBe(true);
+    expect(statement!.horizontal.plusMinus_mm).toBeGreaterThan(0);
+    expect(statement!.up.distinguishable).toBe(false);
+  });
+
+  test('the ellipse holds the station exactly where the horizontal p-value alone is 5 %', () => {
+    const d = judged.displacement;
+    const [statement] = judgeTogether([judged], settings);
+    const { semiMajor_mm, azimuthDeg } = statement!.horizontal.ellipse;
+    const a = (azimuthDeg * Math.PI) / 180;
+    const onEdge = { ...d, east_mm: semiMajor_mm * Math.sin(a), north_mm: semiMajor_mm * Math.cos(a) };
+    expectClose(judgeTogether([{ ...judged, displacement: onEdge }], settings)[0]!.horizontal.p, 0.05, { within: 1e-9 });
+  });
+
+  test('the more stations are judged together, the larger the movement that must be found', () => {
+    const [alone] = judgeTogether([judged], settings);
+    const [together] = judgeTogether(new Array<Judged>(20).fill(judged), settings);
+    expect(together!.horizontal.detectable_mm).toBeGreaterThan(1.2 * alone!.horizontal.detectable_mm);
+  });
+
+  test('a reference period of one constant value cannot be judged', () => {
+    const windows = stillWindows(normal(3));
+    expect(() => judge({ ...windows, up: windows.up.fill(0.5) })).toThrow(/do not vary/);
+  });
+});

@@ -1,0 +1,114 @@
+import { ellipsoids, radians, TopocentricFrame } from '@stillmark/geodesy';
+import { expectClose } from '@stillmark/tooling/close';
+import { describe, expect, test } from 'vitest';
+import { epochFlag, judgeEpochs, referenceEvidence, toTopocentricSeries, windowSolutions, type TopocentricSeries } from './index.ts';
+import { normal } from './test-noise.ts';
+
+const hour = 3_600_000;
+
+function hourly(n: number, change: (series: TopocentricSeries) => void = () => {}): TopocentricSeries {
+  const next = normal(11);
+  const axis = (): Float64Array => Float64Array.from({ length: n }, () => 0.002 * next());
+  const variance = (): Float64Array => new Float64Array(n).fill(1e-6);
+  const series = {
+    timesMs: Float64Array.from({ length: n }, (_, i) => i * hour),
+    east: axis(),
+    north: axis(),
+    up: axis(),
+    variance: { east: variance(), north: variance(), up: variance() },
+  };
+  change(series);
+  return series;
+}
+
+describe('quality', () => {
+  test('a single wrong fix is an outlier; its neighbours are used', () => {
+    const { flag, outliers } = judgeEpochs(hourly(200, (s) => (s.north[77] = 0.4)));
+    expect(outliers).toBe(1);
+    expect(flag[77]).toBe(epochFlag.outlier);
+  });
+
+  test('a step is not rejected: its first epochs are used and reported as unconfirmed', () => {
+    const { flag, unconfirmed } = judgeEpochs(
+      hourly(200, (s) => s.up.forEach((v, i) => i >= 195 && (s.up[i] = v - 0.03))),
+    );
+    expect([...flag.subarray(195)]).toEqual([0, 0, 0, 0, 0]);
+    expect(unconfirmed).toEqual([{ fromMs: 195 * hour, toMs: 199 * hour, epochs: 5 }]);
+  });
+
+  test('two positions for one time are both set aside', () => {
+    const { flag, conflicts } = judgeEpochs(hourly(50, (s) => (s.timesMs[21] = s.timesMs[20]!)));
+    expect(conflicts).toBe(2);
+    expect([flag[19], flag[20], flag[21], flag[22]]).toEqual([0, 2, 2, 0]);
+  });
+
+  test('of pure noise at most one epoch in 400 is called an outlier', () => {
+    expect(judgeEpochs(hourly(2000)).outliers).toBeLessThanOrEqual(5);
+  });
+});
+
+describe('window solutions', () => {
+  test('are the weighted mean, with the formal deviation that the weights give', () => {
+    const series = hourly(6, (s) => {
+      s.east.set([0, 1, 2, 3, 4, 5]);
+      for (const v of [s.variance.east, s.variance.north, s.variance.up]) v.set([1, 1, 1, 1, 1, 4]);
+    });
+    const windows = windowSolutions(series, new Uint8Array(6), 6 * hour, hour);
+    // Weights 1,1,1,1,1,1/4: mean (10 + 5/4) / 5.25, variance (5 + 4/16) / 5.25^2.
+    expectClose(windows.east[0], 11.25 / 5.25, { within: 1e-14 });
+    expectClose(windows.formal.east[0], Math.sqrt(5.25) / 5.25, { within: 1e-14 });
+  });
+
+  test('a window with less than half of its epochs gives no solution, and a gap stays a gap', () => {
+    const series = hourly(48);
+    const flag = new Uint8Array(48);
+    flag.fill(epochFlag.outlier, 6, 10);
+    flag.fill(epochFlag.outlier, 18, 21);
+    const windows = windowSolutions(series, flag, 6 * hour, hour);
+    expect([...windows.slot]).toEqual([0, 2, 3, 4, 5, 6, 7]);
+    expect(windows.epochs[2]).toBe(3);
+  });
+
+  test('a station 4 600 km from its origin keeps its micrometres', () => {
+    const series = hourly(6, (s) => s.east.set([4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6]));
+    expectClose(windowSolutions(series, new Uint8Array(6), 6 * hour, hour).east[0]! - 4.6e6, 5e-7, { within: 1e-9 });
+  });
+});
+
+describe('reference evidence', () => {
+  const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], { latitude: radians(46), longitude: radians(9), height: 800 });
+  const windows = windowSolutions(hourly(24 * 20), new Uint8Array(24 * 20), 6 * hour, hour);
+
+  test('a period of 16 full days is ready, and its position is the mean of the windows', () => {
+    const evidence = referenceEvidence(windows, frame, 0, 16 * 24 * hour);
+    expect(evidence).toMatchObject({ days: 16, windows: 64, expectedWindows: 64, epochs: 384, against: [] });
+    const mean = windows.up.subarray(0, 64).reduce((s, v) => s + v, 0) / 64;
+    expectClose(frame.fromGeocentric(evidence.position).up, mean, { within: 2e-9, unit: 'm' });
+  });
+
+  test('nine days are not enough, and neither is half of the windows; both are said', () => {
+    expect(referenceEvidence(windows, frame, 0, 9 * 24 * hour).against).toEqual(['it spans 9 of 14 days']);
+    expect(referenceEvidence(windows, frame, -20 * 24 * hour, 20 * 24 * hour).against[0]).toContain('80 of 160 windows');
+  });
+
+  test('a period outside the data is refused', () => {
+    expect(() => referenceEvidence(windows, frame, 900 * 24 * hour, 920 * 24 * hour)).toThrow(/no window solution/);
+  });
+});
+
+test('epochs are turned into the axes of the station with their variances', () => {
+  const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], { latitude: 0, longitude: 0, height: 0 });
+  // At latitude 0, longitude 0: X is up, Y is east, Z is north.
+  const series = toTopocentricSeries(
+    {
+      stream: 'main',
+      station: 'S1',
+      timesMs: Float64Array.of(0),
+      xyz: Float64Array.of(6_378_137.003, 0.001, 0.002),
+      covariance: Float64Array.of(9e-6, 0, 0, 1e-6, 0, 4e-6),
+    },
+    frame,
+  );
+  expectClose([series.east[0], series.north[0], series.up[0]], [0.001, 0.002, 0.003], { within: 1e-9, unit: 'm' });
+  expectClose([series.variance.east[0], series.variance.north[0], series.variance.up[0]], [1e-6, 4e-6, 9e-6], { within: 1e-18 });
+});

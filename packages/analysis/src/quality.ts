@@ -1,0 +1,83 @@
+import { hampel } from '@stillmark/estimation';
+import { axes, type TopocentricSeries } from './topocentric-series.ts';
+
+/** What was thought of each epoch. Nothing is removed from the store; flagged epochs are drawn faint and not used. */
+export const epochFlag = { used: 0, outlier: 1, conflict: 2 } as const;
+
+export interface QualityReport {
+  /** One of {@link epochFlag} for each epoch. */
+  readonly flag: Uint8Array;
+  readonly outliers: number;
+  readonly conflicts: number;
+  /** Runs of deviating epochs that last: perhaps the onset of a real movement. They are used, and said. */
+  readonly unconfirmed: readonly { readonly fromMs: number; readonly toMs: number; readonly epochs: number }[];
+}
+
+const hampelHalf = 12;
+const hampelLimit = 5;
+/** Metres: no receiver resolves less, so a quieter series does not make a 1 mm deviation an outlier. */
+const hampelFloor = 0.0005;
+/** As many deviating epochs in a row on one side are no chance wrong fixes any more (common practice, no source). */
+const persistent = 3;
+
+/**
+ * Marks conflicting epochs (two positions for one time) and outliers by the Hampel identifier.
+ *
+ * A Hampel identifier also rejects the first epochs of a real step. Deviations that persist on one side, three epochs or
+ * more, are therefore not rejected but reported as unconfirmed.
+ */
+export function judgeEpochs(series: TopocentricSeries): QualityReport {
+  const n = series.timesMs.length;
+  const flag = new Uint8Array(n);
+  let conflicts = 0;
+  for (let i = 1; i < n; i++) {
+    if (series.timesMs[i] === series.timesMs[i - 1]) flag[i - 1] = flag[i] = epochFlag.conflict;
+  }
+  const kept: number[] = [];
+  for (let i = 0; i < n; i++) {
+    if (flag[i] === epochFlag.conflict) conflicts++;
+    else kept.push(i);
+  }
+
+  const persists = new Uint8Array(kept.length);
+  const deviates = new Uint8Array(kept.length);
+  for (const axis of axes) {
+    const side = hampel(Float64Array.from(kept, (i) => series[axis][i]!), hampelHalf, hampelLimit, hampelFloor);
+    for (const { from, to } of runs(side)) {
+      for (let k = from; k < to; k++) {
+        deviates[k] = 1;
+        if (to - from >= persistent) persists[k] = 1;
+      }
+    }
+  }
+
+  let outliers = 0;
+  const unconfirmed: { fromMs: number; toMs: number; epochs: number }[] = [];
+  for (let k = 0; k < kept.length; k++) {
+    if (persists[k]) {
+      const timeMs = series.timesMs[kept[k]!]!;
+      const last = unconfirmed.at(-1);
+      if (last && k > 0 && persists[k - 1]) {
+        last.toMs = timeMs;
+        last.epochs++;
+      } else unconfirmed.push({ fromMs: timeMs, toMs: timeMs, epochs: 1 });
+    } else if (deviates[k]) {
+      flag[kept[k]!] = epochFlag.outlier;
+      outliers++;
+    }
+  }
+  return { flag, outliers, conflicts, unconfirmed };
+}
+
+/** Runs of equal, non-zero values, as [from, to). */
+function runs(side: Int8Array): { from: number; to: number }[] {
+  const out: { from: number; to: number }[] = [];
+  let from = 0;
+  for (let i = 1; i <= side.length; i++) {
+    if (i === side.length || side[i] !== side[from]) {
+      if (side[from]) out.push({ from, to: i });
+      from = i;
+    }
+  }
+  return out;
+}

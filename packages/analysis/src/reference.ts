@@ -1,0 +1,65 @@
+import type { Geocentric, TopocentricFrame } from '@stillmark/geodesy';
+import { fail } from '@stillmark/problems';
+import { windowsWithin, type WindowSeries } from './windows.ts';
+
+/** A day, in milliseconds. */
+export const dayMs = 86_400_000;
+
+/** Shortest reference period: two weeks, so that every satellite has been tracked (common practice, no source). */
+export const neededReferenceDays = 14;
+
+/** Least share of the windows of the reference period that must have a solution (common practice, no source). */
+export const neededCompleteness = 0.8;
+
+export interface ReferenceEvidence {
+  readonly days: number;
+  readonly windows: number;
+  readonly expectedWindows: number;
+  readonly epochs: number;
+  readonly position: Geocentric;
+  /** Standard deviation of the window solutions, millimetres. */
+  readonly scatter_mm: { readonly east: number; readonly north: number; readonly up: number };
+  /** Reasons against committing; empty where the period is ready. */
+  readonly against: readonly string[];
+}
+
+/**
+ * The reference position of a period: the mean of its window solutions, and the evidence for it.
+ *
+ * @param frame the topocentric axes in which the windows are given
+ * @throws REFERENCE_PERIOD where the period holds no window solution
+ */
+export function referenceEvidence(windows: WindowSeries, frame: TopocentricFrame, fromMs: number, toMs: number): ReferenceEvidence {
+  const { from, to } = windowsWithin(windows, fromMs, toMs);
+  const n = to - from;
+  if (n === 0) fail('REFERENCE_PERIOD', 'the reference period holds no window solution');
+  const mean = (v: Float64Array): number => v.subarray(from, to).reduce((s, x) => s + (x - v[from]!), 0) / n + v[from]!;
+  const centre = { east: mean(windows.east), north: mean(windows.north), up: mean(windows.up) };
+  const scatter = (v: Float64Array, m: number): number =>
+    1000 * Math.sqrt(v.subarray(from, to).reduce((s, x) => s + (x - m) ** 2, 0) / Math.max(1, n - 1));
+
+  const days = (toMs - fromMs) / dayMs;
+  const expectedWindows = Math.floor(toMs / windows.windowMs) - Math.ceil(fromMs / windows.windowMs);
+  const against: string[] = [];
+  if (days < neededReferenceDays) against.push(`it spans ${round(days, 1)} of ${neededReferenceDays} days`);
+  if (n < neededCompleteness * expectedWindows) {
+    against.push(`${n} of ${expectedWindows} windows have a solution, ${100 * neededCompleteness} % are needed`);
+  }
+  return {
+    days,
+    windows: n,
+    expectedWindows,
+    epochs: windows.epochs.subarray(from, to).reduce((s, x) => s + x, 0),
+    position: frame.toGeocentric(centre),
+    scatter_mm: {
+      east: scatter(windows.east, centre.east),
+      north: scatter(windows.north, centre.north),
+      up: scatter(windows.up, centre.up),
+    },
+    against,
+  };
+}
+
+function round(value: number, digits: number): number {
+  return Number(value.toFixed(digits));
+}

@@ -1,0 +1,96 @@
+import { median } from '@stillmark/estimation';
+import { epochFlag } from './quality.ts';
+import type { TopocentricSeries } from './topocentric-series.ts';
+
+/** Window solutions of one station, in columns; a window without a solution is not there (gaps are gaps). */
+export interface WindowSeries {
+  readonly windowMs: number;
+  /** Number of the window on the grid that begins at 1970: its start is `slot * windowMs`. */
+  readonly slot: Float64Array;
+  readonly epochs: Int32Array;
+  /** Metres. */
+  readonly east: Float64Array;
+  readonly north: Float64Array;
+  readonly up: Float64Array;
+  /** Formal standard deviation that the processing claims for the mean, metres. */
+  readonly formal: { readonly east: Float64Array; readonly north: Float64Array; readonly up: Float64Array };
+}
+
+/** A window with less than this share of its expected epochs gives no solution. */
+const leastShare = 0.5;
+
+/**
+ * Weighted means of the used epochs in windows of `windowMs`, aligned to UTC.
+ *
+ * Each epoch has one weight for its three axes, the inverse of the trace of its formal covariance: the mean then does
+ * not depend on the axes it is computed in and lies among its epochs, which a mean weighted with full formal matrices
+ * need not. The formal variance of the mean is sum(w^2 s^2) / sum(w)^2; it is reported, never trusted.
+ */
+export function windowSolutions(series: TopocentricSeries, flag: Uint8Array, windowMs: number, spacingMs: number): WindowSeries {
+  const slots: number[] = [];
+  const rows: { epochs: number; mean: [number, number, number]; formal: [number, number, number] }[] = [];
+  const least = Math.max(1, leastShare * (windowMs / spacingMs));
+  const n = series.timesMs.length;
+  for (let i = 0; i < n; ) {
+    const slot = Math.floor(series.timesMs[i]! / windowMs);
+    let weight = 0;
+    let epochs = 0;
+    const sum: [number, number, number] = [0, 0, 0];
+    const spread: [number, number, number] = [0, 0, 0];
+    // Sums about the first epoch of the window: coordinates may be kilometres, differences are millimetres.
+    const start = [series.east[i]!, series.north[i]!, series.up[i]!] as const;
+    for (; i < n && Math.floor(series.timesMs[i]! / windowMs) === slot; i++) {
+      if (flag[i] !== epochFlag.used) continue;
+      const s2 = [series.variance.east[i]!, series.variance.north[i]!, series.variance.up[i]!] as const;
+      const trace = s2[0] + s2[1] + s2[2];
+      const w = 1 / Math.max(trace, 1e-12);
+      const d = [series.east[i]! - start[0], series.north[i]! - start[1], series.up[i]! - start[2]] as const;
+      for (const k of [0, 1, 2] as const) {
+        sum[k] += w * d[k];
+        spread[k] += w * w * s2[k];
+      }
+      weight += w;
+      epochs++;
+    }
+    if (epochs < least) continue;
+    slots.push(slot);
+    rows.push({
+      epochs,
+      mean: [start[0] + sum[0] / weight, start[1] + sum[1] / weight, start[2] + sum[2] / weight],
+      formal: [Math.sqrt(spread[0]) / weight, Math.sqrt(spread[1]) / weight, Math.sqrt(spread[2]) / weight],
+    });
+  }
+  return {
+    windowMs,
+    slot: Float64Array.from(slots),
+    epochs: Int32Array.from(rows, (r) => r.epochs),
+    east: Float64Array.from(rows, (r) => r.mean[0]),
+    north: Float64Array.from(rows, (r) => r.mean[1]),
+    up: Float64Array.from(rows, (r) => r.mean[2]),
+    formal: {
+      east: Float64Array.from(rows, (r) => r.formal[0]),
+      north: Float64Array.from(rows, (r) => r.formal[1]),
+      up: Float64Array.from(rows, (r) => r.formal[2]),
+    },
+  };
+}
+
+/** The usual time between epochs: the median of the differences, or undefined for fewer than two epochs. */
+export function usualSpacingMs(timesMs: Float64Array): number | undefined {
+  const differences = new Float64Array(Math.max(0, timesMs.length - 1));
+  let n = 0;
+  for (let i = 1; i < timesMs.length; i++) {
+    const d = timesMs[i]! - timesMs[i - 1]!;
+    if (d > 0) differences[n++] = d;
+  }
+  return n === 0 ? undefined : median(differences.subarray(0, n));
+}
+
+/** Indices [from, to) of the windows that lie wholly within a span of time. */
+export function windowsWithin(windows: WindowSeries, fromMs: number, toMs: number): { from: number; to: number } {
+  let from = 0;
+  while (from < windows.slot.length && windows.slot[from]! * windows.windowMs < fromMs) from++;
+  let to = from;
+  while (to < windows.slot.length && (windows.slot[to]! + 1) * windows.windowMs <= toMs) to++;
+  return { from, to };
+}

@@ -1,0 +1,54 @@
+/** What a code means, and how the command ends when a problem of this code stops it. */
+export interface CatalogueEntry {
+  readonly title: string;
+  /** 1: the project or its data say no. 2: wrong use or configuration. */
+  readonly exit: 1 | 2;
+}
+
+/**
+ * Every problem a person can meet, by permanent code. A code is never renamed or reused; a message may be
+ * improved at any time.
+ */
+export const catalogue = {
+  USE_FOLDER_MISSING: { title: 'The project folder does not exist', exit: 2 },
+  USE_OPTION: { title: 'The command was called with an option it does not take', exit: 2 },
+  USE_OUTPUT_TAKEN: { title: 'The output folder holds something that is not a snapshot', exit: 2 },
+  USE_LOCKED: { title: 'Another command is writing to this store', exit: 2 },
+
+  PROJECT_MISSING: { title: 'The folder has no project file', exit: 1 },
+  PROJECT_SYNTAX: { title: 'The project file is not valid YAML', exit: 1 },
+  PROJECT_KEY: { title: 'The project file has a key that is not known', exit: 1 },
+  PROJECT_VALUE: { title: 'A value in the project file is not allowed', exit: 1 },
+  PROJECT_REFERENCE: { title: 'The project file names something it does not define', exit: 1 },
+  PROJECT_DUPLICATE: { title: 'Two things in the project file have the same name', exit: 1 },
+
+  INPUT_NONE: { title: 'No input file matches', exit: 1 },
+  INPUT_NOT_TEXT: { title: 'The file is not text', exit: 1 },
+  INPUT_EMPTY: { title: 'The file holds no rows', exit: 1 },
+  INPUT_COLUMN: { title: 'A declared column is missing', exit: 1 },
+  INPUT_ROW: { title: 'A row could not be read', exit: 1 },
+  INPUT_CUT: { title: 'The file ends in the middle of a row', exit: 1 },
+  INPUT_TIME: { title: 'A time is not usable', exit: 1 },
+  INPUT_NUMBER: { title: 'A number is not usable', exit: 1 },
+  INPUT_STATION: { title: 'A row names a station that the project does not know', exit: 1 },
+  INPUT_POSITION: { title: 'A position is far from where its station stands', exit: 1 },
+  INPUT_COVARIANCE: { title: 'A covariance is not positive semi-definite', exit: 1 },
+
+  STORE_EMPTY: { title: 'The store holds no epochs', exit: 1 },
+  STORE_CONFLICT: { title: 'Two different positions stand for one station and time', exit: 1 },
+  STORE_UNREADABLE: { title: 'A file of the store cannot be read', exit: 1 },
+
+  REFERENCE_STATION: { title: 'No reference position can be committed for this station', exit: 1 },
+  REFERENCE_PERIOD: { title: 'The reference period is not usable', exit: 1 },
+  REFERENCE_FILE: { title: 'The reference positions file is not usable', exit: 1 },
+
+  SNAPSHOT_AS_OF: { title: 'The as-of time is not usable', exit: 2 },
+  SNAPSHOT_FILE: { title: 'A file of the snapshot is missing, changed or added', exit: 1 },
+  SNAPSHOT_FORMAT: { title: 'This is not a snapshot that this version can read', exit: 1 },
+
+  GEODESY_RANGE: { title: 'A coordinate is out of range', exit: 1 },
+  GEODESY_COVARIANCE: { title: 'A covariance matrix is not positive semi-definite', exit: 1 },
+  ESTIMATION_INPUT: { title: 'An estimate cannot be made from these data', exit: 1 },
+} as const satisfies Record<string, CatalogueEntry>;
+
+export type ProblemCode = keyof typeof catalogue;

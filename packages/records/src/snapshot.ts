@@ -1,0 +1,235 @@
+import type { Problem } from '@stillmark/problems';
+
+/** ISO 8601 in UTC. */
+export type Instant = string;
+
+export interface Span {
+  readonly from: Instant;
+  readonly to: Instant;
+}
+
+/** Everything that a site shows. Written once for an as-of time, never changed. Millimetres in names with `_mm`. */
+export interface Snapshot {
+  readonly format: 'stillmark-snapshot';
+  readonly version: 1;
+  readonly producer: { readonly name: string; readonly version: string };
+  readonly asOf: Instant;
+  /** After this instant the figures are out of date. */
+  readonly validUntil: Instant;
+  readonly project: ProjectRecord;
+  readonly settings: StatementSettings;
+  readonly headline: Headline;
+  readonly network: NetworkRecord;
+  readonly map: MapRecord;
+  readonly stations: readonly StationRecord[];
+  /** Canonical inputs by content; see the manifest for the outputs. */
+  readonly inputs: readonly InputRecord[];
+  /** Doubts that stand in the project or the data at the as-of time. */
+  readonly doubts: readonly Problem[];
+}
+
+export interface ProjectRecord {
+  readonly title: string;
+  readonly purpose?: string;
+  /** IANA name of the zone in which pages show times. */
+  readonly timeZone: string;
+  readonly frame: { readonly name: string; readonly ellipsoid: string; readonly epoch?: string };
+  readonly processingIntervalMs: number;
+  readonly requirement: { readonly horizontal_mm: number; readonly up_mm: number };
+  readonly responsible: readonly { readonly role: string; readonly name: string }[];
+  readonly events: readonly EventRecord[];
+}
+
+export interface EventRecord {
+  readonly at: Instant;
+  readonly what: string;
+  readonly station?: string;
+}
+
+export interface StatementSettings {
+  /** Probability of the intervals and ellipses, e.g. 0.95. */
+  readonly confidence: number;
+  /** Chance of calling any still station moved, over all statements together. */
+  readonly familySignificance: number;
+  /** Chance with which the minimal detectable displacement is found. */
+  readonly power: number;
+  /** Length of the windows from which the noise is learnt. */
+  readonly windowMs: number;
+  /** Length of the span at the end of the data whose mean is the present position. */
+  readonly statementMs: number;
+}
+
+export interface Headline {
+  readonly moved: readonly string[];
+  readonly still: readonly string[];
+  /** Monitoring stations without a statement: establishing, without data, or not statable. */
+  readonly open: readonly string[];
+  /** How many figures (horizontal and up of each station) were tested together. */
+  readonly tests: number;
+}
+
+export interface NetworkRecord {
+  /** Bases whose coordinates are held: nothing can be said of their own movement from their own series. */
+  readonly held: readonly string[];
+  /** Bases seen from another base. */
+  readonly observed: readonly string[];
+}
+
+/** Plan coordinates of stations are metres east and north of `origin`. */
+export interface MapRecord {
+  readonly origin: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly height_m: number };
+}
+
+export interface StationRecord {
+  readonly id: string;
+  readonly role: 'base' | 'monitoring';
+  readonly on: string;
+  readonly antenna?: string;
+  readonly monument?: string;
+  readonly installed?: Instant;
+  readonly position: {
+    readonly latitudeDeg: number;
+    readonly longitudeDeg: number;
+    readonly height_m: number;
+    readonly east_m: number;
+    readonly north_m: number;
+    readonly up_m: number;
+  };
+  readonly stream?: {
+    readonly name: string;
+    readonly kind: 'relative';
+    readonly base: string;
+    readonly solution: 'epoch-wise' | 'filtered';
+    readonly baselineLength_m: number;
+    readonly heightDifference_m: number;
+  };
+  readonly data?: DataRecord;
+  readonly reference?: ReferenceRecord;
+  readonly statement: Statement;
+  /** The precision expected from the receiver's specification, before any data. */
+  readonly budget?: PrecisionBudget;
+  /** Files with the series behind the figures, relative to the snapshot. */
+  readonly series?: { readonly epochs: string; readonly windows: string };
+}
+
+export interface DataRecord {
+  readonly epochs: number;
+  readonly first: Instant;
+  readonly last: Instant;
+  /** Share of the epochs expected between first and last that are there, at the usual spacing. */
+  readonly completeness: number;
+  readonly spacingMs: number;
+  readonly outliers: number;
+  /** Epochs for which two different positions stand; neither is used. */
+  readonly conflicts: number;
+  /** Runs of consecutive outliers on one side: perhaps a step, kept in the figures. */
+  readonly unconfirmed: readonly { readonly from: Instant; readonly to: Instant; readonly epochs: number }[];
+  /** True where the newest epoch is older than two processing intervals at the as-of time. */
+  readonly late: boolean;
+}
+
+export interface ReferenceRecord extends Span {
+  readonly by: string;
+  readonly committed: Instant;
+  readonly windows: number;
+  readonly epochs: number;
+  readonly despite?: string;
+}
+
+export interface PrecisionBudget {
+  readonly horizontal_mm: number;
+  readonly up_mm: number;
+  readonly source: string;
+}
+
+export type Statement =
+  | { readonly kind: 'held' }
+  | { readonly kind: 'no-data' }
+  | { readonly kind: 'establishing'; readonly observedDays: number; readonly neededDays: number }
+  | { readonly kind: 'not-statable'; readonly reason: string }
+  | DisplacementStatement;
+
+/** Where the station stands against its reference position, and how sure that is. East, north, up in millimetres. */
+export interface DisplacementStatement {
+  readonly kind: 'displacement';
+  readonly window: Span & { readonly epochs: number; readonly windows: number };
+  readonly east_mm: number;
+  readonly north_mm: number;
+  readonly up_mm: number;
+  readonly covariance_mm2: {
+    readonly ee: number;
+    readonly en: number;
+    readonly nn: number;
+    readonly uu: number;
+  };
+  readonly horizontal: HorizontalStatement;
+  readonly up: UpStatement;
+  readonly noise: Record<'east' | 'north' | 'up', NoiseRecord>;
+}
+
+export interface HorizontalStatement {
+  readonly magnitude_mm: number;
+  /** Clockwise from north. */
+  readonly azimuthDeg: number;
+  /** Half-width of the interval of the component along `azimuthDeg`. */
+  readonly plusMinus_mm: number;
+  readonly degreesOfFreedom: number;
+  readonly statistic: number;
+  readonly p: number;
+  /** Adjusted for all figures tested together (Holm 1979). */
+  readonly pAdjusted: number;
+  readonly distinguishable: boolean;
+  /** Smallest horizontal movement, in the least precise direction, that would have been found. */
+  readonly detectable_mm: number;
+  readonly ellipse: { readonly semiMajor_mm: number; readonly semiMinor_mm: number; readonly azimuthDeg: number };
+}
+
+export interface UpStatement {
+  readonly value_mm: number;
+  readonly plusMinus_mm: number;
+  readonly degreesOfFreedom: number;
+  readonly p: number;
+  readonly pAdjusted: number;
+  readonly distinguishable: boolean;
+  readonly detectable_mm: number;
+}
+
+/** White and flicker noise of window solutions, estimated by restricted maximum likelihood in the reference period. */
+export interface NoiseRecord {
+  readonly white_mm: number;
+  /** Amplitude of the flicker noise in millimetres per year to the power of one quarter. */
+  readonly flicker_mm: number;
+  /** What the processing claimed for one window, root mean square. */
+  readonly formal_mm: number;
+  /** Scatter of the windows of the reference period. */
+  readonly scatter_mm: number;
+}
+
+export interface InputRecord {
+  readonly path: string;
+  readonly sha256: string;
+  readonly rows?: number;
+}
+
+/** The series behind a station's figures, in columns; displacement from the reference position, or from the mean. */
+export interface StationSeries {
+  readonly epochs: {
+    readonly timesMs: Float64Array;
+    readonly east_mm: Float64Array;
+    readonly north_mm: Float64Array;
+    readonly up_mm: Float64Array;
+    /** 0 used, 1 outlier, 2 conflict. */
+    readonly flag: Uint8Array;
+  };
+  readonly windows: {
+    /** Middle of each window. */
+    readonly timesMs: Float64Array;
+    readonly east_mm: Float64Array;
+    readonly north_mm: Float64Array;
+    readonly up_mm: Float64Array;
+    /** Half-widths of the intervals; NaN where none can be stated. */
+    readonly eastHalf_mm: Float64Array;
+    readonly northHalf_mm: Float64Array;
+    readonly upHalf_mm: Float64Array;
+  };
+}
