@@ -1,0 +1,2 @@
+export { readPositions, type PositionsFile, type PositionsTask, type RejectedRow } from './positions.ts';
+export { decodeText } from './text.ts';

@@ -1,0 +1,1 @@
+export { precisionBudget, type SpecifiedPrecision } from './budget.ts';

@@ -1,0 +1,156 @@
+import { formatProblem, formatProblems } from '@stillmark/problems';
+import { describe, expect, test } from 'vitest';
+import { appendCommitment, projectJsonSchema, readProject, readReferencePositions, type Commitment } from './index.ts';
+
+const good = `stillmark: 1
+title: A slope
+timeZone: Europe/Vienna
+frame: { name: ITRF2020, ellipsoid: GRS 1980, epoch: "2026.0" }
+processingInterval: 24 h
+requirement: { horizontal: 10 mm, up: 1.5 cm }
+stations:
+  - id: B1
+    role: base
+    on: bedrock
+    position: { latitude: 46.1, longitude: 9.2, height: 812 }
+  - id: S1
+    role: monitoring
+    on: the slope
+    installed: 2026-02-27T10:00:00+01:00
+    position: { latitude: 46.101, longitude: 9.201, height: 780 }
+streams:
+  - name: main
+    kind: relative
+    base: B1
+    solution: epoch-wise
+    files: [positions/*.csv]
+    columns: { station: station, time: time, x: x, y: y, z: z, xx: cxx, xy: cxy, xz: cxz, yy: cyy, yz: cyz, zz: czz }
+`;
+
+const told = (text: string): string => formatProblems(readProject(text).problems);
+
+describe('project file', () => {
+  test('a good file is read, with units and times converted and defaults filled', () => {
+    const { value, problems } = readProject(good);
+    expect(problems).toEqual([]);
+    expect(value).toMatchObject({
+      processingInterval: 86_400_000,
+      requirement: { horizontal: 0.01, up: 0.015 },
+      statements: { confidence: 0.95, window: 21_600_000, present: 86_400_000 },
+      streams: [{ timeScale: 'UTC' }],
+    });
+    expect(value!.stations[1]!.installed).toBe(Date.parse('2026-02-27T09:00:00Z'));
+  });
+
+  test('an unknown role is told with place, the line, a pointer and what would be right', () => {
+    const [only, ...others] = readProject(good.replace('role: monitoring', 'role: monitor')).problems;
+    expect(others).toEqual([]);
+    expect(formatProblem(only!)).toBe(
+      [
+        'project.yaml:13:11 error PROJECT_VALUE',
+        "  role of station 2 'monitor' is not known",
+        '  13 |     role: monitor',
+        '     |           ^',
+        '  would be right: base or monitoring',
+      ].join('\n'),
+    );
+  });
+
+  test('all mistakes are told at once, each in its place', () => {
+    const text = good
+      .replace('timeZone: Europe/Vienna', 'timezone: Europe/Vienna')
+      .replace('horizontal: 10 mm', 'horizontal: 10')
+      .replace('latitude: 46.101', 'latitude: 146.101')
+      .replace('10:00:00+01:00', '10:00:00')
+      .replace('processingInterval: 24 h\n', '');
+    expect(told(text)).toBe(`project.yaml:1:1 error PROJECT_VALUE
+  processingInterval is missing
+  1 | stillmark: 1
+    | ^
+  would be right: such as 30 min, 6 h or 14 d
+
+project.yaml:3:1 error PROJECT_KEY
+  the project file has no key 'timezone'
+  3 | timezone: Europe/Vienna
+    | ^
+  would be right: timeZone
+
+project.yaml:5:28 error PROJECT_VALUE
+  horizontal of requirement is not a text
+  5 | requirement: { horizontal: 10, up: 1.5 cm }
+    |                            ^
+  would be right: such as 10 mm or 1.5 cm
+
+project.yaml:14:16 error PROJECT_VALUE
+  installed of station 2: '2026-02-27T10:00:00' has no time zone
+  14 |     installed: 2026-02-27T10:00:00
+     |                ^
+  would be right: such as 2026-03-01T06:00:00Z or 2026-03-01T07:00:00+01:00
+
+project.yaml:15:27 error PROJECT_VALUE
+  latitude of position of station 2 '146.101' is out of range
+  15 |     position: { latitude: 146.101, longitude: 9.201, height: 780 }
+     |                           ^
+  would be right: at most 90`);
+  });
+
+  test('a station defined twice, also in other case, is told with the first place', () => {
+    expect(told(good.replace('id: S1', 'id: b1'))).toContain('station b1 is defined twice, first in line 8');
+  });
+
+  test('a stream processed from what is no base is told with the bases there are', () => {
+    expect(told(good.replace('base: B1', 'base: S1'))).toContain('S1, which is a monitoring station');
+    expect(told(good.replace('base: B1', 'base: B9'))).toMatch(/B9, which is not a station[^]*would be right: B1/);
+  });
+
+  test('a window that does not divide a day is refused', () => {
+    expect(told(`${good}statements: { window: 5 h, present: 24 h }\n`)).toMatch(/does not divide a day[^]*whole number of windows/);
+  });
+
+  test.each([
+    ['a tab', good.replace('  - id: B1', '\t- id: B1'), 'PROJECT_SYNTAX'],
+    ['a key given twice', good.replace('title: A slope', 'title: A slope\ntitle: Another'), 'stands twice'],
+    ['an unclosed bracket', good.replace('{ name: ITRF2020,', '[ name: ITRF2020,'), 'PROJECT_SYNTAX'],
+    ['an empty file', '', 'title is missing'],
+    ['a list where a mapping belongs', '- a\n- b\n', 'mapping of keys and values'],
+  ])('%s is told, not thrown', (_, text, expected) => {
+    expect(told(text)).toContain(expected);
+  });
+
+  test('the JSON Schema describes what may be written', () => {
+    const schema = projectJsonSchema() as { properties: Record<string, { type?: string; description?: string }>; required: string[] };
+    expect(schema.properties['processingInterval']).toMatchObject({ type: 'string' });
+    expect(schema.required).toContain('stations');
+    expect(schema.required).not.toContain('events');
+  });
+});
+
+describe('reference positions', () => {
+  const project = readProject(good).value!;
+  const commitment: Commitment = {
+    station: 'S1',
+    stream: 'main',
+    from: '2026-03-01T00:00:00Z',
+    to: '2026-03-29T00:00:00Z',
+    by: 'A. Surveyor: head of survey',
+    committed: '2026-03-30T08:00:00Z',
+    position: { x: 4_373_283.1234, y: 708_272.5, z: 4_573_123.875 },
+    evidence: { days: 28, windows: 112, expectedWindows: 112, epochs: 672, scatter_mm: { east: 1.1, north: 1.2, up: 2.9 }, store: 'ab' },
+  };
+
+  test('what is appended is read back, and what stood before is kept to the letter', () => {
+    const first = appendCommitment(undefined, commitment);
+    const noted = `${first}  # checked by levelling on 2 April\n`;
+    const second = appendCommitment(noted, { ...commitment, by: 'B. Second', despite: 'the gap of 3 March is explained' });
+    expect(second.startsWith(noted)).toBe(true);
+    const { value, problems } = readReferencePositions(second, project);
+    expect(problems).toEqual([]);
+    expect(value!.map((c) => c.by)).toEqual(['A. Surveyor: head of survey', 'B. Second']);
+    expect(value![0]).toEqual(commitment);
+  });
+
+  test('a station that is not in the project is told with its place', () => {
+    const text = appendCommitment(undefined, { ...commitment, station: 'X9' });
+    expect(formatProblems(readReferencePositions(text, project).problems)).toMatch(/reference-positions\.yaml:5:14 error PROJECT_REFERENCE[^]*X9/);
+  });
+});

@@ -1,0 +1,141 @@
+import { parseDuration, parseInstant } from '@stillmark/records';
+import { z } from 'zod';
+
+const name = (what: string) =>
+  z
+    .string()
+    .regex(/^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/, `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`);
+
+const text = z.string().min(1, 'the text is empty').max(2000, 'the text is longer than 2000 characters');
+
+/** Quantities are text with a unit; `examples` is what a mistake is answered with. */
+const instant = z
+  .string()
+  .transform((value, context) => {
+    const result = parseInstant(value);
+    if (result.ok) return result.ms;
+    context.addIssue({ code: 'custom', message: result.reason });
+    return z.NEVER;
+  })
+  .meta({ examples: ['2026-03-01T06:00:00Z', '2026-03-01T07:00:00+01:00'] });
+
+const duration = z
+  .string()
+  .transform((value, context) => {
+    const ms = parseDuration(value);
+    if (ms !== undefined) return ms;
+    context.addIssue({ code: 'custom', message: `'${value}' is not a span of time` });
+    return z.NEVER;
+  })
+  .meta({ examples: ['30 min', '6 h', '14 d'] });
+
+const metres: Record<string, number> = { mm: 0.001, cm: 0.01, m: 1 };
+
+/** A length with its unit, in metres. */
+const length = z
+  .string()
+  .transform((value, context) => {
+    const match = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(value.trim());
+    if (match && Number(match[1]) > 0) return Number(match[1]) * metres[match[2]!]!;
+    context.addIssue({ code: 'custom', message: `'${value}' is not a length` });
+    return z.NEVER;
+  })
+  .meta({ examples: ['10 mm', '1.5 cm'] });
+
+const timeZone = z
+  .string()
+  .refine(isTimeZone, { error: (issue) => `'${String(issue.input)}' is not a time zone` })
+  .meta({ examples: ['UTC', 'Europe/Vienna'] });
+
+function isTimeZone(zone: string): boolean {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: zone });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+const precision = z
+  .strictObject({ mm: z.number().positive(), ppm: z.number().nonnegative() })
+  .describe('One sigma of a single solution: a constant part in millimetres and a part that grows with the baseline in ppm.');
+
+export const stationSchema = z.strictObject({
+  id: name('a station id').describe('Short name, used in positions files, addresses and labels.'),
+  role: z.enum(['base', 'monitoring']).describe('base: on stable ground. monitoring: on what may move.'),
+  on: text.describe('What the station stands on.'),
+  antenna: text.optional().describe('Antenna type, as recorded at installation.'),
+  monument: text.optional().describe('Kind and height of the monument: what moves is the antenna on it.'),
+  installed: instant.optional().describe('When the antenna began to stand where it stands.'),
+  position: z
+    .strictObject({
+      latitude: z.number().min(-90).max(90).describe('Degrees, north positive.'),
+      longitude: z.number().min(-180).max(180).describe('Degrees, east positive.'),
+      height: z.number().min(-500).max(9000).describe('Metres above the ellipsoid.'),
+    })
+    .describe('Approximate position, to a few metres; for a base that is held, the position that is held.'),
+  receiver: z
+    .strictObject({ horizontal: precision, up: precision, source: text.describe('Where the figures are from.') })
+    .optional()
+    .describe('Precision that the specification of the receiver promises.'),
+});
+
+export const streamSchema = z.strictObject({
+  name: name('a stream name'),
+  kind: z.enum(['relative']).describe('relative: vectors from a base whose coordinates are held.'),
+  base: z.string().describe('The station whose coordinates are held.'),
+  solution: z.enum(['epoch-wise', 'filtered']).describe('filtered: each position leans on earlier ones, so a step arrives late and smeared.'),
+  files: z.array(text).min(1).describe('Paths inside the project folder; * stands for any characters but a slash, ** for any folders.'),
+  timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
+  columns: z
+    .strictObject({
+      station: text,
+      time: text,
+      x: text,
+      y: text,
+      z: text,
+      xx: text,
+      xy: text,
+      xz: text,
+      yy: text,
+      yz: text,
+      zz: text,
+    })
+    .describe('Column names in the files: geocentric position in metres and its covariance in square metres.'),
+});
+
+export const projectSchema = z
+  .strictObject({
+    stillmark: z.literal(1).describe('Version of this file format.'),
+    title: text,
+    purpose: text.optional(),
+    timeZone: timeZone.default('UTC').describe('Zone in which pages show times (IANA name).'),
+    frame: z.strictObject({
+      name: text.describe('Reference frame of the positions, such as ITRF2020.'),
+      ellipsoid: z.enum(['GRS 1980', 'WGS 84']),
+      epoch: text.optional().describe('Epoch of the held coordinates, such as 2026.0.'),
+    }),
+    processingInterval: duration.describe('Time between processing runs. A page is out of date after two of them.'),
+    requirement: z
+      .strictObject({ horizontal: length, up: length })
+      .describe('Smallest movement that must be found.'),
+    responsible: z.array(z.strictObject({ role: text, name: text })).default([]),
+    stations: z.array(stationSchema).min(2, 'a network has at least two stations'),
+    streams: z.array(streamSchema).length(1, 'this version reads one stream'),
+    events: z.array(z.strictObject({ at: instant, what: text, station: z.string().optional() })).default([]),
+    statements: z
+      .strictObject({
+        confidence: z.number().gt(0.5).lt(1).default(0.95),
+        familySignificance: z.number().gt(0).lt(0.5).default(0.05),
+        power: z.number().gt(0.5).lt(1).default(0.8),
+        window: duration.prefault('6 h').describe('Length of the windows from which the noise is learnt.'),
+        present: duration.prefault('24 h').describe('Length of the span whose mean is the present position.'),
+      })
+      .prefault({}),
+  })
+  .describe('A Stillmark project: one GNSS monitoring network.');
+
+/** A checked project file. Times in milliseconds of UTC, lengths in metres, angles in degrees. */
+export type Project = z.output<typeof projectSchema>;
+export type Station = z.output<typeof stationSchema>;
+export type Stream = z.output<typeof streamSchema>;

@@ -1,0 +1,2 @@
+export { EpochStore, type Added, type Partition } from './epoch-store.ts';
+export { withLock } from './lock.ts';

@@ -1,0 +1,49 @@
+import { open, readFile, rm } from 'node:fs/promises';
+import { hostname } from 'node:os';
+import { join } from 'node:path';
+import { fail } from '@stillmark/problems';
+
+/**
+ * Runs `work` while no other command writes to the folder.
+ *
+ * A lock of a process that no longer lives on this machine is taken over.
+ *
+ * @throws USE_LOCKED where another command holds the lock
+ */
+export async function withLock<T>(folder: string, work: () => Promise<T>): Promise<T> {
+  const path = join(folder, 'writing.lock');
+  await acquire(path, true);
+  try {
+    return await work();
+  } finally {
+    await rm(path, { force: true });
+  }
+}
+
+async function acquire(path: string, mayTakeOver: boolean): Promise<void> {
+  try {
+    const handle = await open(path, 'wx');
+    await handle.writeFile(`${process.pid} ${hostname()}\n`);
+    await handle.close();
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+    const [pid, host] = (await readFile(path, 'utf8').catch(() => '')).trim().split(' ');
+    if (mayTakeOver && host === hostname() && !isAlive(Number(pid))) {
+      await rm(path, { force: true });
+      return acquire(path, false);
+    }
+    fail('USE_LOCKED', `another command (process ${pid} on ${host}) is writing to this store`, {
+      at: { file: path },
+      hint: 'to wait until it ends; or, if it was stopped on another machine, to delete this file',
+    });
+  }
+}
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === 'EPERM';
+  }
+}

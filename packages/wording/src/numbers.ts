@@ -1,0 +1,55 @@
+const minus = '\u2212';
+/** Narrow no-break space: between the thousands of a number, and between a number and its unit. */
+export const thin = '\u202f';
+
+/** A number with true minus sign and thin spaces between thousands. Negative zero is zero. */
+export function formatNumber(value: number, decimals: number): string {
+  const fixed = Math.abs(value).toFixed(decimals);
+  const [whole, fraction] = fixed.split('.') as [string, string?];
+  const grouped = whole.length > 4 ? whole.replace(/\B(?=(\d{3})+$)/g, thin) : whole;
+  const digits = fraction === undefined ? grouped : `${grouped}.${fraction}`;
+  return value < 0 && Number(fixed) !== 0 ? `${minus}${digits}` : digits;
+}
+
+/** Decimals that show an uncertainty with two significant digits: 1.9 -> 1, 12 -> 0, 0.23 -> 2. */
+export function decimalsFor(uncertainty: number): number {
+  if (!(uncertainty > 0) || !Number.isFinite(uncertainty)) return 1;
+  // Rounding may carry into a new digit: 9.96 is 10, not 10.0.
+  const magnitude = Math.floor(Math.log10(Number(uncertainty.toPrecision(2))));
+  return Math.min(6, Math.max(0, 1 - magnitude));
+}
+
+/** `6.2 mm ± 1.9 mm`: the uncertainty with two significant digits, the value to match. */
+export function formatWithUncertainty(value: number, uncertainty: number, unit = 'mm'): string {
+  const decimals = decimalsFor(uncertainty);
+  return `${formatNumber(value, decimals)}${thin}${unit} ± ${formatNumber(uncertainty, decimals)}${thin}${unit}`;
+}
+
+/** A size on its own, with two significant digits: `3.8 mm`. */
+export function formatSize(value: number, unit = 'mm'): string {
+  return `${formatNumber(value, decimalsFor(value))}${thin}${unit}`;
+}
+
+export function formatPercent(share: number, decimals = 0): string {
+  return `${formatNumber(100 * share, decimals)}${thin}%`;
+}
+
+/** A p-value as it is printed: `0.034`, `0.0004`, or `< 0.0001`. */
+export function formatP(p: number): string {
+  return p < 0.0001 ? '< 0.0001' : p < 0.001 ? p.toFixed(4) : p < 0.1 ? p.toFixed(3) : p.toFixed(2);
+}
+
+/** Direction clockwise from north, in whole degrees: `143°`. */
+export function formatAzimuth(degrees: number): string {
+  return `${Math.round(degrees) % 360}°`;
+}
+
+/** `1 station`, `3 stations`. */
+export function count(n: number, one: string, many = `${one}s`): string {
+  return `${formatNumber(n, 0)} ${n === 1 ? one : many}`;
+}
+
+/** `A`, `A and B`, `A, B and C`. */
+export function list(items: readonly string[]): string {
+  return items.length <= 1 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
+}
