@@ -1,10 +1,14 @@
-import { defineConfig } from 'astro/config';
+import { defineConfig, passthroughImageService } from 'astro/config';
 import { rendererAdapter } from './src/renderer/adapter.ts';
 
+// Built once into a renderer that is called in-process for each snapshot: see "Rendering" in DEVELOPERS.md.
 export default defineConfig({
   output: 'server',
   adapter: rendererAdapter(),
   outDir: './dist/renderer',
+  // Spaces between words and expressions are kept as they are written.
+  compressHTML: true,
+  image: { service: passthroughImageService() },
   devToolbar: { enabled: false },
   build: { format: 'preserve', inlineStylesheets: 'never' },
   security: { checkOrigin: false },

@@ -1,8 +1,8 @@
+import { source, whitePlusFlicker, type Source } from '@stillmark/data/synthetic/noise.ts';
 import { expectClose } from '@stillmark/tooling/close';
 import type { StatementSettings } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
 import { displacement, judgeTogether, ReferenceContrast, referenceEstimator, referenceNoise, type Judged, type WindowSeries } from './index.ts';
-import { normal, whitePlusFlicker } from './test-noise.ts';
 
 const hour = 3_600_000;
 const settings: StatementSettings = {
@@ -15,11 +15,11 @@ const settings: StatementSettings = {
 const perDay = 4;
 
 /** Windows of a still station: 28 days of reference, then up to day 70; amplitudes in metres per window. */
-function stillWindows(next: () => number, { days = 70, white = 0.002, flicker = 0.0006, gap = 0 } = {}): WindowSeries {
+function stillWindows(random: Source, { days = 70, white = 0.002, flicker = 0.0006, gap = 0 } = {}): WindowSeries {
   const n = days * perDay;
   const kept = Float64Array.from({ length: n }, (_, i) => i).filter((i) => i >= n - perDay || gap === 0 || i % gap !== 0);
   const axis = (): Float64Array => {
-    const all = whitePlusFlicker(n, white, flicker, next);
+    const all = whitePlusFlicker(n, white, flicker, random);
     return kept.map((i) => all[i]!);
   };
   const formal = new Float64Array(kept.length).fill(0.0004);
@@ -60,7 +60,7 @@ const most = (n: number, p: number): number => n * p + 3.72 * Math.sqrt(n * p * 
 
 describe('contrast of now and the reference period', () => {
   test('its coefficients are w w and w F w of the dense covariance built from the definition', () => {
-    const windows = stillWindows(normal(1), { days: 40, gap: 7 });
+    const windows = stillWindows(source(1), { days: 40, gap: 7 });
     const n = windows.slot.length;
     const contrast = new ReferenceContrast(windows, { from: 0, to: 50 });
     const slots = [...windows.slot].map((s) => s - windows.slot[0]!);
@@ -94,12 +94,12 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
   ];
 
   test.each(levels)('a still station is called moved in at most 5 % of cases: $white m white, $flicker m flicker', (level) => {
-    const next = normal(20260301);
+    const random = source(20260301);
     let horizontal = 0;
     let up = 0;
     let covered = 0;
     for (let i = 0; i < trials; i++) {
-      const judged = judge(stillWindows(next, level));
+      const judged = judge(stillWindows(random, level));
       const [statement] = judgeTogether([judged], settings);
       if (statement!.horizontal.p < 0.05) horizontal++;
       if (statement!.up.p < 0.05) up++;
@@ -113,22 +113,22 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
   });
 
   test('of networks of five still stations at most 5 % call any station moved', () => {
-    const next = normal(5);
+    const random = source(5);
     const networks = 200;
     let alarms = 0;
     for (let i = 0; i < networks; i++) {
-      const statements = judgeTogether(Array.from({ length: 5 }, () => judge(stillWindows(next))), settings);
+      const statements = judgeTogether(Array.from({ length: 5 }, () => judge(stillWindows(random))), settings);
       if (statements.some((s) => s.horizontal.distinguishable || s.up.distinguishable)) alarms++;
     }
     expect(alarms).toBeLessThanOrEqual(most(networks, 0.05));
   });
 
   test('a movement of the printed minimal detectable size is found in about 8 of 10 cases', () => {
-    const next = normal(77);
+    const random = source(77);
     let found = 0;
     const cases = 400;
     for (let i = 0; i < cases; i++) {
-      const still = judge(stillWindows(next, { white: 0.002, flicker: 0.001 }));
+      const still = judge(stillWindows(random, { white: 0.002, flicker: 0.001 }));
       const [statement] = judgeTogether([still], settings);
       const moved = { ...still, displacement: { ...still.displacement, up_mm: still.displacement.up_mm + statement!.up.detectable_mm } };
       if (judgeTogether([moved], settings)[0]!.up.distinguishable) found++;
@@ -140,7 +140,7 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
 });
 
 describe('statement', () => {
-  const judged = judge(stillWindows(normal(3)));
+  const judged = judge(stillWindows(source(3)));
 
   test('a planted movement is stated with its size, direction and certainty', () => {
     const d = { ...judged.displacement, east_mm: 12, north_mm: -16, up_mm: 0 };
@@ -167,7 +167,7 @@ describe('statement', () => {
   });
 
   test('a reference period of one constant value cannot be judged', () => {
-    const windows = stillWindows(normal(3));
+    const windows = stillWindows(source(3));
     expect(() => judge({ ...windows, up: windows.up.fill(0.5) })).toThrow(/do not vary/);
   });
 });

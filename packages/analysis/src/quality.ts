@@ -13,7 +13,7 @@ export interface QualityReport {
   readonly unconfirmed: readonly { readonly fromMs: number; readonly toMs: number; readonly epochs: number }[];
 }
 
-const hampelHalf = 12;
+const hampelHalf = 24;
 const hampelLimit = 5;
 /** Metres: no receiver resolves less, so a quieter series does not make a 1 mm deviation an outlier. */
 const hampelFloor = 0.0005;

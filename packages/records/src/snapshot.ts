@@ -233,3 +233,9 @@ export interface StationSeries {
     readonly upHalf_mm: Float64Array;
   };
 }
+
+/** What a renderer is given: a snapshot and the series of its stations, by station id. */
+export interface SiteView {
+  readonly snapshot: Snapshot;
+  readonly series: ReadonlyMap<string, StationSeries>;
+}

@@ -72,24 +72,20 @@ function formatHours(ms: number): string {
   return `${ms / 3_600_000} h`;
 }
 
-/** The answer to 'has anything moved?' in one or two sentences. */
+/** The answer to 'has anything moved?' in a few short sentences. */
 export function headlineSentence(snapshot: Snapshot): string {
   const { moved, still, open, tests } = snapshot.headline;
-  const monitoring = moved.length + still.length + open.length;
-  const parts: string[] = [];
   if (moved.length + still.length === 0) {
-    parts.push(`Nothing can be said yet: none of ${count(monitoring, 'monitoring station')} has a committed reference position and present data.`);
-  } else {
-    const risk = `tested together (${count(tests, 'figure')}), a network that stands still gives such a statement in at most ${formatPercent(snapshot.settings.familySignificance)} of cases`;
-    if (moved.length === 0) {
-      parts.push(`No movement is distinguishable at ${count(still.length, 'monitoring station')}.`);
-    } else {
-      const verb = moved.length === 1 ? 'has' : 'have';
-      const rest = still.length === 0 ? '' : `; at ${list(still)} no movement is distinguishable`;
-      parts.push(`${list(moved)} ${verb} moved${rest}.`, `${risk.charAt(0).toUpperCase()}${risk.slice(1)}.`);
-    }
+    return `Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`;
   }
-  if (open.length > 0 && moved.length + still.length > 0) parts.push(`${list(open)}: nothing can be stated yet.`);
+  const parts: string[] = [];
+  if (moved.length > 0) parts.push(`${list(moved)} ${moved.length === 1 ? 'has' : 'have'} moved.`);
+  if (still.length > 0) parts.push(`At ${list(still)} no movement is distinguishable.`);
+  if (open.length > 0) parts.push(`Of ${list(open)} nothing can be stated yet.`);
+  if (moved.length > 0) {
+    const risk = formatPercent(snapshot.settings.familySignificance);
+    parts.push(`If nothing had moved, any such verdict among the ${count(tests, 'figure')} tested together would appear in at most ${risk} of cases.`);
+  }
   return parts.join(' ');
 }
 

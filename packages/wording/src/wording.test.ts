@@ -131,7 +131,7 @@ describe('sentences on the network', () => {
   test('what moved comes with what did not, what is open, and the risk of saying so wrongly', () => {
     const text = plain(headlineSentence(snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], tests: 6 }, [], [])));
     expect(text).toBe(
-      'S2 has moved; at S1 no movement is distinguishable. Tested together (6 figures), a network that stands still gives such a statement in at most 5 % of cases. S3: nothing can be stated yet.',
+      'S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet. If nothing had moved, any such verdict among the 6 figures tested together would appear in at most 5 % of cases.',
     );
   });
 

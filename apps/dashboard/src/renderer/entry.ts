@@ -1,10 +1,19 @@
 import { createApp } from 'astro/app/entrypoint';
+import type { SiteView } from '@stillmark/records';
 
 const app = createApp({ streaming: false });
 
-export async function renderPage(path: string, view: unknown): Promise<string> {
-  const response = await app.render(new Request(`http://site.invalid/${path}`), { locals: { view } as never });
-  const text = await response.text();
-  if (response.status !== 200) throw new Error(`the renderer answered ${response.status} for ${path}: ${text.slice(0, 300)}`);
-  return text;
+/** Paths of all pages of a snapshot's site. */
+export function pages({ snapshot }: SiteView): string[] {
+  return ['index.html', ...snapshot.stations.map(({ id }) => `stations/${id}.html`), 'methods.html'];
+}
+
+/** One page as whole HTML. Throws for a path that is no page. */
+export async function renderPage(path: string, view: SiteView): Promise<string> {
+  // Routes carry no ending; the files that a site is made of do.
+  const address = path === 'index.html' ? '' : path.replace(/\.html$/, '');
+  const response = await app.render(new Request(`http://site.invalid/${address}`), { locals: { view } });
+  const html = await response.text();
+  if (response.status !== 200) throw new Error(`the renderer answered ${response.status} for ${path}`);
+  return html;
 }

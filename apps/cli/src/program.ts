@@ -1,0 +1,163 @@
+import { Command, CommanderError, type OutputConfiguration } from 'commander';
+import { check, commit, ingest, nodeFiles, snapshot, verify, type Effects, type IngestResult } from '@stillmark/pipeline';
+import { headlineSentence } from '@stillmark/wording';
+import { instantOption } from './options.ts';
+import { builtRenderer } from './renderer.ts';
+import { report, reportError, type Terminal } from './report.ts';
+import { version } from './version.ts';
+
+/** How the command meets the world; tests pass their own. */
+export interface World {
+  readonly out: (text: string) => void;
+  readonly err: (text: string) => void;
+  /** True where progress may be written over itself. */
+  readonly interactive: boolean;
+  readonly nowMs: () => number;
+}
+
+const exitCodes = `
+Exit codes: 0 fine, 1 the project or its data say no, 2 wrong use, 70 a bug of ours.`;
+
+/** Runs one command line and gives its exit code. */
+export async function run(args: readonly string[], world: World): Promise<number> {
+  let code = 0;
+  const program = build(world, (result) => (code = result));
+  try {
+    await program.parseAsync(args, { from: 'user' });
+    return code;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
+    throw error;
+  }
+}
+
+function build(world: World, done: (code: number) => void): Command {
+  const output: OutputConfiguration = { writeOut: world.out, writeErr: world.err, outputError: (text, write) => write(text) };
+  const program = new Command('stillmark')
+    .description('Renders the state of a GNSS deformation-monitoring network as a static site:\nhow far each station has moved, and how sure that is.')
+    .version(version, '--version', 'print the version')
+    .configureOutput(output)
+    .exitOverride()
+    .showSuggestionAfterError()
+    .addHelpText('after', exitCodes)
+    .helpCommand('help [command]', 'print the help of a command');
+
+  /** A command with what all commands share; `work` gives lines to print, data for --json, and problems. */
+  const add = (name: string, summary: string, details: string): Command =>
+    program
+      .command(name)
+      .summary(summary)
+      .description(`${summary.charAt(0).toUpperCase()}${summary.slice(1)}.\n\n${details}`)
+      .option('--json', 'print the result as JSON')
+      .addHelpText('after', exitCodes)
+      .configureOutput(output)
+      .exitOverride();
+  type Work = (effects: Effects) => Promise<Parameters<typeof report>[1]>;
+  const perform = async (json: boolean | undefined, work: Work): Promise<void> => {
+    const terminal: Terminal = { out: world.out, err: world.err, json: json === true };
+    const progress = progressOf(world, terminal);
+    try {
+      const result = await work({ files: nodeFiles, progress: progress.say });
+      progress.clear();
+      done(report(terminal, result));
+    } catch (error) {
+      progress.clear();
+      done(reportError(terminal, error, version));
+    }
+  };
+
+  add('check', 'read the project and its positions and report every problem', 'Writes nothing.')
+    .argument('<project>', 'project folder, with project.yaml')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, async (effects) => {
+        const result = await check(folder, effects);
+        return { lines: fileLines(result, 'checked'), data: { files: result.files }, problems: result.problems };
+      }),
+    );
+
+  add(
+    'ingest',
+    'add delivered positions to the store',
+    'The same file twice changes nothing. Rows that cannot be read are listed in\nstore/rejects; everything else goes in.',
+  )
+    .argument('<project>', 'project folder, with project.yaml')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, async (effects) => {
+        const result = await ingest(folder, effects);
+        return { lines: fileLines(result, 'ingested'), data: { files: result.files }, problems: result.problems };
+      }),
+    );
+
+  add(
+    'commit',
+    'commit the reference position of a station',
+    'Appends to reference-positions.yaml the mean of the reference period, who\ncommitted it, when, and the evidence. Refuses a period that is not ready.',
+  )
+    .argument('<project>', 'project folder, with project.yaml')
+    .argument('<station>', 'id of the station')
+    .requiredOption('--from <time>', 'begin of the reference period', instantOption)
+    .requiredOption('--to <time>', 'end of the reference period', instantOption)
+    .requiredOption('--by <person>', 'who commits')
+    .option('--at <time>', 'when the commitment was made (default: now)', instantOption)
+    .option('--despite <reason>', 'commit a period that is not ready; the reason is recorded and shown')
+    .action((folder: string, station: string, o: { from: number; to: number; by: string; at?: number; despite?: string; json?: boolean }) =>
+      perform(o.json, async (effects) => {
+        const task = { station, fromMs: o.from, toMs: o.to, by: o.by, committedMs: o.at ?? world.nowMs(), ...(o.despite === undefined ? {} : { despite: o.despite }) };
+        const commitment = await commit(folder, task, effects);
+        const { windows, expectedWindows, epochs } = commitment.evidence;
+        return { lines: [`${station}: committed from ${windows} of ${expectedWindows} windows, ${epochs} epochs`], data: { commitment } };
+      }),
+    );
+
+  add(
+    'snapshot',
+    'compute the state of the project and write its site',
+    'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host.',
+  )
+    .argument('<project>', 'project folder, with project.yaml')
+    .requiredOption('--out <dir>', 'folder to write')
+    .option('--as-of <time>', 'state from all epochs up to this time (default: the newest epoch)', instantOption)
+    .action((folder: string, { out, asOf, json }: { out: string; asOf?: number; json?: boolean }) =>
+      perform(json, async (effects) => {
+        const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }) };
+        const result = await snapshot(folder, task, await builtRenderer(), { name: 'stillmark', version }, effects);
+        const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
+        return {
+          lines: [
+            headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
+            ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
+            `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
+          ],
+          data: { out, asOf: stated, validUntil, headline, doubts, files: result.files, bytes: result.bytes },
+        };
+      }),
+    );
+
+  add('verify', 'compare a snapshot with its manifest, byte by byte', 'Tells every file that is changed, missing or added.')
+    .argument('<dir>', 'folder written by `stillmark snapshot`')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, async (effects) => {
+        const result = await verify(folder, effects);
+        const lines = result.problems.length === 0 ? [`${result.files} files as they were written`] : [];
+        return { lines, data: { files: result.files }, problems: result.problems };
+      }),
+    );
+
+  return program;
+}
+
+function fileLines({ files }: IngestResult, verb: string): string[] {
+  const plural = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
+  return files.map(({ file, rows, rejected, added, repeated }) => {
+    const parts = added === undefined ? [plural(rows, 'epoch')] : [`${added} new`, `${repeated} repeated`];
+    if (rejected > 0) parts.push(`${rejected} rejected`);
+    return `${verb} ${file}: ${parts.join(', ')}`;
+  });
+}
+
+/** Progress in one line that is written over; nothing where nobody watches. */
+function progressOf({ err, interactive }: World, { json }: Terminal): { say: (message: string) => void; clear: () => void } {
+  if (!interactive || json) return { say: () => {}, clear: () => {} };
+  const wipe = '\r\u001b[K';
+  return { say: (message) => err(`${wipe}${message.slice(0, 78)}`), clear: () => err(wipe) };
+}

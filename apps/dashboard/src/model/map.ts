@@ -1,0 +1,44 @@
+import { networkMap, type MapStation } from '@stillmark/charts';
+import type { StationRecord } from '@stillmark/records';
+import { headlineSentence, stateOf, stationSentence } from '@stillmark/wording';
+import { confidenceText, stationHref, type Page } from './page.ts';
+
+/** The map of the network at one of two sizes. */
+export function drawMap(page: Page, size: 'wide' | 'narrow'): string {
+  const { snapshot } = page;
+  return networkMap({
+    id: `map-${size}`,
+    width: size === 'wide' ? 880 : 360,
+    height: size === 'wide' ? 640 : 470,
+    title: `Plan of the network ${snapshot.project.title}`,
+    description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
+    confidence: confidenceText(snapshot),
+    stations: snapshot.stations.map((station) => mapStation(page, station)),
+  });
+}
+
+function mapStation(page: Page, station: StationRecord): MapStation {
+  const { statement: s, position } = station;
+  return {
+    id: station.id,
+    role: station.role,
+    east_m: position.east_m,
+    north_m: position.north_m,
+    state: stateOf(station),
+    words: stationSentence(station, page.snapshot.settings, page.clock),
+    href: stationHref(page, station.id),
+    ...(s.kind === 'displacement'
+      ? {
+          displacement: {
+            east_mm: s.east_mm,
+            north_mm: s.north_mm,
+            ellipse: s.horizontal.ellipse,
+            distinguishable: s.horizontal.distinguishable,
+            up_mm: s.up_mm,
+            upHalf_mm: s.up.plusMinus_mm,
+            upDistinguishable: s.up.distinguishable,
+          },
+        }
+      : {}),
+  };
+}

@@ -1,0 +1,39 @@
+import type { SiteView, Snapshot, StationRecord } from '@stillmark/records';
+import { formatSpan, ZoneClock } from '@stillmark/wording';
+
+/** What every page needs: the snapshot, its clock, and the way to the top folder of the site. */
+export interface Page {
+  readonly view: SiteView;
+  readonly snapshot: Snapshot;
+  readonly clock: ZoneClock;
+  /** '' at the top, '../' one folder down: every address is relative, so that any sub-path and file:// serve. */
+  readonly root: string;
+}
+
+export function pageOf(view: SiteView, url: URL): Page {
+  const depth = url.pathname.split('/').length - 2;
+  return { view, snapshot: view.snapshot, clock: new ZoneClock(view.snapshot.project.timeZone), root: '../'.repeat(depth) };
+}
+
+export function stationHref({ root }: Page, id: string): string {
+  return `${root}stations/${id}.html`;
+}
+
+/** Probability of intervals and ellipses, as it is printed. */
+export function confidenceText({ settings }: Snapshot): string {
+  return `${Number((100 * settings.confidence).toFixed(2))}\u202f%`;
+}
+
+export function frameText({ project }: Snapshot): string {
+  const { name, epoch, ellipsoid } = project.frame;
+  return `${name}${epoch === undefined ? '' : `, epoch ${epoch}`} (${ellipsoid})`;
+}
+
+/** Age of the newest epoch at the as-of time: `2 h`, or `none` of a second. */
+export function ageText(station: StationRecord, snapshot: Snapshot): string {
+  if (!station.data) return '–';
+  const age = Date.parse(snapshot.asOf) - Date.parse(station.data.last);
+  if (age === 0) return '0 h';
+  const unit = age >= 2 * 86_400_000 ? 86_400_000 : age >= 3_600_000 ? 3_600_000 : 60_000;
+  return formatSpan(Math.round(age / unit) * unit);
+}

@@ -1,0 +1,275 @@
+import { extent } from 'd3-array';
+import { scaleLinear } from 'd3-scale';
+import { placeLabels, type Box, type LabelTask } from './labels.ts';
+import { el, escape, figure, label, round, textWidth } from './svg.ts';
+
+/** One station on the map. Plan coordinates in metres east and north, displacement in millimetres. */
+export interface MapStation {
+  readonly id: string;
+  readonly role: 'base' | 'monitoring';
+  readonly east_m: number;
+  readonly north_m: number;
+  /** Words of the state, for the tip. */
+  readonly words: string;
+  readonly state: 'moved' | 'still' | 'held' | 'no-data' | 'establishing' | 'not-statable';
+  readonly href?: string;
+  readonly displacement?: {
+    readonly east_mm: number;
+    readonly north_mm: number;
+    readonly ellipse: { readonly semiMajor_mm: number; readonly semiMinor_mm: number; readonly azimuthDeg: number };
+    readonly distinguishable: boolean;
+    readonly up_mm: number;
+    readonly upHalf_mm: number;
+    readonly upDistinguishable: boolean;
+  };
+}
+
+export interface MapTask {
+  readonly id: string;
+  readonly width: number;
+  readonly height: number;
+  readonly title: string;
+  readonly description: string;
+  /** Probability of the ellipses, for the key. */
+  readonly confidence: string;
+  readonly stations: readonly MapStation[];
+}
+
+const margin = { top: 22, right: 12, bottom: 30, left: 46 };
+const keyHeight = 78;
+
+/**
+ * Plan of the network, north up: marks in their places, displacement vectors at a stated scale of their own with the
+ * confidence ellipse at the head, vertical movement as a bar beside the mark.
+ */
+export function networkMap(task: MapTask): string {
+  const plot: Box = {
+    x: margin.left,
+    y: margin.top,
+    width: task.width - margin.left - margin.right,
+    height: task.height - margin.top - margin.bottom - keyHeight,
+  };
+  const place = placement(task.stations, plot);
+  const pxPerMm = vectorScale(task.stations, plot);
+  const drawn = task.stations.map((station) => ({ station, x: place.x(station.east_m), y: place.y(station.north_m) }));
+
+  return figure(
+    task.id,
+    task.width,
+    task.height,
+    task.title,
+    task.description,
+    neatLine(plot, place),
+    ...drawn.map((d) => vector(d, pxPerMm)),
+    ...drawn.map((d) => vertical(d, pxPerMm)),
+    ...drawn.map(mark),
+    ...labels(drawn, pxPerMm, plot),
+    northArrow(plot),
+    key(task, plot, place.pxPerMetre, pxPerMm),
+  );
+}
+
+interface Placement {
+  readonly x: (east: number) => number;
+  readonly y: (north: number) => number;
+  readonly pxPerMetre: number;
+  readonly east: readonly [number, number];
+  readonly north: readonly [number, number];
+}
+
+interface Drawn {
+  readonly station: MapStation;
+  readonly x: number;
+  readonly y: number;
+}
+
+/** One scale for both axes, the stations in the middle with room around them. */
+function placement(stations: readonly MapStation[], plot: Box): Placement {
+  const [e0 = 0, e1 = 0] = extent(stations, (s) => s.east_m);
+  const [n0 = 0, n1 = 0] = extent(stations, (s) => s.north_m);
+  const room = 0.78;
+  const pxPerMetre = Math.min((room * plot.width) / Math.max(e1 - e0, 1), (room * plot.height) / Math.max(n1 - n0, 1));
+  const [width, height] = [plot.width / pxPerMetre, plot.height / pxPerMetre];
+  const east = [(e0 + e1 - width) / 2, (e0 + e1 + width) / 2] as const;
+  const north = [(n0 + n1 - height) / 2, (n0 + n1 + height) / 2] as const;
+  return {
+    x: (e) => plot.x + (e - east[0]) * pxPerMetre,
+    y: (n) => plot.y + (north[1] - n) * pxPerMetre,
+    pxPerMetre,
+    east,
+    north,
+  };
+}
+
+/** Pixels for a millimetre moved: the longest vector or ellipse takes about an eighth of the plot. */
+function vectorScale(stations: readonly MapStation[], plot: Box): number {
+  const largest = stations.reduce((most, { displacement: d }) => {
+    if (!d) return most;
+    return Math.max(most, Math.hypot(d.east_mm, d.north_mm), d.ellipse.semiMajor_mm, Math.abs(d.up_mm), d.upHalf_mm);
+  }, 0);
+  return Math.min(plot.width, plot.height) / 7 / Math.max(largest, 1);
+}
+
+function neatLine(plot: Box, place: Placement): string {
+  const ticks = (domain: readonly [number, number], length: number): number[] => scaleLinear().domain(domain).ticks(Math.max(2, Math.round(length / 110)));
+  const bottom = plot.y + plot.height;
+  return el(
+    'g',
+    { class: 'neatline' },
+    el('rect', { x: plot.x, y: plot.y, width: plot.width, height: plot.height }),
+    ...ticks(place.east, plot.width).flatMap((e) => {
+      const x = place.x(e);
+      const cross = el('path', { class: 'graticule', d: `M${round(x)} ${plot.y}V${round(bottom)}` });
+      return [cross, el('path', { d: `M${round(x)} ${round(bottom)}v5` }), label(x, bottom + 17, tickText(e), { 'text-anchor': 'middle' })];
+    }),
+    ...ticks(place.north, plot.height).flatMap((n) => {
+      const y = place.y(n);
+      const cross = el('path', { class: 'graticule', d: `M${plot.x} ${round(y)}H${round(plot.x + plot.width)}` });
+      return [cross, el('path', { d: `M${plot.x} ${round(y)}h-5` }), label(plot.x - 8, y + 4, tickText(n), { 'text-anchor': 'end' })];
+    }),
+    label(plot.x + plot.width, bottom + 28, 'm east', { 'text-anchor': 'end', class: 'unit' }),
+    label(2, plot.y - 8, 'm north', { class: 'unit' }),
+  );
+}
+
+function tickText(value: number): string {
+  return value < 0 ? `\u2212${Math.abs(value)}` : String(value);
+}
+
+function vector({ station, x, y }: Drawn, pxPerMm: number): string {
+  const { displacement: d } = station;
+  if (!d) return '';
+  const [hx, hy] = [x + d.east_mm * pxPerMm, y - d.north_mm * pxPerMm];
+  const { semiMajor_mm, semiMinor_mm, azimuthDeg } = d.ellipse;
+  const ellipse = el('ellipse', {
+    cx: hx,
+    cy: hy,
+    rx: semiMinor_mm * pxPerMm,
+    ry: semiMajor_mm * pxPerMm,
+    transform: `rotate(${round(azimuthDeg)} ${round(hx)} ${round(hy)})`,
+    class: 'ellipse',
+  });
+  return el('g', { class: d.distinguishable ? 'vector solid' : 'vector hollow' }, ellipse, arrow(x, y, hx, hy, d.distinguishable));
+}
+
+/** A shaft and a head; hollow where the movement cannot be distinguished. */
+function arrow(x: number, y: number, hx: number, hy: number, solid: boolean): string {
+  const length = Math.hypot(hx - x, hy - y);
+  if (length < 2) return '';
+  const [ux, uy] = [(hx - x) / length, (hy - y) / length];
+  const head = Math.min(9, length * 0.6);
+  const [bx, by] = [hx - head * ux, hy - head * uy];
+  const half = head * 0.42;
+  const points = [
+    [hx, hy],
+    [bx - half * uy, by + half * ux],
+    [bx + half * uy, by - half * ux],
+  ].map(([px, py]) => `${round(px!)},${round(py!)}`);
+  return (
+    el('path', { class: 'shaft', d: `M${round(x)} ${round(y)}L${round(bx)} ${round(by)}` }) +
+    el('polygon', { class: solid ? 'head' : 'head open', points: points.join(' ') })
+  );
+}
+
+/** Left of the mark: the band of what is not distinguishable in up, and the bar of the estimate. */
+function vertical({ station, x, y }: Drawn, pxPerMm: number): string {
+  const { displacement: d } = station;
+  if (!d) return '';
+  const at = x - 15;
+  const half = d.upHalf_mm * pxPerMm;
+  const tip = y - d.up_mm * pxPerMm;
+  return el(
+    'g',
+    { class: d.upDistinguishable ? 'vertical solid' : 'vertical hollow' },
+    el('rect', { class: 'band', x: at - 3, y: tip - half, width: 6, height: 2 * half }),
+    el('path', { class: 'zero', d: `M${round(at - 6)} ${round(y)}h12` }),
+    el('path', { class: 'bar', d: `M${round(at)} ${round(y)}V${round(tip)}` }),
+    el('path', { class: 'tip', d: `M${round(at - 4)} ${round(tip)}h8` }),
+  );
+}
+
+/** Triangle for a base, circle for a monitoring station: the trade's marks for control and detail. */
+function mark({ station, x, y }: Drawn): string {
+  const shape =
+    station.role === 'base'
+      ? el('path', { d: `M${round(x)} ${round(y - 7.5)}l7 12.5h-14z` })
+      : el('circle', { cx: x, cy: y, r: 5.2 });
+  const dot = station.role === 'base' ? el('circle', { class: 'centre', cx: x, cy: y, r: 1.2 }) : '';
+  const group = el('g', { class: `mark ${station.role} ${station.state}` }, el('title', {}, escape(station.words)), shape, dot);
+  return station.href === undefined ? group : el('a', { href: station.href }, group);
+}
+
+const labelSize = 14;
+
+function labels(drawn: readonly Drawn[], pxPerMm: number, plot: Box): string[] {
+  const obstacles = drawn.flatMap(({ station, x, y }): Box[] => {
+    const boxes: Box[] = [{ x: x - 9, y: y - 9, width: 18, height: 18 }];
+    const d = station.displacement;
+    if (d) {
+      const [hx, hy] = [x + d.east_mm * pxPerMm, y - d.north_mm * pxPerMm];
+      const reach = d.ellipse.semiMajor_mm * pxPerMm;
+      boxes.push({ x: hx - reach, y: hy - reach, width: 2 * reach, height: 2 * reach });
+      // The shaft, as a few boxes along it.
+      for (const t of [0.25, 0.5, 0.75]) boxes.push({ x: x + t * (hx - x) - 4, y: y + t * (hy - y) - 4, width: 8, height: 8 });
+      const span = [y, y - d.up_mm * pxPerMm - d.upHalf_mm * pxPerMm, y - d.up_mm * pxPerMm + d.upHalf_mm * pxPerMm];
+      boxes.push({ x: x - 22, y: Math.min(...span), width: 14, height: Math.max(...span) - Math.min(...span) });
+    }
+    return boxes;
+  });
+  const tasks = drawn.map(({ station, x, y }): LabelTask => ({ id: station.id, x, y, width: textWidth(station.id, labelSize) + 4, height: labelSize + 2, clearance: 10 }));
+  const frame = { x: plot.x + 2, y: plot.y + 2, width: plot.width - 4, height: plot.height - 4 };
+  return placeLabels(tasks, obstacles, frame).map((placed, i) => {
+    const { x, y } = drawn[i]!;
+    const centre = { x: placed.x + placed.width / 2, y: placed.y + placed.height / 2 };
+    const lead = placed.led ? el('path', { class: 'lead', d: `M${round(x)} ${round(y)}L${round(centre.x)} ${round(centre.y)}` }) : '';
+    return el('g', { class: 'station-label' }, lead, label(centre.x, centre.y + labelSize * 0.35, placed.id, { 'text-anchor': 'middle' }));
+  });
+}
+
+function northArrow(plot: Box): string {
+  const [x, y] = [plot.x + plot.width - 22, plot.y + 44];
+  return el('g', { class: 'north' }, el('path', { d: `M${x} ${y}v-26m-5 9l5-11l5 11` }), label(x, y + 13, 'N', { 'text-anchor': 'middle' }));
+}
+
+/** Two scales, of the ground and of movement, and what the signs mean. */
+function key({ width, height, confidence }: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): string {
+  const top = height - keyHeight + 20;
+  const half = (width - margin.left) / 2;
+  const ground = bar(plot.x, top, pxPerMetre, 'm', half * 0.5, '');
+  const moved = bar(plot.x + half, top, pxPerMm, 'mm', half * 0.5, ' moved');
+  const second = top + 36;
+  const sign = (x: number, shape: string, words: string): string => shape + label(x + 12, second + 4, words);
+  const wide = width > 560;
+  const items: string[] = [];
+  let x = plot.x + 6;
+  const add = (shape: string, words: string): void => {
+    items.push(sign(x, shape, words));
+    x += 20 + textWidth(words, 12.5) + 14;
+  };
+  add(el('g', { class: 'mark base' }, el('path', { d: `M${round(x)} ${second - 6}l6 11h-12z` })), 'base');
+  add(el('g', { class: 'mark monitoring' }, el('circle', { cx: x, cy: second, r: 5 })), wide ? 'monitoring station' : 'station');
+  add(el('g', { class: 'vector hollow' }, el('ellipse', { class: 'ellipse', cx: x, cy: second, rx: 8, ry: 5 })), `${confidence} ellipse`);
+  if (wide) {
+    add(el('g', { class: 'vector solid' }, arrow(x - 8, second, x + 8, second, true)), 'moved');
+    add(el('g', { class: 'vector hollow' }, arrow(x - 8, second, x + 8, second, false)), 'not distinguishable');
+    add(el('g', { class: 'vertical hollow' }, el('rect', { class: 'band', x: x - 3, y: second - 8, width: 6, height: 16 }), el('path', { class: 'tip', d: `M${round(x - 4)} ${second}h8` })), 'up');
+  }
+  return el('g', { class: 'key' }, ground, moved, ...items);
+}
+
+/** A scale bar of a round length near `wanted` pixels. */
+function bar(x: number, y: number, pxPerUnit: number, unit: string, wanted: number, what: string): string {
+  const length = roundBelow(wanted / pxPerUnit);
+  const px = length * pxPerUnit;
+  return (
+    el('path', { class: 'scalebar', d: `M${round(x)} ${y - 4}v8M${round(x)} ${y}h${round(px)}M${round(x + px)} ${y - 4}v8` }) +
+    label(x + px + 8, y + 4, `${length}\u202f${unit}${what}`)
+  );
+}
+
+/** The largest of 1, 2, 5 times a power of ten that is not above a value. */
+function roundBelow(value: number): number {
+  const power = 10 ** Math.floor(Math.log10(value));
+  const step = [5, 2, 1].find((s) => s * power <= value) ?? 1;
+  return Number((step * power).toPrecision(1));
+}

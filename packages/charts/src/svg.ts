@@ -1,0 +1,47 @@
+/** An attribute left undefined is not written. */
+export type Attributes = Readonly<Record<string, string | number | undefined>>;
+
+/**
+ * An SVG element as text. Attribute values are escaped; children are markup already, made by {@link el} or {@link escape}.
+ * No `style` attributes: the pages' content security policy refuses them.
+ */
+export function el(name: string, attributes: Attributes, ...children: readonly string[]): string {
+  let out = `<${name}`;
+  for (const [key, value] of Object.entries(attributes)) {
+    if (value === undefined) continue;
+    out += ` ${key}="${typeof value === 'number' ? round(value) : escape(value)}"`;
+  }
+  return children.length === 0 ? `${out}/>` : `${out}>${children.join('')}</${name}>`;
+}
+
+export function escape(text: string): string {
+  return text.replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
+}
+
+/** A text element; `content` is escaped. */
+export function label(x: number, y: number, content: string, attributes: Attributes = {}): string {
+  return el('text', { x, y, ...attributes }, escape(content));
+}
+
+/** Two decimals: a hundredth of a pixel is below anything that can be seen. */
+export function round(value: number): string {
+  return String(Math.round(value * 100) / 100 + 0);
+}
+
+/** A whole figure, described for those who do not see it. */
+export function figure(id: string, width: number, height: number, title: string, description: string, ...children: readonly string[]): string {
+  return el(
+    'svg',
+    { viewBox: `0 0 ${width} ${height}`, width, height, role: 'img', 'aria-labelledby': `${id}-title ${id}-desc`, class: 'chart' },
+    el('title', { id: `${id}-title` }, escape(title)),
+    el('desc', { id: `${id}-desc` }, escape(description)),
+    ...children,
+  );
+}
+
+/** Width of a line of text in the figures' face, by the size of its letters; for placing, not for measuring. */
+export function textWidth(content: string, size: number): number {
+  let em = 0;
+  for (const c of content) em += /[mwMW%±]/.test(c) ? 0.82 : /[A-Z°]/.test(c) ? 0.6 : /[ijlt.,:;|'\u202f ]/.test(c) ? 0.28 : 0.5;
+  return em * size;
+}

@@ -1,0 +1,36 @@
+import type { SiteView } from '@stillmark/records';
+
+/** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
+export interface Renderer {
+  /** Paths of all pages of a snapshot's site. */
+  pages(view: SiteView): string[];
+  renderPage(path: string, view: SiteView): Promise<string>;
+  /** Style, script and fonts, by path. */
+  assets(): Promise<ReadonlyMap<string, Uint8Array>>;
+}
+
+/** The disk, as far as the pipeline writes it. Paths are absolute. */
+export interface Files {
+  /** Undefined where there is no such file. */
+  read(path: string): Promise<Uint8Array | undefined>;
+  /** Writes whole or not at all: beside its place first, then by one rename. */
+  write(path: string, bytes: Uint8Array | string): Promise<void>;
+  remove(path: string): Promise<void>;
+  /** What stands at a path. */
+  kind(path: string): Promise<'file' | 'folder' | 'nothing'>;
+  /** Files below a folder, as sorted relative paths with forward slashes; folders that are links are not entered. */
+  list(folder: string): Promise<string[]>;
+  rename(from: string, to: string): Promise<void>;
+}
+
+/** What a command may do to the world. */
+export interface Effects {
+  readonly files: Files;
+  readonly progress: (message: string) => void;
+}
+
+/** Name and version written into snapshots. */
+export interface Producer {
+  readonly name: string;
+  readonly version: string;
+}

@@ -1,0 +1,50 @@
+import { mkdir, open, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
+import { dirname, join, relative, sep } from 'node:path';
+import type { Files } from './effects.ts';
+
+/** The disk of this machine. */
+export const nodeFiles: Files = {
+  async read(path) {
+    try {
+      return await readFile(path);
+    } catch (error) {
+      if (isMissing(error)) return undefined;
+      throw error;
+    }
+  },
+  async write(path, bytes) {
+    await mkdir(dirname(path), { recursive: true });
+    const partial = `${path}.partial`;
+    const handle = await open(partial, 'w');
+    try {
+      await handle.writeFile(bytes);
+      await handle.sync();
+    } finally {
+      await handle.close();
+    }
+    await rename(partial, path);
+  },
+  remove: (path) => rm(path, { recursive: true, force: true }),
+  async kind(path) {
+    try {
+      const found = await stat(path);
+      return found.isDirectory() ? 'folder' : 'file';
+    } catch (error) {
+      if (isMissing(error)) return 'nothing';
+      throw error;
+    }
+  },
+  async list(folder) {
+    const entries = await readdir(folder, { recursive: true, withFileTypes: true });
+    return entries
+      .filter((entry) => !entry.isDirectory())
+      .map((entry) => relative(folder, join(entry.parentPath, entry.name)).split(sep).join('/'))
+      .sort();
+  },
+  rename,
+};
+
+function isMissing(error: unknown): boolean {
+  const { code } = error as NodeJS.ErrnoException;
+  return code === 'ENOENT' || code === 'ENOTDIR';
+}

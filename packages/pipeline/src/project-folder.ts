@@ -1,0 +1,97 @@
+import { createHash } from 'node:crypto';
+import { join } from 'node:path';
+import { ellipsoidNamed, radians, toGeocentric, type Ellipsoid, type Geocentric } from '@stillmark/geodesy';
+import { fail, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
+import { readProject, readReferencePositions, type Commitment, type Project, type Station, type Stream } from '@stillmark/project';
+import type { StatementSettings } from '@stillmark/records';
+import { EpochStore } from '@stillmark/store';
+import picomatch from 'picomatch';
+import type { Files } from './effects.ts';
+
+export const projectFile = 'project.yaml';
+export const referenceFile = 'reference-positions.yaml';
+export const storeFolder = 'store';
+
+/** A project folder whose project file is sound. */
+export interface ProjectFolder {
+  readonly folder: string;
+  readonly project: Project;
+  /** Text of the project file. */
+  readonly text: string;
+  readonly store: EpochStore;
+  readonly ellipsoid: Ellipsoid;
+}
+
+/**
+ * Opens a project folder.
+ *
+ * @throws USE_FOLDER_MISSING, PROJECT_MISSING, or every problem of the project file
+ */
+export async function openProject(folder: string, files: Files): Promise<ProjectFolder> {
+  if ((await files.kind(folder)) !== 'folder') fail('USE_FOLDER_MISSING', 'there is no such folder', { at: { file: folder }, hint: 'the folder that holds project.yaml' });
+  const bytes = await files.read(join(folder, projectFile));
+  if (!bytes) return fail('PROJECT_MISSING', `the folder has no ${projectFile}`, { at: { file: folder } });
+  const text = new TextDecoder().decode(bytes);
+  const { value, problems } = readProject(text, projectFile);
+  if (!value) throw new ProblemError(problems);
+  return { folder, project: value, text, store: new EpochStore(join(folder, storeFolder)), ellipsoid: ellipsoidNamed(value.frame.ellipsoid)! };
+}
+
+/** Commitments in the order in which they were made, and the text they stand in. */
+export async function openCommitments({ folder, project }: ProjectFolder, files: Files): Promise<{ commitments: Commitment[]; text?: string }> {
+  const bytes = await files.read(join(folder, referenceFile));
+  if (!bytes) return { commitments: [] };
+  const text = new TextDecoder().decode(bytes);
+  const { value, problems } = readReferencePositions(text, project, referenceFile);
+  if (!value) throw new ProblemError(problems);
+  return { commitments: value, text };
+}
+
+/** Files of a stream inside the project folder, and a problem for each pattern that matches none. */
+export async function filesOf({ folder, project }: ProjectFolder, stream: Stream, files: Files): Promise<{ paths: string[]; problems: Problem[] }> {
+  const all = (await files.list(folder)).filter((path) => !path.startsWith(`${storeFolder}/`));
+  const problems: Problem[] = [];
+  const paths = new Set<string>();
+  for (const pattern of stream.files) {
+    const matching = picomatch(pattern);
+    const matches = all.filter((path) => matching(path));
+    for (const path of matches) paths.add(path);
+    if (matches.length === 0) {
+      problems.push({
+        code: 'INPUT_NONE',
+        severity: 'error',
+        message: `no file in the project folder matches ${pattern} (stream ${stream.name} of ${project.title})`,
+        at: { file: projectFile },
+        hint: 'a path inside the project folder',
+      });
+    }
+  }
+  return { paths: [...paths].sort(), problems };
+}
+
+export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station): Geocentric {
+  return toGeocentric(ellipsoid, {
+    latitude: radians(position.latitude),
+    longitude: radians(position.longitude),
+    height: position.height,
+  });
+}
+
+export function settingsOf({ statements }: Project): StatementSettings {
+  return {
+    confidence: statements.confidence,
+    familySignificance: statements.familySignificance,
+    power: statements.power,
+    windowMs: statements.window,
+    statementMs: statements.present,
+  };
+}
+
+export function sha256(bytes: Uint8Array | string): string {
+  return createHash('sha256').update(bytes).digest('hex');
+}
+
+/** Throws all problems where one of them is an error. */
+export function throwErrors(problems: readonly Problem[]): void {
+  if (hasErrors(problems)) throw new ProblemError(problems);
+}

@@ -1,0 +1,47 @@
+import { encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
+import type { Snapshot } from '@stillmark/records';
+import type { Effects, Producer, Renderer } from './effects.ts';
+import { putFolder } from './publish-folder.ts';
+import { computeState } from './state.ts';
+
+export interface SnapshotTask {
+  readonly out: string;
+  /** The newest epoch where it is not given. */
+  readonly asOfMs?: number;
+}
+
+export interface SnapshotResult {
+  readonly snapshot: Snapshot;
+  readonly files: number;
+  readonly bytes: number;
+}
+
+/** Computes the state of a project, draws its site and puts both into a folder, whole or not at all. */
+export async function snapshot(folder: string, task: SnapshotTask, renderer: Renderer, producer: Producer, effects: Effects): Promise<SnapshotResult> {
+  const view = await computeState(folder, task.asOfMs, producer, effects);
+  const contents = new Map<string, Uint8Array>();
+  const put = (path: string, content: Uint8Array | string): unknown =>
+    contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);
+
+  for (const station of view.snapshot.stations) {
+    const series = view.series.get(station.id);
+    if (!series || !station.series) continue;
+    const encoded = encodeSeries(series);
+    put(station.series.epochs, encoded.epochs);
+    put(station.series.windows, encoded.windows);
+  }
+  put('snapshot.json', serialiseSnapshot(view.snapshot));
+  put('snapshot.schema.json', `${JSON.stringify(snapshotJsonSchema(), undefined, 1)}\n`);
+  put('status.json', `${JSON.stringify(statusOf(view.snapshot), undefined, 1)}\n`);
+  effects.progress('drawing pages');
+  for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
+  for (const [path, bytes] of await renderer.assets()) put(path, bytes);
+
+  await putFolder(task.out, contents, effects.files);
+  return { snapshot: view.snapshot, files: contents.size + 1, bytes: [...contents.values()].reduce((s, b) => s + b.length, 0) };
+}
+
+/** For an outside poll: a dead pipeline sends nothing, so the time after which silence is a fault stands in the file. */
+function statusOf({ project, asOf, validUntil, headline }: Snapshot): Record<string, unknown> {
+  return { project: project.title, asOf, validUntil, moved: headline.moved, still: headline.still, open: headline.open };
+}

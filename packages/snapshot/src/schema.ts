@@ -1,0 +1,179 @@
+import { fail, type Problem } from '@stillmark/problems';
+import type { Snapshot } from '@stillmark/records';
+import { z } from 'zod';
+
+const instant = z.iso.datetime().describe('ISO 8601 in UTC.');
+const count = z.number().int().nonnegative();
+const span = { from: instant, to: instant };
+
+const problemSchema = z.strictObject({
+  code: z.string() as unknown as z.ZodType<Problem['code']>,
+  severity: z.enum(['error', 'warning']),
+  message: z.string(),
+  hint: z.string().exactOptional(),
+  at: z.strictObject({ file: z.string(), line: count.exactOptional(), column: count.exactOptional() }).exactOptional(),
+  seen: z.string().exactOptional(),
+  allowed: z.array(z.string()).exactOptional(),
+  sourceLine: z.string().exactOptional(),
+});
+
+const noise = z
+  .strictObject({ white_mm: z.number(), flicker_mm: z.number(), formal_mm: z.number(), scatter_mm: z.number() })
+  .describe('Noise of window solutions in the reference period: white in mm, flicker in mm per year to the 1/4.');
+
+const displacement = z
+  .strictObject({
+    kind: z.literal('displacement'),
+    window: z.strictObject({ ...span, epochs: count, windows: count }),
+    east_mm: z.number(),
+    north_mm: z.number(),
+    up_mm: z.number(),
+    covariance_mm2: z.strictObject({ ee: z.number(), en: z.number(), nn: z.number(), uu: z.number() }),
+    horizontal: z.strictObject({
+      magnitude_mm: z.number(),
+      azimuthDeg: z.number().describe('Clockwise from north.'),
+      plusMinus_mm: z.number().describe('Half-width of the interval along the azimuth.'),
+      degreesOfFreedom: z.number(),
+      statistic: z.number(),
+      p: z.number(),
+      pAdjusted: z.number().describe('Adjusted for all figures tested together (Holm 1979).'),
+      distinguishable: z.boolean(),
+      detectable_mm: z.number().describe('Smallest movement that would have been found, in the least precise direction.'),
+      ellipse: z.strictObject({ semiMajor_mm: z.number(), semiMinor_mm: z.number(), azimuthDeg: z.number() }).describe('Confidence ellipse.'),
+    }),
+    up: z.strictObject({
+      value_mm: z.number(),
+      plusMinus_mm: z.number(),
+      degreesOfFreedom: z.number(),
+      p: z.number(),
+      pAdjusted: z.number(),
+      distinguishable: z.boolean(),
+      detectable_mm: z.number(),
+    }),
+    noise: z.strictObject({ east: noise, north: noise, up: noise }),
+  })
+  .describe('Position of the present minus reference position.');
+
+const statement = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('held') }),
+  z.strictObject({ kind: z.literal('no-data') }),
+  z.strictObject({ kind: z.literal('establishing'), observedDays: z.number(), neededDays: z.number() }),
+  z.strictObject({ kind: z.literal('not-statable'), reason: z.string() }),
+  displacement,
+]);
+
+const station = z.strictObject({
+  id: z.string(),
+  role: z.enum(['base', 'monitoring']),
+  on: z.string(),
+  antenna: z.string().exactOptional(),
+  monument: z.string().exactOptional(),
+  installed: instant.exactOptional(),
+  position: z.strictObject({
+    latitudeDeg: z.number(),
+    longitudeDeg: z.number(),
+    height_m: z.number(),
+    east_m: z.number(),
+    north_m: z.number(),
+    up_m: z.number(),
+  }),
+  stream: z
+    .strictObject({
+      name: z.string(),
+      kind: z.literal('relative'),
+      base: z.string(),
+      solution: z.enum(['epoch-wise', 'filtered']),
+      baselineLength_m: z.number(),
+      heightDifference_m: z.number(),
+    })
+    .exactOptional(),
+  data: z
+    .strictObject({
+      epochs: count,
+      first: instant,
+      last: instant,
+      completeness: z.number().min(0).max(1),
+      spacingMs: z.number().positive(),
+      outliers: count,
+      conflicts: count,
+      unconfirmed: z.array(z.strictObject({ ...span, epochs: count })),
+      late: z.boolean(),
+    })
+    .exactOptional(),
+  reference: z
+    .strictObject({ ...span, by: z.string(), committed: instant, windows: count, epochs: count, despite: z.string().exactOptional() })
+    .exactOptional(),
+  statement,
+  budget: z.strictObject({ horizontal_mm: z.number(), up_mm: z.number(), source: z.string() }).exactOptional(),
+  series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
+});
+
+export const snapshotSchema = z
+  .strictObject({
+    format: z.literal('stillmark-snapshot'),
+    version: z.literal(1),
+    producer: z.strictObject({ name: z.string(), version: z.string() }),
+    asOf: instant,
+    validUntil: instant,
+    project: z.strictObject({
+      title: z.string(),
+      purpose: z.string().exactOptional(),
+      timeZone: z.string(),
+      frame: z.strictObject({ name: z.string(), ellipsoid: z.string(), epoch: z.string().exactOptional() }),
+      processingIntervalMs: z.number().positive(),
+      requirement: z.strictObject({ horizontal_mm: z.number(), up_mm: z.number() }),
+      responsible: z.array(z.strictObject({ role: z.string(), name: z.string() })),
+      events: z.array(z.strictObject({ at: instant, what: z.string(), station: z.string().exactOptional() })),
+    }),
+    settings: z.strictObject({
+      confidence: z.number(),
+      familySignificance: z.number(),
+      power: z.number(),
+      windowMs: z.number(),
+      statementMs: z.number(),
+    }),
+    headline: z.strictObject({ moved: z.array(z.string()), still: z.array(z.string()), open: z.array(z.string()), tests: count }),
+    network: z.strictObject({ held: z.array(z.string()), observed: z.array(z.string()) }),
+    map: z.strictObject({ origin: z.strictObject({ latitudeDeg: z.number(), longitudeDeg: z.number(), height_m: z.number() }) }),
+    stations: z.array(station),
+    inputs: z.array(z.strictObject({ path: z.string(), sha256: z.string().regex(/^[0-9a-f]{64}$/), rows: count.exactOptional() })),
+    doubts: z.array(problemSchema),
+  })
+  .describe('State of a GNSS monitoring network as of one instant, with everything its site shows.');
+
+/** JSON Schema (2020-12) of `snapshot.json`. */
+export function snapshotJsonSchema(): Record<string, unknown> {
+  return z.toJSONSchema(snapshotSchema) as Record<string, unknown>;
+}
+
+/**
+ * Reads `snapshot.json`.
+ *
+ * @throws SNAPSHOT_FORMAT where the text is not a snapshot of this version
+ */
+export function parseSnapshot(text: string, file = 'snapshot.json'): Snapshot {
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    return fail('SNAPSHOT_FORMAT', `not JSON: ${(error as Error).message}`, { at: { file } });
+  }
+  const result = snapshotSchema.safeParse(value);
+  if (result.success) return result.data;
+  const [issue] = result.error.issues;
+  return fail('SNAPSHOT_FORMAT', `not a snapshot of version 1: ${issue!.path.join('.')}: ${issue!.message}`, { at: { file } });
+}
+
+/**
+ * The text of `snapshot.json`. Checked against the schema, so that nothing is published that could not be read again;
+ * numbers are rounded to what can be meant (1e-6 mm), so that the last bits of a processor do not show.
+ */
+export function serialiseSnapshot(snapshot: Snapshot): string {
+  snapshotSchema.parse(snapshot);
+  return `${JSON.stringify(snapshot, (_, value: unknown) => (typeof value === 'number' ? significant(value) : value), 1)}\n`;
+}
+
+/** Ten significant digits: below every uncertainty, above the last bits in which machines may differ. */
+function significant(value: number): number {
+  return Number.isInteger(value) ? value : Number(value.toPrecision(10));
+}
