@@ -13,7 +13,11 @@ export default defineConfig({
     cssCodeSplit: false,
     rollupOptions: {
       input: 'src/browser/main.ts',
-      output: { format: 'iife', entryFileNames: 'stillmark.js', assetFileNames: (asset) => (asset.names[0]?.endsWith('.css') ? 'stillmark.css' : '[name][extname]') },
+      output: {
+        format: 'iife',
+        entryFileNames: 'stillmark.js',
+        assetFileNames: (asset) => (asset.names[0]?.endsWith('.css') ? 'stillmark.css' : '[name][extname]'),
+      },
     },
   },
 });

@@ -40,17 +40,26 @@ export function harrowfoldPositions(seed = 20260914): Map<string, string> {
       const e = moved.east + own.east[i]! - base.east[i]! + wrong * Math.cos(turn);
       const n = moved.north + own.north[i]! - base.north[i]! + wrong * Math.sin(turn);
       const u = moved.up + own.up[i]! - base.up[i]! + 0.7 * wrong;
-      const position = [0, 1, 2].map((k) => start[k]! + (axes.east[k]! * e + axes.north[k]! * n + axes.up[k]! * u) / 1000);
+      const position = [0, 1, 2].map(
+        (k) => start[k]! + (axes.east[k]! * e + axes.north[k]! * n + axes.up[k]! * u) / 1000,
+      );
       const stretch = 0.85 + 0.3 * random.uniform();
       const month = new Date(timeMs).toISOString().slice(0, 7);
-      const line = [station, new Date(timeMs).toISOString().replace('.000Z', 'Z'), ...position.map((v) => v.toFixed(4)), ...claimed(axes, stretch)];
+      const line = [
+        station,
+        new Date(timeMs).toISOString().replace('.000Z', 'Z'),
+        ...position.map((v) => v.toFixed(4)),
+        ...claimed(axes, stretch),
+      ];
       const file = `positions/${month}.csv`;
       let lines = rows.get(file);
       if (!lines) rows.set(file, (lines = []));
       lines.push(line.join(','));
     }
   }
-  return new Map([...rows].map(([file, lines]) => [file, `${header}\n${lines.sort(byTimeThenStation).join('\n')}\n`]));
+  return new Map(
+    [...rows].map(([file, lines]) => [file, `${header}\n${lines.sort(byTimeThenStation).join('\n')}\n`]),
+  );
 }
 
 interface Noise {
@@ -60,7 +69,15 @@ interface Noise {
 }
 
 function noiseOf(hours: number, random: Source): Noise {
-  const axis = ({ white, flicker, sidereal }: { white: number; flicker: number; sidereal: number }): Float64Array => {
+  const axis = ({
+    white,
+    flicker,
+    sidereal,
+  }: {
+    white: number;
+    flicker: number;
+    sidereal: number;
+  }): Float64Array => {
     const pattern = siderealPattern(sidereal, random);
     return whitePlusFlicker(hours, white, flicker, random).map((v, i) => v + pattern(i * hour));
   };
@@ -76,12 +93,16 @@ function isMissing(station: string, i: number, { uniform }: Source): boolean {
 }
 
 /** The covariance that the processing claims, in geocentric axes: too small, as it usually is. */
-function claimed({ east, north, up }: { east: Vector; north: Vector; up: Vector }, stretch: number): string[] {
+function claimed(
+  { east, north, up }: { east: Vector; north: Vector; up: Vector },
+  stretch: number,
+): string[] {
   const { horizontal, up: vertical } = truth.noise;
   const s = truth.optimism * Math.SQRT2 * stretch;
   const h2 = ((s * horizontal.white) / 1000) ** 2;
   const u2 = ((s * vertical.white) / 1000) ** 2;
-  const element = (i: 0 | 1 | 2, j: 0 | 1 | 2): string => (h2 * (east[i] * east[j] + north[i] * north[j]) + u2 * up[i] * up[j]).toExponential(5);
+  const element = (i: 0 | 1 | 2, j: 0 | 1 | 2): string =>
+    (h2 * (east[i] * east[j] + north[i] * north[j]) + u2 * up[i] * up[j]).toExponential(5);
   return [element(0, 0), element(0, 1), element(0, 2), element(1, 1), element(1, 2), element(2, 2)];
 }
 

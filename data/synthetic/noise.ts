@@ -9,19 +9,27 @@ import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 /** A seeded source of random numbers. */
 export interface Source {
   /** Uniform in [0, 1). */
-  uniform(): number;
+  readonly uniform: () => number;
   /** Standard normal (Box and Muller 1958, Annals of Mathematical Statistics 29, 610-611). */
-  normal(): number;
+  readonly normal: () => number;
 }
 
 export function source(seed: number): Source {
   const rng = xoroshiro128plus(seed);
   const uniform = (): number => uniformFloat64(rng);
-  return { uniform, normal: () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform()) };
+  return {
+    uniform,
+    normal: () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform()),
+  };
 }
 
 /** White noise plus flicker noise: white noise integrated by half (Hosking 1981), from the first value on. */
-export function whitePlusFlicker(n: number, white: number, flicker: number, { normal }: Source): Float64Array {
+export function whitePlusFlicker(
+  n: number,
+  white: number,
+  flicker: number,
+  { normal }: Source,
+): Float64Array {
   const innovations = Float64Array.from({ length: n }, () => flicker * normal());
   const h = new Float64Array(n).fill(1);
   for (let k = 1; k < n; k++) h[k] = (h[k - 1]! * (k - 0.5)) / k;
@@ -36,6 +44,15 @@ const siderealDayMs = 86_164_090.5;
 
 /** A smooth pattern that repeats each sidereal day, as multipath does: a few harmonics with random phases. */
 export function siderealPattern(amplitude: number, { uniform }: Source): (timeMs: number) => number {
-  const terms = [1, 2, 3, 5].map((harmonic) => ({ harmonic, phase: 2 * Math.PI * uniform(), size: amplitude / harmonic }));
-  return (timeMs) => terms.reduce((sum, { harmonic, phase, size }) => sum + size * Math.sin((2 * Math.PI * harmonic * timeMs) / siderealDayMs + phase), 0);
+  const terms = [1, 2, 3, 5].map((harmonic) => ({
+    harmonic,
+    phase: 2 * Math.PI * uniform(),
+    size: amplitude / harmonic,
+  }));
+  return (timeMs) =>
+    terms.reduce(
+      (sum, { harmonic, phase, size }) =>
+        sum + size * Math.sin((2 * Math.PI * harmonic * timeMs) / siderealDayMs + phase),
+      0,
+    );
 }

@@ -14,7 +14,11 @@ export type Vector = readonly [number, number, number];
 export function geocentric({ latitude, longitude, height }: Place): Vector {
   const [lat, lon] = [(latitude * Math.PI) / 180, (longitude * Math.PI) / 180];
   const nu = a / Math.sqrt(1 - e2 * Math.sin(lat) ** 2);
-  return [(nu + height) * Math.cos(lat) * Math.cos(lon), (nu + height) * Math.cos(lat) * Math.sin(lon), (nu * (1 - e2) + height) * Math.sin(lat)];
+  return [
+    (nu + height) * Math.cos(lat) * Math.cos(lon),
+    (nu + height) * Math.cos(lat) * Math.sin(lon),
+    (nu * (1 - e2) + height) * Math.sin(lat),
+  ];
 }
 
 /** Unit vectors east, north, up in geocentric axes. */

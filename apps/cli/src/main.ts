@@ -4,6 +4,6 @@ import { run } from './program.ts';
 process.exitCode = await run(process.argv.slice(2), {
   out: (text) => process.stdout.write(text),
   err: (text) => process.stderr.write(text),
-  interactive: process.stderr.isTTY === true,
+  interactive: process.stderr.isTTY,
   nowMs: Date.now,
 });

@@ -1,5 +1,14 @@
 import { Command, CommanderError, type OutputConfiguration } from 'commander';
-import { check, commit, ingest, nodeFiles, snapshot, verify, type Effects, type IngestResult } from '@stillmark/pipeline';
+import {
+  check,
+  commit,
+  ingest,
+  nodeFiles,
+  snapshot,
+  verify,
+  type Effects,
+  type IngestResult,
+} from '@stillmark/pipeline';
 import { headlineSentence } from '@stillmark/wording';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
@@ -32,9 +41,15 @@ export async function run(args: readonly string[], world: World): Promise<number
 }
 
 function build(world: World, done: (code: number) => void): Command {
-  const output: OutputConfiguration = { writeOut: world.out, writeErr: world.err, outputError: (text, write) => write(text) };
+  const output: OutputConfiguration = {
+    writeOut: world.out,
+    writeErr: world.err,
+    outputError: (text, write) => write(text),
+  };
   const program = new Command('stillmark')
-    .description('Renders the state of a GNSS deformation-monitoring network as a static site:\nhow far each station has moved, and how sure that is.')
+    .description(
+      'Renders the state of a GNSS deformation-monitoring network as a static site:\nhow far each station has moved, and how sure that is.',
+    )
     .version(version, '--version', 'print the version')
     .configureOutput(output)
     .exitOverride()
@@ -71,7 +86,11 @@ function build(world: World, done: (code: number) => void): Command {
     .action((folder: string, { json }: { json?: boolean }) =>
       perform(json, async (effects) => {
         const result = await check(folder, effects);
-        return { lines: fileLines(result, 'checked'), data: { files: result.files }, problems: result.problems };
+        return {
+          lines: fileLines(result, 'checked'),
+          data: { files: result.files },
+          problems: result.problems,
+        };
       }),
     );
 
@@ -84,7 +103,11 @@ function build(world: World, done: (code: number) => void): Command {
     .action((folder: string, { json }: { json?: boolean }) =>
       perform(json, async (effects) => {
         const result = await ingest(folder, effects);
-        return { lines: fileLines(result, 'ingested'), data: { files: result.files }, problems: result.problems };
+        return {
+          lines: fileLines(result, 'ingested'),
+          data: { files: result.files },
+          problems: result.problems,
+        };
       }),
     );
 
@@ -100,13 +123,28 @@ function build(world: World, done: (code: number) => void): Command {
     .requiredOption('--by <person>', 'who commits')
     .option('--at <time>', 'when the commitment was made (default: now)', instantOption)
     .option('--despite <reason>', 'commit a period that is not ready; the reason is recorded and shown')
-    .action((folder: string, station: string, o: { from: number; to: number; by: string; at?: number; despite?: string; json?: boolean }) =>
-      perform(o.json, async (effects) => {
-        const task = { station, fromMs: o.from, toMs: o.to, by: o.by, committedMs: o.at ?? world.nowMs(), ...(o.despite === undefined ? {} : { despite: o.despite }) };
-        const commitment = await commit(folder, task, effects);
-        const { windows, expectedWindows, epochs } = commitment.evidence;
-        return { lines: [`${station}: committed from ${windows} of ${expectedWindows} windows, ${epochs} epochs`], data: { commitment } };
-      }),
+    .action(
+      (
+        folder: string,
+        station: string,
+        o: { from: number; to: number; by: string; at?: number; despite?: string; json?: boolean },
+      ) =>
+        perform(o.json, async (effects) => {
+          const task = {
+            station,
+            fromMs: o.from,
+            toMs: o.to,
+            by: o.by,
+            committedMs: o.at ?? world.nowMs(),
+            ...(o.despite === undefined ? {} : { despite: o.despite }),
+          };
+          const commitment = await commit(folder, task, effects);
+          const { windows, expectedWindows, epochs } = commitment.evidence;
+          return {
+            lines: [`${station}: committed from ${windows} of ${expectedWindows} windows, ${epochs} epochs`],
+            data: { commitment },
+          };
+        }),
     );
 
   add(
@@ -116,11 +154,21 @@ function build(world: World, done: (code: number) => void): Command {
   )
     .argument('<project>', 'project folder, with project.yaml')
     .requiredOption('--out <dir>', 'folder to write')
-    .option('--as-of <time>', 'state from all epochs up to this time (default: the newest epoch)', instantOption)
+    .option(
+      '--as-of <time>',
+      'state from all epochs up to this time (default: the newest epoch)',
+      instantOption,
+    )
     .action((folder: string, { out, asOf, json }: { out: string; asOf?: number; json?: boolean }) =>
       perform(json, async (effects) => {
         const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }) };
-        const result = await snapshot(folder, task, await builtRenderer(), { name: 'stillmark', version }, effects);
+        const result = await snapshot(
+          folder,
+          task,
+          await builtRenderer(),
+          { name: 'stillmark', version },
+          effects,
+        );
         const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
         return {
           lines: [
@@ -133,7 +181,11 @@ function build(world: World, done: (code: number) => void): Command {
       }),
     );
 
-  add('verify', 'compare a snapshot with its manifest, byte by byte', 'Tells every file that is changed, missing or added.')
+  add(
+    'verify',
+    'compare a snapshot with its manifest, byte by byte',
+    'Tells every file that is changed, missing or added.',
+  )
     .argument('<dir>', 'folder written by `stillmark snapshot`')
     .action((folder: string, { json }: { json?: boolean }) =>
       perform(json, async (effects) => {
@@ -156,7 +208,10 @@ function fileLines({ files }: IngestResult, verb: string): string[] {
 }
 
 /** Progress in one line that is written over; nothing where nobody watches. */
-function progressOf({ err, interactive }: World, { json }: Terminal): { say: (message: string) => void; clear: () => void } {
+function progressOf(
+  { err, interactive }: World,
+  { json }: Terminal,
+): { say: (message: string) => void; clear: () => void } {
   if (!interactive || json) return { say: () => {}, clear: () => {} };
   const wipe = '\r\u001b[K';
   return { say: (message) => err(`${wipe}${message.slice(0, 78)}`), clear: () => err(wipe) };

@@ -1,6 +1,10 @@
-declare namespace App {
-  interface Locals {
-    /** What is drawn: see the renderer's entry. */
-    view: import('@stillmark/records').SiteView;
+import type { SiteView } from '@stillmark/records';
+
+declare global {
+  namespace App {
+    interface Locals {
+      /** What is drawn: see the renderer's entry. */
+      view: SiteView;
+    }
   }
 }

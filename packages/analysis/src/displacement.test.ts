@@ -2,7 +2,15 @@ import { source, whitePlusFlicker, type Source } from '@stillmark/data/synthetic
 import { expectClose } from '@stillmark/tooling/close';
 import type { StatementSettings } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
-import { displacement, judgeTogether, ReferenceContrast, referenceEstimator, referenceNoise, type Judged, type WindowSeries } from './index.ts';
+import {
+  displacement,
+  judgeTogether,
+  ReferenceContrast,
+  referenceEstimator,
+  referenceNoise,
+  type Judged,
+  type WindowSeries,
+} from './index.ts';
 
 const hour = 3_600_000;
 const settings: StatementSettings = {
@@ -15,9 +23,14 @@ const settings: StatementSettings = {
 const perDay = 4;
 
 /** Windows of a still station: 28 days of reference, then up to day 70; amplitudes in metres per window. */
-function stillWindows(random: Source, { days = 70, white = 0.002, flicker = 0.0006, gap = 0 } = {}): WindowSeries {
+function stillWindows(
+  random: Source,
+  { days = 70, white = 0.002, flicker = 0.0006, gap = 0 } = {},
+): WindowSeries {
   const n = days * perDay;
-  const kept = Float64Array.from({ length: n }, (_, i) => i).filter((i) => i >= n - perDay || gap === 0 || i % gap !== 0);
+  const kept = Float64Array.from({ length: n }, (_, i) => i).filter(
+    (i) => i >= n - perDay || gap === 0 || i % gap !== 0,
+  );
   const axis = (): Float64Array => {
     const all = whitePlusFlicker(n, white, flicker, random);
     return kept.map((i) => all[i]!);
@@ -40,7 +53,12 @@ function judge(windows: WindowSeries, referenceDays = 28): Judged {
   const to = windows.slot.findIndex((s) => s - 80_000 >= referenceDays * perDay);
   const mean = (v: Float64Array): number => v.subarray(0, to).reduce((s, x) => s + x, 0) / to;
   // The origin of the axes is the committed position: the mean of the reference period.
-  const local = { ...windows, east: about(windows.east, mean), north: about(windows.north, mean), up: about(windows.up, mean) };
+  const local = {
+    ...windows,
+    east: about(windows.east, mean),
+    north: about(windows.north, mean),
+    up: about(windows.up, mean),
+  };
   const contrast = new ReferenceContrast(local, { from: 0, to });
   // Every series here has the same sampling, so one decomposition serves them all.
   estimator ??= referenceEstimator(local, contrast);
@@ -71,8 +89,14 @@ describe('contrast of now and the reference period', () => {
       for (let k = 0; k <= Math.min(a, b); k++) sum += h[a - k]! * h[b - k]!;
       return sum;
     };
-    for (const now of [{ from: n - 4, to: n }, { from: 40, to: 60 }, { from: 10, to: 11 }]) {
-      const w = slots.map((_, i) => (i >= now.from && i < now.to ? 1 / (now.to - now.from) : 0) - (i < 50 ? 1 / 50 : 0));
+    for (const now of [
+      { from: n - 4, to: n },
+      { from: 40, to: 60 },
+      { from: 10, to: 11 },
+    ]) {
+      const w = slots.map(
+        (_, i) => (i >= now.from && i < now.to ? 1 / (now.to - now.from) : 0) - (i < 50 ? 1 / 50 : 0),
+      );
       let a = 0;
       let b = 0;
       for (let i = 0; i < n; i++) {
@@ -80,7 +104,8 @@ describe('contrast of now and the reference period', () => {
         for (let j = 0; j < n; j++) b += w[i]! * w[j]! * covariance(slots[i]!, slots[j]!);
       }
       expectClose(contrast.of(now), { a, b }, { within: 1e-11 });
-      if (now.to - now.from === 1) expectClose(contrast.ofEachWindow()[now.from], { a, b }, { within: 1e-11 });
+      if (now.to - now.from === 1)
+        expectClose(contrast.ofEachWindow()[now.from], { a, b }, { within: 1e-11 });
     }
   });
 });
@@ -93,31 +118,37 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
     { white: 0.002, flicker: 0.002 },
   ];
 
-  test.each(levels)('a still station is called moved in at most 5 % of cases: $white m white, $flicker m flicker', (level) => {
-    const random = source(20260301);
-    let horizontal = 0;
-    let up = 0;
-    let covered = 0;
-    for (let i = 0; i < trials; i++) {
-      const judged = judge(stillWindows(random, level));
-      const [statement] = judgeTogether([judged], settings);
-      if (statement!.horizontal.p < 0.05) horizontal++;
-      if (statement!.up.p < 0.05) up++;
-      if (Math.abs(statement!.up.value_mm) <= statement!.up.plusMinus_mm) covered++;
-    }
-    expect(horizontal).toBeLessThanOrEqual(most(trials, 0.05));
-    expect(up).toBeLessThanOrEqual(most(trials, 0.05));
-    expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
-    // A test that never fires would pass the above: with a quarter of 5 % the rates are still those of a test.
-    expect(horizontal + up).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
-  });
+  test.each(levels)(
+    'a still station is called moved in at most 5 % of cases: $white m white, $flicker m flicker',
+    (level) => {
+      const random = source(20260301);
+      let horizontal = 0;
+      let up = 0;
+      let covered = 0;
+      for (let i = 0; i < trials; i++) {
+        const judged = judge(stillWindows(random, level));
+        const [statement] = judgeTogether([judged], settings);
+        if (statement!.horizontal.p < 0.05) horizontal++;
+        if (statement!.up.p < 0.05) up++;
+        if (Math.abs(statement!.up.value_mm) <= statement!.up.plusMinus_mm) covered++;
+      }
+      expect(horizontal).toBeLessThanOrEqual(most(trials, 0.05));
+      expect(up).toBeLessThanOrEqual(most(trials, 0.05));
+      expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
+      // A test that never fires would pass the above: with a quarter of 5 % the rates are still those of a test.
+      expect(horizontal + up).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
+    },
+  );
 
   test('of networks of five still stations at most 5 % call any station moved', () => {
     const random = source(5);
     const networks = 200;
     let alarms = 0;
     for (let i = 0; i < networks; i++) {
-      const statements = judgeTogether(Array.from({ length: 5 }, () => judge(stillWindows(random))), settings);
+      const statements = judgeTogether(
+        Array.from({ length: 5 }, () => judge(stillWindows(random))),
+        settings,
+      );
       if (statements.some((s) => s.horizontal.distinguishable || s.up.distinguishable)) alarms++;
     }
     expect(alarms).toBeLessThanOrEqual(most(networks, 0.05));
@@ -130,7 +161,13 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
     for (let i = 0; i < cases; i++) {
       const still = judge(stillWindows(random, { white: 0.002, flicker: 0.001 }));
       const [statement] = judgeTogether([still], settings);
-      const moved = { ...still, displacement: { ...still.displacement, up_mm: still.displacement.up_mm + statement!.up.detectable_mm } };
+      const moved = {
+        ...still,
+        displacement: {
+          ...still.displacement,
+          up_mm: still.displacement.up_mm + statement!.up.detectable_mm,
+        },
+      };
       if (judgeTogether([moved], settings)[0]!.up.distinguishable) found++;
     }
     // The size is itself estimated from each case's noise, so the rate is near 80 %, not at it.
@@ -157,7 +194,9 @@ describe('statement', () => {
     const { semiMajor_mm, azimuthDeg } = statement!.horizontal.ellipse;
     const a = (azimuthDeg * Math.PI) / 180;
     const onEdge = { ...d, east_mm: semiMajor_mm * Math.sin(a), north_mm: semiMajor_mm * Math.cos(a) };
-    expectClose(judgeTogether([{ ...judged, displacement: onEdge }], settings)[0]!.horizontal.p, 0.05, { within: 1e-9 });
+    expectClose(judgeTogether([{ ...judged, displacement: onEdge }], settings)[0]!.horizontal.p, 0.05, {
+      within: 1e-9,
+    });
   });
 
   test('the more stations are judged together, the larger the movement that must be found', () => {

@@ -29,10 +29,20 @@ export interface Displacement {
 }
 
 /** Mean of the windows of now minus the committed reference position (the origin of the axes), in millimetres. */
-export function displacement(windows: WindowSeries, contrast: ReferenceContrast, noise: StationNoise, now: WindowRange): Displacement {
+export function displacement(
+  windows: WindowSeries,
+  contrast: ReferenceContrast,
+  noise: StationNoise,
+  now: WindowRange,
+): Displacement {
   const { a, b } = contrast.of(now);
-  const mean = (axis: Axis): number => windows[axis].subarray(now.from, now.to).reduce((s, v) => s + v, 0) / (now.to - now.from);
-  const [east, north, up] = axes.map((axis) => satterthwaite(noise.components[axis], a, b)) as [Moment, Moment, Moment];
+  const mean = (axis: Axis): number =>
+    windows[axis].subarray(now.from, now.to).reduce((s, v) => s + v, 0) / (now.to - now.from);
+  const [east, north, up] = axes.map((axis) => satterthwaite(noise.components[axis], a, b)) as [
+    Moment,
+    Moment,
+    Moment,
+  ];
   return {
     east_mm: 1000 * mean('east'),
     north_mm: 1000 * mean('north'),
@@ -49,7 +59,11 @@ export function displacement(windows: WindowSeries, contrast: ReferenceContrast,
 type Moment = ReturnType<typeof satterthwaite>;
 
 /** Half-widths of the confidence interval of every single window, per axis, in millimetres. */
-export function windowBands(contrast: ReferenceContrast, noise: StationNoise, confidence: number): Record<Axis, Float64Array> {
+export function windowBands(
+  contrast: ReferenceContrast,
+  noise: StationNoise,
+  confidence: number,
+): Record<Axis, Float64Array> {
   const each = contrast.ofEachWindow();
   const half = (axis: Axis): Float64Array =>
     Float64Array.from(each, ({ a, b }) => {
@@ -75,8 +89,14 @@ export interface Judged {
  * The minimal detectable displacement is that of the strictest step of the same family, significance divided by the
  * number of tests: what is smaller could have been there without being found in more than 1 - power of cases.
  */
-export function judgeTogether(stations: readonly Judged[], settings: StatementSettings): DisplacementStatement[] {
-  const tests = stations.flatMap(({ displacement: d }) => [horizontalTest(d).p, studentP(d.up_mm / Math.sqrt(d.uu), d.upFreedom)]);
+export function judgeTogether(
+  stations: readonly Judged[],
+  settings: StatementSettings,
+): DisplacementStatement[] {
+  const tests = stations.flatMap(({ displacement: d }) => [
+    horizontalTest(d).p,
+    studentP(d.up_mm / Math.sqrt(d.uu), d.upFreedom),
+  ]);
   const adjusted = holmAdjust(tests);
   const strictest = settings.familySignificance / Math.max(1, tests.length);
   return stations.map(({ displacement: d, window, noise }, i) => {
@@ -127,7 +147,8 @@ export function judgeTogether(stations: readonly Judged[], settings: StatementSe
 /** F = d' C^-1 d / 2 with the horizontal covariance. */
 function horizontalTest(d: Displacement): { statistic: number; p: number } {
   const determinant = d.ee * d.nn - d.en * d.en;
-  const quadratic = (d.nn * d.east_mm ** 2 - 2 * d.en * d.east_mm * d.north_mm + d.ee * d.north_mm ** 2) / determinant;
+  const quadratic =
+    (d.nn * d.east_mm ** 2 - 2 * d.en * d.east_mm * d.north_mm + d.ee * d.north_mm ** 2) / determinant;
   const statistic = quadratic / 2;
   return { statistic, p: fP(statistic, 2, d.horizontalFreedom) };
 }

@@ -26,7 +26,10 @@ export function referenceEstimator(windows: WindowSeries, contrast: ReferenceCon
   const terms: ((ms: number) => number)[] = [() => 1];
   for (const period of [dayMs, dayMs / 2]) {
     if (3 * windows.windowMs > period) continue;
-    terms.push((ms) => Math.cos((2 * Math.PI * ms) / period), (ms) => Math.sin((2 * Math.PI * ms) / period));
+    terms.push(
+      (ms) => Math.cos((2 * Math.PI * ms) / period),
+      (ms) => Math.sin((2 * Math.PI * ms) / period),
+    );
   }
   const p = terms.length;
   const design = new Float64Array(n * p);

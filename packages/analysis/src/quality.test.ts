@@ -2,7 +2,14 @@ import { ellipsoids, radians, TopocentricFrame } from '@stillmark/geodesy';
 import { source } from '@stillmark/data/synthetic/noise.ts';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
-import { epochFlag, judgeEpochs, referenceEvidence, toTopocentricSeries, windowSolutions, type TopocentricSeries } from './index.ts';
+import {
+  epochFlag,
+  judgeEpochs,
+  referenceEvidence,
+  toTopocentricSeries,
+  windowSolutions,
+  type TopocentricSeries,
+} from './index.ts';
 
 const hour = 3_600_000;
 
@@ -70,13 +77,21 @@ describe('window solutions', () => {
   });
 
   test('a station 4 600 km from its origin keeps its micrometres', () => {
-    const series = hourly(6, (s) => s.east.set([4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6]));
-    expectClose(windowSolutions(series, new Uint8Array(6), 6 * hour, hour).east[0]! - 4.6e6, 5e-7, { within: 1e-9 });
+    const series = hourly(6, (s) =>
+      s.east.set([4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6]),
+    );
+    expectClose(windowSolutions(series, new Uint8Array(6), 6 * hour, hour).east[0]! - 4.6e6, 5e-7, {
+      within: 1e-9,
+    });
   });
 });
 
 describe('reference evidence', () => {
-  const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], { latitude: radians(46), longitude: radians(9), height: 800 });
+  const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], {
+    latitude: radians(46),
+    longitude: radians(9),
+    height: 800,
+  });
   const windows = windowSolutions(hourly(24 * 20), new Uint8Array(24 * 20), 6 * hour, hour);
 
   test('a period of 16 full days is ready, and its position is the mean of the windows', () => {
@@ -88,11 +103,15 @@ describe('reference evidence', () => {
 
   test('nine days are not enough, and neither is half of the windows; both are said', () => {
     expect(referenceEvidence(windows, frame, 0, 9 * 24 * hour).against).toEqual(['it spans 9 of 14 days']);
-    expect(referenceEvidence(windows, frame, -20 * 24 * hour, 20 * 24 * hour).against[0]).toContain('80 of 160 windows');
+    expect(referenceEvidence(windows, frame, -20 * 24 * hour, 20 * 24 * hour).against[0]).toContain(
+      '80 of 160 windows',
+    );
   });
 
   test('a period outside the data is refused', () => {
-    expect(() => referenceEvidence(windows, frame, 900 * 24 * hour, 920 * 24 * hour)).toThrow(/no window solution/);
+    expect(() => referenceEvidence(windows, frame, 900 * 24 * hour, 920 * 24 * hour)).toThrow(
+      /no window solution/,
+    );
   });
 });
 
@@ -109,6 +128,13 @@ test('epochs are turned into the axes of the station with their variances', () =
     },
     frame,
   );
-  expectClose([series.east[0], series.north[0], series.up[0]], [0.001, 0.002, 0.003], { within: 1e-9, unit: 'm' });
-  expectClose([series.variance.east[0], series.variance.north[0], series.variance.up[0]], [1e-6, 4e-6, 9e-6], { within: 1e-18 });
+  expectClose([series.east[0], series.north[0], series.up[0]], [0.001, 0.002, 0.003], {
+    within: 1e-9,
+    unit: 'm',
+  });
+  expectClose(
+    [series.variance.east[0], series.variance.north[0], series.variance.up[0]],
+    [1e-6, 4e-6, 9e-6],
+    { within: 1e-18 },
+  );
 });

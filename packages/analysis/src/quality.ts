@@ -10,7 +10,11 @@ export interface QualityReport {
   readonly outliers: number;
   readonly conflicts: number;
   /** Runs of deviating epochs that last: perhaps the onset of a real movement. They are used, and said. */
-  readonly unconfirmed: readonly { readonly fromMs: number; readonly toMs: number; readonly epochs: number }[];
+  readonly unconfirmed: readonly {
+    readonly fromMs: number;
+    readonly toMs: number;
+    readonly epochs: number;
+  }[];
 }
 
 const hampelHalf = 24;
@@ -42,7 +46,12 @@ export function judgeEpochs(series: TopocentricSeries): QualityReport {
   const persists = new Uint8Array(kept.length);
   const deviates = new Uint8Array(kept.length);
   for (const axis of axes) {
-    const side = hampel(Float64Array.from(kept, (i) => series[axis][i]!), hampelHalf, hampelLimit, hampelFloor);
+    const side = hampel(
+      Float64Array.from(kept, (i) => series[axis][i]!),
+      hampelHalf,
+      hampelLimit,
+      hampelFloor,
+    );
     for (const { from, to } of runs(side)) {
       for (let k = from; k < to; k++) {
         deviates[k] = 1;

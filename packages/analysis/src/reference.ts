@@ -29,11 +29,17 @@ export interface ReferenceEvidence {
  * @param frame the topocentric axes in which the windows are given
  * @throws REFERENCE_PERIOD where the period holds no window solution
  */
-export function referenceEvidence(windows: WindowSeries, frame: TopocentricFrame, fromMs: number, toMs: number): ReferenceEvidence {
+export function referenceEvidence(
+  windows: WindowSeries,
+  frame: TopocentricFrame,
+  fromMs: number,
+  toMs: number,
+): ReferenceEvidence {
   const { from, to } = windowsWithin(windows, fromMs, toMs);
   const n = to - from;
   if (n === 0) fail('REFERENCE_PERIOD', 'the reference period holds no window solution');
-  const mean = (v: Float64Array): number => v.subarray(from, to).reduce((s, x) => s + (x - v[from]!), 0) / n + v[from]!;
+  const mean = (v: Float64Array): number =>
+    v.subarray(from, to).reduce((s, x) => s + (x - v[from]!), 0) / n + v[from]!;
   const centre = { east: mean(windows.east), north: mean(windows.north), up: mean(windows.up) };
   const scatter = (v: Float64Array, m: number): number =>
     1000 * Math.sqrt(v.subarray(from, to).reduce((s, x) => s + (x - m) ** 2, 0) / Math.max(1, n - 1));
@@ -43,7 +49,9 @@ export function referenceEvidence(windows: WindowSeries, frame: TopocentricFrame
   const against: string[] = [];
   if (days < neededReferenceDays) against.push(`it spans ${round(days, 1)} of ${neededReferenceDays} days`);
   if (n < neededCompleteness * expectedWindows) {
-    against.push(`${n} of ${expectedWindows} windows have a solution, ${100 * neededCompleteness} % are needed`);
+    against.push(
+      `${n} of ${expectedWindows} windows have a solution, ${100 * neededCompleteness} % are needed`,
+    );
   }
   return {
     days,

@@ -1,6 +1,13 @@
 import type { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError } from '@stillmark/problems';
-import { formatInstant, type DataRecord, type EpochSeries, type Statement, type StationSeries, type StatementSettings } from '@stillmark/records';
+import {
+  formatInstant,
+  type DataRecord,
+  type EpochSeries,
+  type Statement,
+  type StationSeries,
+  type StatementSettings,
+} from '@stillmark/records';
 import { ReferenceContrast, type WindowRange } from './contrast.ts';
 import { displacement, leastFreedom, windowBands, type Judged } from './displacement.ts';
 import { referenceNoise } from './noise.ts';
@@ -36,13 +43,17 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const data = dataRecord(task, prepared);
   const base = { data, series: stationSeries(local, quality, windows) };
   if (!task.reference) {
-    return { ...base, statement: { kind: 'establishing', observedDays: observedDays(local), neededDays: neededReferenceDays } };
+    return {
+      ...base,
+      statement: { kind: 'establishing', observedDays: observedDays(local), neededDays: neededReferenceDays },
+    };
   }
 
   const reference = windowsWithin(windows, task.reference.fromMs, task.reference.toMs);
   const now = presentWindows(windows, task.asOfMs, task.settings.statementMs);
   try {
-    if (reference.to - reference.from === 0) fail('ESTIMATION_INPUT', 'the reference period holds no window solution');
+    if (reference.to - reference.from === 0)
+      fail('ESTIMATION_INPUT', 'the reference period holds no window solution');
     const contrast = new ReferenceContrast(windows, reference);
     const noise = referenceNoise(windows, contrast);
     if (noise.eastNorth ** 2 > 1 - 1e-9) fail('ESTIMATION_INPUT', 'east and north are copies of each other');
@@ -78,7 +89,12 @@ export function prepare(task: Pick<StationTask, 'series' | 'frame' | 'settings'>
   const local = toTopocentricSeries(task.series, task.frame);
   const quality = judgeEpochs(local);
   const spacingMs = usualSpacingMs(local.timesMs) ?? task.settings.windowMs;
-  return { local, quality, spacingMs, windows: windowSolutions(local, quality.flag, task.settings.windowMs, spacingMs) };
+  return {
+    local,
+    quality,
+    spacingMs,
+    windows: windowSolutions(local, quality.flag, task.settings.windowMs, spacingMs),
+  };
 }
 
 /** The windows of the last `statementMs` before the as-of time, on the grid of the windows. */
@@ -103,7 +119,11 @@ function dataRecord(task: StationTask, { local, quality, spacingMs }: PreparedSt
     spacingMs,
     outliers: quality.outliers,
     conflicts: quality.conflicts,
-    unconfirmed: quality.unconfirmed.map((u) => ({ from: formatInstant(u.fromMs), to: formatInstant(u.toMs), epochs: u.epochs })),
+    unconfirmed: quality.unconfirmed.map((u) => ({
+      from: formatInstant(u.fromMs),
+      to: formatInstant(u.toMs),
+      epochs: u.epochs,
+    })),
     late: task.asOfMs - last > 2 * task.processingIntervalMs,
   };
 }
@@ -117,7 +137,13 @@ function stationSeries(
   const mm = (values: Float64Array): Float64Array => values.map((v) => 1000 * v);
   const none = (): Float64Array => new Float64Array(windows.slot.length).fill(Number.NaN);
   return {
-    epochs: { timesMs: local.timesMs, east_mm: mm(local.east), north_mm: mm(local.north), up_mm: mm(local.up), flag: quality.flag },
+    epochs: {
+      timesMs: local.timesMs,
+      east_mm: mm(local.east),
+      north_mm: mm(local.north),
+      up_mm: mm(local.up),
+      flag: quality.flag,
+    },
     windows: {
       timesMs: windows.slot.map((s) => (s + 0.5) * windows.windowMs),
       east_mm: mm(windows.east),

@@ -21,11 +21,17 @@ export function toTopocentricSeries(series: EpochSeries, frame: TopocentricFrame
   const out = { timesMs: series.timesMs, east: column(), north: column(), up: column() };
   const variance = { east: column(), north: column(), up: column() };
   for (let i = 0; i < n; i++) {
-    const point = frame.fromGeocentric({ x: series.xyz[3 * i]!, y: series.xyz[3 * i + 1]!, z: series.xyz[3 * i + 2]! });
+    const point = frame.fromGeocentric({
+      x: series.xyz[3 * i]!,
+      y: series.xyz[3 * i + 1]!,
+      z: series.xyz[3 * i + 2]!,
+    });
     out.east[i] = point.east;
     out.north[i] = point.north;
     out.up[i] = point.up;
-    const turned = frame.rotateCovariance([...series.covariance.subarray(6 * i, 6 * i + 6)] as unknown as Symmetric3);
+    const turned = frame.rotateCovariance([
+      ...series.covariance.subarray(6 * i, 6 * i + 6),
+    ] as unknown as Symmetric3);
     variance.east[i] = turned[0];
     variance.north[i] = turned[3];
     variance.up[i] = turned[5];

@@ -26,12 +26,17 @@ const leastShare = 0.5;
  * not depend on the axes it is computed in and lies among its epochs, which a mean weighted with full formal matrices
  * need not. The formal variance of the mean is sum(w^2 s^2) / sum(w)^2; it is reported, never trusted.
  */
-export function windowSolutions(series: TopocentricSeries, flag: Uint8Array, windowMs: number, spacingMs: number): WindowSeries {
+export function windowSolutions(
+  series: TopocentricSeries,
+  flag: Uint8Array,
+  windowMs: number,
+  spacingMs: number,
+): WindowSeries {
   const slots: number[] = [];
   const rows: { epochs: number; mean: [number, number, number]; formal: [number, number, number] }[] = [];
   const least = Math.max(1, leastShare * (windowMs / spacingMs));
   const n = series.timesMs.length;
-  for (let i = 0; i < n; ) {
+  for (let i = 0; i < n;) {
     const slot = Math.floor(series.timesMs[i]! / windowMs);
     let weight = 0;
     let epochs = 0;
@@ -87,7 +92,11 @@ export function usualSpacingMs(timesMs: Float64Array): number | undefined {
 }
 
 /** Indices [from, to) of the windows that lie wholly within a span of time. */
-export function windowsWithin(windows: WindowSeries, fromMs: number, toMs: number): { from: number; to: number } {
+export function windowsWithin(
+  windows: WindowSeries,
+  fromMs: number,
+  toMs: number,
+): { from: number; to: number } {
   let from = 0;
   while (from < windows.slot.length && windows.slot[from]! * windows.windowMs < fromMs) from++;
   let to = from;

@@ -39,7 +39,11 @@ const directions = [
  * Greedy: each label takes the first free place around its point, then around larger rings, where a line leads to it. Of
  * places that are all taken, the one with the least overlap.
  */
-export function placeLabels(tasks: readonly LabelTask[], obstacles: readonly Box[], frame: Box): PlacedLabel[] {
+export function placeLabels(
+  tasks: readonly LabelTask[],
+  obstacles: readonly Box[],
+  frame: Box,
+): PlacedLabel[] {
   const taken: Box[] = [...obstacles];
   return tasks.map((task) => {
     let best: { box: Box; cost: number; ring: number } | undefined;
@@ -71,7 +75,8 @@ function boxAt({ x, y, width, height }: LabelTask, dx: number, dy: number, dista
   };
 }
 
-function overlap(a: Box, b: Box): number {
+/** Area that two boxes share. */
+export function overlap(a: Box, b: Box): number {
   const w = Math.min(a.x + a.width, b.x + b.width) - Math.max(a.x, b.x);
   const h = Math.min(a.y + a.height, b.y + b.height) - Math.max(a.y, b.y);
   return w > 0 && h > 0 ? w * h : 0;

@@ -1,6 +1,5 @@
-import { extent } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
-import { placeLabels, type Box, type LabelTask } from './labels.ts';
+import { overlap, placeLabels, type Box, type LabelTask } from './labels.ts';
 import { el, escape, figure, label, round, textWidth } from './svg.ts';
 
 /** One station on the map. Plan coordinates in metres east and north, displacement in millimetres. */
@@ -16,7 +15,11 @@ export interface MapStation {
   readonly displacement?: {
     readonly east_mm: number;
     readonly north_mm: number;
-    readonly ellipse: { readonly semiMajor_mm: number; readonly semiMinor_mm: number; readonly azimuthDeg: number };
+    readonly ellipse: {
+      readonly semiMajor_mm: number;
+      readonly semiMinor_mm: number;
+      readonly azimuthDeg: number;
+    };
     readonly distinguishable: boolean;
     readonly up_mm: number;
     readonly upHalf_mm: number;
@@ -49,9 +52,15 @@ export function networkMap(task: MapTask): string {
     width: task.width - margin.left - margin.right,
     height: task.height - margin.top - margin.bottom - keyHeight,
   };
-  const place = placement(task.stations, plot);
   const pxPerMm = vectorScale(task.stations, plot);
-  const drawn = task.stations.map((station) => ({ station, x: place.x(station.east_m), y: place.y(station.north_m) }));
+  const place = placement(task.stations, pxPerMm, plot);
+  const drawn = task.stations.map((station) => ({
+    station,
+    x: place.x(station.east_m),
+    y: place.y(station.north_m),
+  }));
+  const obstacles = drawn.flatMap((d) => boxesOf(d, pxPerMm));
+  const arrowBox = freestCorner(plot, obstacles);
 
   return figure(
     task.id,
@@ -63,8 +72,8 @@ export function networkMap(task: MapTask): string {
     ...drawn.map((d) => vector(d, pxPerMm)),
     ...drawn.map((d) => vertical(d, pxPerMm)),
     ...drawn.map(mark),
-    ...labels(drawn, pxPerMm, plot),
-    northArrow(plot),
+    ...labels(drawn, [...obstacles, arrowBox], plot),
+    northArrow(arrowBox),
     key(task, plot, place.pxPerMetre, pxPerMm),
   );
 }
@@ -83,21 +92,58 @@ interface Drawn {
   readonly y: number;
 }
 
-/** One scale for both axes, the stations in the middle with room around them. */
-function placement(stations: readonly MapStation[], plot: Box): Placement {
-  const [e0 = 0, e1 = 0] = extent(stations, (s) => s.east_m);
-  const [n0 = 0, n1 = 0] = extent(stations, (s) => s.north_m);
-  const room = 0.78;
-  const pxPerMetre = Math.min((room * plot.width) / Math.max(e1 - e0, 1), (room * plot.height) / Math.max(n1 - n0, 1));
-  const [width, height] = [plot.width / pxPerMetre, plot.height / pxPerMetre];
-  const east = [(e0 + e1 - width) / 2, (e0 + e1 + width) / 2] as const;
-  const north = [(n0 + n1 - height) / 2, (n0 + n1 + height) / 2] as const;
+/** How far the signs of a station reach beyond its mark, in pixels. */
+function reachOf(
+  station: MapStation,
+  pxPerMm: number,
+): { left: number; right: number; up: number; down: number } {
+  const boxes = boxesOf({ station, x: 0, y: 0 }, pxPerMm);
   return {
-    x: (e) => plot.x + (e - east[0]) * pxPerMetre,
-    y: (n) => plot.y + (north[1] - n) * pxPerMetre,
+    left: -Math.min(...boxes.map((b) => b.x)),
+    right: Math.max(...boxes.map((b) => b.x + b.width)),
+    up: -Math.min(...boxes.map((b) => b.y)),
+    down: Math.max(...boxes.map((b) => b.y + b.height)),
+  };
+}
+
+/** The share of the plot that marks, vectors and ellipses may take; the rest is for labels. */
+const share = 0.9;
+
+/** One scale for both axes, as large as lets every mark, vector and ellipse lie inside the plot. */
+function placement(stations: readonly MapStation[], pxPerMm: number, plot: Box): Placement {
+  const reach = stations.map((s) => reachOf(s, pxPerMm));
+  const spanX = (scale: number): [number, number] => [
+    Math.min(...stations.map((s, i) => s.east_m * scale - reach[i]!.left)),
+    Math.max(...stations.map((s, i) => s.east_m * scale + reach[i]!.right)),
+  ];
+  const spanY = (scale: number): [number, number] => [
+    Math.min(...stations.map((s, i) => -s.north_m * scale - reach[i]!.up)),
+    Math.max(...stations.map((s, i) => -s.north_m * scale + reach[i]!.down)),
+  ];
+  const fits = (scale: number): boolean => {
+    const [x0, x1] = spanX(scale);
+    const [y0, y1] = spanY(scale);
+    return x1 - x0 <= share * plot.width && y1 - y0 <= share * plot.height;
+  };
+  // A network of one point, or of points nearer than a metre, is drawn at 100 pixels a metre.
+  let [low, high] = [1e-6, 100];
+  for (let i = 0; i < 50 && !fits(high); i++) {
+    const middle = Math.sqrt(low * high);
+    if (fits(middle)) low = middle;
+    else high = middle;
+    if (high / low < 1.001) break;
+  }
+  const pxPerMetre = fits(high) ? high : low;
+  const [x0, x1] = spanX(pxPerMetre);
+  const [y0, y1] = spanY(pxPerMetre);
+  const left = plot.x + (plot.width - x0 - x1) / 2;
+  const top = plot.y + (plot.height - y0 - y1) / 2;
+  return {
+    x: (e) => left + e * pxPerMetre,
+    y: (n) => top - n * pxPerMetre,
     pxPerMetre,
-    east,
-    north,
+    east: [(plot.x - left) / pxPerMetre, (plot.x + plot.width - left) / pxPerMetre],
+    north: [(top - plot.y - plot.height) / pxPerMetre, (top - plot.y) / pxPerMetre],
   };
 }
 
@@ -105,13 +151,22 @@ function placement(stations: readonly MapStation[], plot: Box): Placement {
 function vectorScale(stations: readonly MapStation[], plot: Box): number {
   const largest = stations.reduce((most, { displacement: d }) => {
     if (!d) return most;
-    return Math.max(most, Math.hypot(d.east_mm, d.north_mm), d.ellipse.semiMajor_mm, Math.abs(d.up_mm), d.upHalf_mm);
+    return Math.max(
+      most,
+      Math.hypot(d.east_mm, d.north_mm),
+      d.ellipse.semiMajor_mm,
+      Math.abs(d.up_mm),
+      d.upHalf_mm,
+    );
   }, 0);
   return Math.min(plot.width, plot.height) / 7 / Math.max(largest, 1);
 }
 
 function neatLine(plot: Box, place: Placement): string {
-  const ticks = (domain: readonly [number, number], length: number): number[] => scaleLinear().domain(domain).ticks(Math.max(2, Math.round(length / 110)));
+  const ticks = (domain: readonly [number, number], length: number): number[] =>
+    scaleLinear()
+      .domain(domain)
+      .ticks(Math.max(2, Math.round(length / 110)));
   const bottom = plot.y + plot.height;
   return el(
     'g',
@@ -120,12 +175,23 @@ function neatLine(plot: Box, place: Placement): string {
     ...ticks(place.east, plot.width).flatMap((e) => {
       const x = place.x(e);
       const cross = el('path', { class: 'graticule', d: `M${round(x)} ${plot.y}V${round(bottom)}` });
-      return [cross, el('path', { d: `M${round(x)} ${round(bottom)}v5` }), label(x, bottom + 17, tickText(e), { 'text-anchor': 'middle' })];
+      return [
+        cross,
+        el('path', { d: `M${round(x)} ${round(bottom)}v5` }),
+        label(x, bottom + 17, tickText(e), { 'text-anchor': 'middle' }),
+      ];
     }),
     ...ticks(place.north, plot.height).flatMap((n) => {
       const y = place.y(n);
-      const cross = el('path', { class: 'graticule', d: `M${plot.x} ${round(y)}H${round(plot.x + plot.width)}` });
-      return [cross, el('path', { d: `M${plot.x} ${round(y)}h-5` }), label(plot.x - 8, y + 4, tickText(n), { 'text-anchor': 'end' })];
+      const cross = el('path', {
+        class: 'graticule',
+        d: `M${plot.x} ${round(y)}H${round(plot.x + plot.width)}`,
+      });
+      return [
+        cross,
+        el('path', { d: `M${plot.x} ${round(y)}h-5` }),
+        label(plot.x - 8, y + 4, tickText(n), { 'text-anchor': 'end' }),
+      ];
     }),
     label(plot.x + plot.width, bottom + 28, 'm east', { 'text-anchor': 'end', class: 'unit' }),
     label(2, plot.y - 8, 'm north', { class: 'unit' }),
@@ -149,7 +215,12 @@ function vector({ station, x, y }: Drawn, pxPerMm: number): string {
     transform: `rotate(${round(azimuthDeg)} ${round(hx)} ${round(hy)})`,
     class: 'ellipse',
   });
-  return el('g', { class: d.distinguishable ? 'vector solid' : 'vector hollow' }, ellipse, arrow(x, y, hx, hy, d.distinguishable));
+  return el(
+    'g',
+    { class: d.distinguishable ? 'vector solid' : 'vector hollow' },
+    ellipse,
+    arrow(x, y, hx, hy, d.distinguishable),
+  );
 }
 
 /** A shaft and a head; hollow where the movement cannot be distinguished. */
@@ -195,40 +266,91 @@ function mark({ station, x, y }: Drawn): string {
       ? el('path', { d: `M${round(x)} ${round(y - 7.5)}l7 12.5h-14z` })
       : el('circle', { cx: x, cy: y, r: 5.2 });
   const dot = station.role === 'base' ? el('circle', { class: 'centre', cx: x, cy: y, r: 1.2 }) : '';
-  const group = el('g', { class: `mark ${station.role} ${station.state}` }, el('title', {}, escape(station.words)), shape, dot);
+  const group = el(
+    'g',
+    { class: `mark ${station.role} ${station.state}` },
+    el('title', {}, escape(station.words)),
+    shape,
+    dot,
+  );
   return station.href === undefined ? group : el('a', { href: station.href }, group);
+}
+
+/** What the signs of a station cover. */
+function boxesOf({ station, x, y }: Drawn, pxPerMm: number): Box[] {
+  const boxes: Box[] = [{ x: x - 9, y: y - 9, width: 18, height: 18 }];
+  const d = station.displacement;
+  if (!d) return boxes;
+  const [hx, hy] = [x + d.east_mm * pxPerMm, y - d.north_mm * pxPerMm];
+  const reach = d.ellipse.semiMajor_mm * pxPerMm;
+  boxes.push({ x: hx - reach, y: hy - reach, width: 2 * reach, height: 2 * reach });
+  // The shaft, as a few boxes along it.
+  for (const t of [0.25, 0.5, 0.75])
+    boxes.push({ x: x + t * (hx - x) - 4, y: y + t * (hy - y) - 4, width: 8, height: 8 });
+  const span = [y, y - (d.up_mm + d.upHalf_mm) * pxPerMm, y - (d.up_mm - d.upHalf_mm) * pxPerMm];
+  boxes.push({ x: x - 22, y: Math.min(...span), width: 14, height: Math.max(...span) - Math.min(...span) });
+  return boxes;
 }
 
 const labelSize = 14;
 
-function labels(drawn: readonly Drawn[], pxPerMm: number, plot: Box): string[] {
-  const obstacles = drawn.flatMap(({ station, x, y }): Box[] => {
-    const boxes: Box[] = [{ x: x - 9, y: y - 9, width: 18, height: 18 }];
-    const d = station.displacement;
-    if (d) {
-      const [hx, hy] = [x + d.east_mm * pxPerMm, y - d.north_mm * pxPerMm];
-      const reach = d.ellipse.semiMajor_mm * pxPerMm;
-      boxes.push({ x: hx - reach, y: hy - reach, width: 2 * reach, height: 2 * reach });
-      // The shaft, as a few boxes along it.
-      for (const t of [0.25, 0.5, 0.75]) boxes.push({ x: x + t * (hx - x) - 4, y: y + t * (hy - y) - 4, width: 8, height: 8 });
-      const span = [y, y - d.up_mm * pxPerMm - d.upHalf_mm * pxPerMm, y - d.up_mm * pxPerMm + d.upHalf_mm * pxPerMm];
-      boxes.push({ x: x - 22, y: Math.min(...span), width: 14, height: Math.max(...span) - Math.min(...span) });
-    }
-    return boxes;
-  });
-  const tasks = drawn.map(({ station, x, y }): LabelTask => ({ id: station.id, x, y, width: textWidth(station.id, labelSize) + 4, height: labelSize + 2, clearance: 10 }));
+function labels(drawn: readonly Drawn[], obstacles: readonly Box[], plot: Box): string[] {
+  const tasks = drawn.map(({ station, x, y }): LabelTask => ({
+    id: station.id,
+    x,
+    y,
+    width: textWidth(station.id, labelSize) + 4,
+    height: labelSize + 2,
+    clearance: 10,
+  }));
   const frame = { x: plot.x + 2, y: plot.y + 2, width: plot.width - 4, height: plot.height - 4 };
-  return placeLabels(tasks, obstacles, frame).map((placed, i) => {
-    const { x, y } = drawn[i]!;
-    const centre = { x: placed.x + placed.width / 2, y: placed.y + placed.height / 2 };
-    const lead = placed.led ? el('path', { class: 'lead', d: `M${round(x)} ${round(y)}L${round(centre.x)} ${round(centre.y)}` }) : '';
-    return el('g', { class: 'station-label' }, lead, label(centre.x, centre.y + labelSize * 0.35, placed.id, { 'text-anchor': 'middle' }));
+  return placeLabels(tasks, obstacles, frame).map((placed, i) =>
+    el(
+      'g',
+      { class: 'station-label' },
+      placed.led ? lead(drawn[i]!, placed) : '',
+      label(placed.x + placed.width / 2, placed.y + placed.height / 2 + labelSize * 0.35, placed.id, {
+        'text-anchor': 'middle',
+      }),
+    ),
+  );
+}
+
+/** From the edge of a mark to the nearest edge of its label. */
+function lead({ x, y }: Drawn, box: Box): string {
+  const [px, py] = [
+    Math.min(Math.max(x, box.x), box.x + box.width),
+    Math.min(Math.max(y, box.y + 2), box.y + box.height - 2),
+  ];
+  const length = Math.hypot(px - x, py - y);
+  const start = Math.min(8, length);
+  return el('path', {
+    class: 'lead',
+    d: `M${round(x + (start * (px - x)) / length)} ${round(y + (start * (py - y)) / length)}L${round(px)} ${round(py)}`,
   });
 }
 
-function northArrow(plot: Box): string {
-  const [x, y] = [plot.x + plot.width - 22, plot.y + 44];
-  return el('g', { class: 'north' }, el('path', { d: `M${x} ${y}v-26m-5 9l5-11l5 11` }), label(x, y + 13, 'N', { 'text-anchor': 'middle' }));
+/** The corner of the plot that the signs leave freest, for the north arrow. */
+function freestCorner(plot: Box, obstacles: readonly Box[]): Box {
+  const [width, height] = [26, 52];
+  const corners = [
+    { x: plot.x + plot.width - width - 8, y: plot.y + 8, width, height },
+    { x: plot.x + 8, y: plot.y + 8, width, height },
+    { x: plot.x + plot.width - width - 8, y: plot.y + plot.height - height - 8, width, height },
+    { x: plot.x + 8, y: plot.y + plot.height - height - 8, width, height },
+  ];
+  const cost = (corner: Box): number => obstacles.reduce((sum, box) => sum + overlap(corner, box), 0);
+  return corners.reduce((best, corner) => (cost(corner) < cost(best) ? corner : best));
+}
+
+function northArrow({ x, y, width }: Box): string {
+  const middle = x + width / 2;
+  return el(
+    'g',
+    { class: 'north' },
+    el('path', { d: `M${round(middle)} ${round(y + 32)}v-26m-5 9l5-11l5 11` }),
+    label(middle, y + 46, 'N', { 'text-anchor': 'middle' }),
+  );
 }
 
 /** Two scales, of the ground and of movement, and what the signs mean. */
@@ -247,12 +369,29 @@ function key({ width, height, confidence }: MapTask, plot: Box, pxPerMetre: numb
     x += 20 + textWidth(words, 12.5) + 14;
   };
   add(el('g', { class: 'mark base' }, el('path', { d: `M${round(x)} ${second - 6}l6 11h-12z` })), 'base');
-  add(el('g', { class: 'mark monitoring' }, el('circle', { cx: x, cy: second, r: 5 })), wide ? 'monitoring station' : 'station');
-  add(el('g', { class: 'vector hollow' }, el('ellipse', { class: 'ellipse', cx: x, cy: second, rx: 8, ry: 5 })), `${confidence} ellipse`);
+  add(
+    el('g', { class: 'mark monitoring' }, el('circle', { cx: x, cy: second, r: 5 })),
+    wide ? 'monitoring station' : 'station',
+  );
+  add(
+    el('g', { class: 'vector hollow' }, el('ellipse', { class: 'ellipse', cx: x, cy: second, rx: 8, ry: 5 })),
+    `${confidence} ellipse`,
+  );
   if (wide) {
     add(el('g', { class: 'vector solid' }, arrow(x - 8, second, x + 8, second, true)), 'moved');
-    add(el('g', { class: 'vector hollow' }, arrow(x - 8, second, x + 8, second, false)), 'not distinguishable');
-    add(el('g', { class: 'vertical hollow' }, el('rect', { class: 'band', x: x - 3, y: second - 8, width: 6, height: 16 }), el('path', { class: 'tip', d: `M${round(x - 4)} ${second}h8` })), 'up');
+    add(
+      el('g', { class: 'vector hollow' }, arrow(x - 8, second, x + 8, second, false)),
+      'not distinguishable',
+    );
+    add(
+      el(
+        'g',
+        { class: 'vertical hollow' },
+        el('rect', { class: 'band', x: x - 3, y: second - 8, width: 6, height: 16 }),
+        el('path', { class: 'tip', d: `M${round(x - 4)} ${second}h8` }),
+      ),
+      'up',
+    );
   }
   return el('g', { class: 'key' }, ground, moved, ...items);
 }
@@ -262,8 +401,10 @@ function bar(x: number, y: number, pxPerUnit: number, unit: string, wanted: numb
   const length = roundBelow(wanted / pxPerUnit);
   const px = length * pxPerUnit;
   return (
-    el('path', { class: 'scalebar', d: `M${round(x)} ${y - 4}v8M${round(x)} ${y}h${round(px)}M${round(x + px)} ${y - 4}v8` }) +
-    label(x + px + 8, y + 4, `${length}\u202f${unit}${what}`)
+    el('path', {
+      class: 'scalebar',
+      d: `M${round(x)} ${y - 4}v8M${round(x)} ${y}h${round(px)}M${round(x + px)} ${y - 4}v8`,
+    }) + label(x + px + 8, y + 4, `${length}\u202f${unit}${what}`)
   );
 }
 

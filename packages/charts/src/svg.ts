@@ -29,10 +29,24 @@ export function round(value: number): string {
 }
 
 /** A whole figure, described for those who do not see it. */
-export function figure(id: string, width: number, height: number, title: string, description: string, ...children: readonly string[]): string {
+export function figure(
+  id: string,
+  width: number,
+  height: number,
+  title: string,
+  description: string,
+  ...children: readonly string[]
+): string {
   return el(
     'svg',
-    { viewBox: `0 0 ${width} ${height}`, width, height, role: 'img', 'aria-labelledby': `${id}-title ${id}-desc`, class: 'chart' },
+    {
+      viewBox: `0 0 ${width} ${height}`,
+      width,
+      height,
+      role: 'img',
+      'aria-labelledby': `${id}-title ${id}-desc`,
+      class: 'chart',
+    },
     el('title', { id: `${id}-title` }, escape(title)),
     el('desc', { id: `${id}-desc` }, escape(description)),
     ...children,
@@ -42,6 +56,7 @@ export function figure(id: string, width: number, height: number, title: string,
 /** Width of a line of text in the figures' face, by the size of its letters; for placing, not for measuring. */
 export function textWidth(content: string, size: number): number {
   let em = 0;
-  for (const c of content) em += /[mwMW%±]/.test(c) ? 0.82 : /[A-Z°]/.test(c) ? 0.6 : /[ijlt.,:;|'\u202f ]/.test(c) ? 0.28 : 0.5;
+  for (const c of content)
+    em += /[mwMW%±]/.test(c) ? 0.82 : /[A-Z°]/.test(c) ? 0.6 : /[ijlt.,:;|'\u202f ]/.test(c) ? 0.28 : 0.5;
   return em * size;
 }

@@ -12,30 +12,57 @@ export interface Zone {
 const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** Round times of the zone's wall clock between two instants, with their labels. */
-export function timeTicks(fromMs: number, toMs: number, count: number, zone: Zone): { ms: number; text: string }[] {
+export function timeTicks(
+  fromMs: number,
+  toMs: number,
+  count: number,
+  zone: Zone,
+): { ms: number; text: string }[] {
   const wall = scaleUtc().domain([fromMs + zone.offsetMs(fromMs), toMs + zone.offsetMs(toMs)]);
-  return wall.ticks(count).map((tick) => {
+  const ticks = wall.ticks(count);
+  const monthly = ticks.every((tick) => tick.getUTCDate() === 1);
+  return ticks.map((tick) => {
     // The offset of the tick itself may differ from that of the ends by the hour of daylight saving.
     const near = tick.getTime() - zone.offsetMs(tick.getTime());
-    return { ms: tick.getTime() - zone.offsetMs(near), text: tickText(tick) };
+    return { ms: tick.getTime() - zone.offsetMs(near), text: tickText(tick, monthly) };
   });
 }
 
-function tickText(wall: Date): string {
-  const [day, month, hour, minute] = [wall.getUTCDate(), wall.getUTCMonth(), wall.getUTCHours(), wall.getUTCMinutes()];
-  if (hour !== 0 || minute !== 0) return `${String(hour).padStart(2, '0')}:${String(minute).padStart(2, '0')}`;
-  if (day !== 1) return `${day} ${months[month]}`;
+function tickText(wall: Date, monthly: boolean): string {
+  const [day, month, hour, minute] = [
+    wall.getUTCDate(),
+    wall.getUTCMonth(),
+    wall.getUTCHours(),
+    wall.getUTCMinutes(),
+  ];
+  if (hour !== 0 || minute !== 0)
+    return `${String(hour).padStart(2, '0')}:${String(minute).padStart(2, '0')}`;
+  if (!monthly) return `${day} ${months[month]}`;
   return month === 0 ? String(wall.getUTCFullYear()) : months[month]!;
 }
 
 /** Axis at the foot of a figure: ticks, labels, and the zone. */
-export function timeAxis(x: (ms: number) => number, y: number, fromMs: number, toMs: number, count: number, zone: Zone): string {
+export function timeAxis(
+  x: (ms: number) => number,
+  y: number,
+  fromMs: number,
+  toMs: number,
+  count: number,
+  zone: Zone,
+): string {
   const offsets = new Set([zone.offsetName(fromMs), zone.offsetName(toMs)]);
   return el(
     'g',
     { class: 'axis' },
     el('path', { d: `M${round(x(fromMs))} ${round(y)}H${round(x(toMs))}` }),
-    ...timeTicks(fromMs, toMs, count, zone).map(({ ms, text }) => el('path', { d: `M${round(x(ms))} ${round(y)}v5` }) + label(x(ms), y + 17, text, { 'text-anchor': 'middle' })),
-    label(x(toMs), y + 32, `time in ${[...offsets].join(', later ')}`, { 'text-anchor': 'end', class: 'unit' }),
+    ...timeTicks(fromMs, toMs, count, zone).map(
+      ({ ms, text }) =>
+        el('path', { d: `M${round(x(ms))} ${round(y)}v5` }) +
+        label(x(ms), y + 17, text, { 'text-anchor': 'middle' }),
+    ),
+    label(x(toMs), y + 32, `time in ${[...offsets].join(', later ')}`, {
+      'text-anchor': 'end',
+      class: 'unit',
+    }),
   );
 }

@@ -38,7 +38,9 @@ export function timeline(task: TimelineTask): string {
   // One scale for all axes: a panel is as high as its axis needs.
   const pxPerMm = (width > 560 ? 400 : 360) / (2 * limits.reduce((sum, limit) => sum + limit, 0));
   const heights = limits.map((limit) => 2 * limit * pxPerMm);
-  const tops = heights.map((_, i) => margin.top + i * gap + heights.slice(0, i).reduce((sum, h) => sum + h, 0));
+  const tops = heights.map(
+    (_, i) => margin.top + i * gap + heights.slice(0, i).reduce((sum, h) => sum + h, 0),
+  );
   const foot = tops.at(-1)! + heights.at(-1)!;
   const height = Math.ceil(foot + margin.bottom);
   const [from, to] = spanOf(task);
@@ -48,7 +50,16 @@ export function timeline(task: TimelineTask): string {
 
   const panels = axes.map((axis, i) => {
     const [top, limit, panelHeight] = [tops[i]!, limits[i]!, heights[i]!];
-    return panel(task, axis, x, scaleLinear([-limit, limit], [top + panelHeight, top]), step, top, panelHeight, inner);
+    return panel(
+      task,
+      axis,
+      x,
+      scaleLinear([-limit, limit], [top + panelHeight, top]),
+      step,
+      top,
+      panelHeight,
+      inner,
+    );
   });
   return figure(
     task.id,
@@ -75,7 +86,10 @@ function spanOf({ series }: TimelineTask): [number, number] {
 function limitOf({ epochs, windows }: StationSeries, axis: Axis): number {
   const sizes = Array.from(epochs[`${axis}_mm`], Math.abs).sort((a, b) => a - b);
   const half = windows[`${axis}Half_mm`];
-  const bands = Array.from(windows[`${axis}_mm`], (v, i) => Math.abs(v) + (Number.isNaN(half[i]!) ? 0 : half[i]!));
+  const bands = Array.from(
+    windows[`${axis}_mm`],
+    (v, i) => Math.abs(v) + (Number.isNaN(half[i]!) ? 0 : half[i]!),
+  );
   return 1.06 * Math.max(quantileSorted(sizes, 0.97) ?? 0, max(bands) ?? 0, 1);
 }
 
@@ -112,16 +126,51 @@ function panel(
     ...range(Math.ceil(low / step), Math.floor(high / step) + 1).flatMap((k) => {
       const mm = Number((k * step).toPrecision(12));
       return [
-      el('path', { class: mm === 0 ? 'zero' : 'grid', d: `M${margin.left} ${round(y(mm))}H${right}` }),
-      label(margin.left - 7, y(mm) + 4, mm < 0 ? `\u2212${Math.abs(mm)}` : String(mm), { 'text-anchor': 'end', class: 'tick' }),
+        el('path', { class: mm === 0 ? 'zero' : 'grid', d: `M${margin.left} ${round(y(mm))}H${right}` }),
+        label(margin.left - 7, y(mm) + 4, mm < 0 ? `\u2212${Math.abs(mm)}` : String(mm), {
+          'text-anchor': 'end',
+          class: 'tick',
+        }),
       ];
     }),
     bandPaths(task, axis, x, y),
-    el('path', { class: 'epochs', d: cells(series.epochs.timesMs, series.epochs[`${axis}_mm`], (i) => series.epochs.flag[i] === 0, x, y, low, high) }),
-    el('path', { class: 'outliers', d: cells(series.epochs.timesMs, series.epochs[`${axis}_mm`], (i) => series.epochs.flag[i] !== 0, x, y, low, high) }),
-    el('path', { class: 'windows', d: dots(series.windows.timesMs, series.windows[`${axis}_mm`], x, y, low, high) }),
+    el('path', {
+      class: 'epochs',
+      d: cells(
+        series.epochs.timesMs,
+        series.epochs[`${axis}_mm`],
+        (i) => series.epochs.flag[i] === 0,
+        x,
+        y,
+        low,
+        high,
+      ),
+    }),
+    el('path', {
+      class: 'outliers',
+      d: cells(
+        series.epochs.timesMs,
+        series.epochs[`${axis}_mm`],
+        (i) => series.epochs.flag[i] !== 0,
+        x,
+        y,
+        low,
+        high,
+      ),
+    }),
+    el('path', {
+      class: 'windows',
+      d: dots(series.windows.timesMs, series.windows[`${axis}_mm`], x, y, low, high),
+    }),
     label(margin.left + 4, top + 13, `${axis}, mm`, { class: 'panel-name' }),
-    beyond === 0 ? '' : label(margin.left + 68, top + 13, `${beyond} epochs beyond the scale`, { class: 'remark' }),
+    beyond === 0
+      ? ''
+      : label(
+          margin.left + 16 + textWidth(`${axis}, mm`, 13.5),
+          top + 13,
+          `${beyond} epochs beyond the scale`,
+          { class: 'remark' },
+        ),
   );
 }
 
@@ -132,7 +181,15 @@ function countBeyond(values: Float64Array, low: number, high: number): number {
 }
 
 /** One mark for each pixel cell that holds an epoch. */
-function cells(times: Float64Array, values: Float64Array, keep: (i: number) => boolean, x: (ms: number) => number, y: (mm: number) => number, low: number, high: number): string {
+function cells(
+  times: Float64Array,
+  values: Float64Array,
+  keep: (i: number) => boolean,
+  x: (ms: number) => number,
+  y: (mm: number) => number,
+  low: number,
+  high: number,
+): string {
   const seen = new Set<string>();
   for (let i = 0; i < times.length; i++) {
     const v = values[i]!;
@@ -142,7 +199,14 @@ function cells(times: Float64Array, values: Float64Array, keep: (i: number) => b
   return [...seen].join('');
 }
 
-function dots(times: Float64Array, values: Float64Array, x: (ms: number) => number, y: (mm: number) => number, low: number, high: number): string {
+function dots(
+  times: Float64Array,
+  values: Float64Array,
+  x: (ms: number) => number,
+  y: (mm: number) => number,
+  low: number,
+  high: number,
+): string {
   let d = '';
   for (let i = 0; i < times.length; i++) {
     const v = values[i]!;
@@ -152,13 +216,20 @@ function dots(times: Float64Array, values: Float64Array, x: (ms: number) => numb
 }
 
 /** The confidence band of the windows, broken where a window is missing. */
-function bandPaths({ series: { windows }, windowMs }: TimelineTask, axis: Axis, x: (ms: number) => number, y: (mm: number) => number): string {
+function bandPaths(
+  { series: { windows }, windowMs }: TimelineTask,
+  axis: Axis,
+  x: (ms: number) => number,
+  y: (mm: number) => number,
+): string {
   const value = windows[`${axis}_mm`];
   const half = windows[`${axis}Half_mm`];
   const points: ([number, number, number] | undefined)[] = [];
   for (let i = 0; i < windows.timesMs.length; i++) {
     if (i > 0 && windows.timesMs[i]! - windows.timesMs[i - 1]! > 1.5 * windowMs) points.push(undefined);
-    points.push(Number.isNaN(half[i]!) ? undefined : [windows.timesMs[i]!, value[i]! - half[i]!, value[i]! + half[i]!]);
+    points.push(
+      Number.isNaN(half[i]!) ? undefined : [windows.timesMs[i]!, value[i]! - half[i]!, value[i]! + half[i]!],
+    );
   }
   const path = area<[number, number, number] | undefined>()
     .defined((p) => p !== undefined)
@@ -173,7 +244,17 @@ function hatch(id: string): string {
   return el(
     'defs',
     {},
-    el('pattern', { id: `${id}-hatch`, width: 6, height: 6, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)' }, el('path', { class: 'hatch', d: 'M0 0V6' })),
+    el(
+      'pattern',
+      {
+        id: `${id}-hatch`,
+        width: 6,
+        height: 6,
+        patternUnits: 'userSpaceOnUse',
+        patternTransform: 'rotate(45)',
+      },
+      el('path', { class: 'hatch', d: 'M0 0V6' }),
+    ),
   );
 }
 
@@ -192,10 +273,18 @@ function flag(x: number, foot: number, number: number): string {
 function key({ confidence, reference, windowMs, width, series }: TimelineTask, y: number): string {
   const box = (name: string) => (x: number) => el('rect', { class: name, x, y: y - 9, width: 12, height: 9 });
   const items: { sign: (x: number) => string; words: string }[] = [
-    { sign: (x) => el('path', { class: 'epochs', d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0` }), words: 'epochs' },
-    { sign: (x) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }), words: `mean of ${windowMs / 3_600_000} h` },
+    {
+      sign: (x) =>
+        el('path', { class: 'epochs', d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0` }),
+      words: 'epochs',
+    },
+    {
+      sign: (x) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }),
+      words: `mean of ${windowMs / 3_600_000} h`,
+    },
   ];
-  if (series.windows.eastHalf_mm.some((v) => !Number.isNaN(v))) items.push({ sign: box('band'), words: `${confidence} interval` });
+  if (series.windows.eastHalf_mm.some((v) => !Number.isNaN(v)))
+    items.push({ sign: box('band'), words: `${confidence} interval` });
   if (reference) items.push({ sign: box('reference-key'), words: 'reference period' });
   const size = 12.5;
   const space = width > 560 ? 34 : 24;

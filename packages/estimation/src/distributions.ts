@@ -18,7 +18,11 @@ export function confidenceFactor(dimension: number, confidence: number): number 
  * The same factor where the variance is estimated with `degreesOfFreedom`: sqrt(dimension * F quantile)
  * (4.3708 for 95 %, two dimensions, three degrees of freedom).
  */
-export function confidenceFactorEstimated(dimension: number, confidence: number, degreesOfFreedom: number): number {
+export function confidenceFactorEstimated(
+  dimension: number,
+  confidence: number,
+  degreesOfFreedom: number,
+): number {
   checkProbability(confidence);
   return Math.sqrt(dimension * fQuantile(confidence, dimension, degreesOfFreedom));
 }
@@ -46,11 +50,17 @@ export function studentFactor(confidence: number, degreesOfFreedom: number): num
  * The distribution of the statistic is the Poisson mixture of central beta distributions (Johnson, Kotz and
  * Balakrishnan 1995, Continuous Univariate Distributions 2, equation 30.10).
  */
-export function detectableNoncentrality(significance: number, power: number, dimension: number, second: number): number {
+export function detectableNoncentrality(
+  significance: number,
+  power: number,
+  dimension: number,
+  second: number,
+): number {
   checkProbability(significance);
   checkProbability(power);
   const critical = fQuantile(1 - significance, dimension, second);
-  const lacking = (noncentrality: number): number => noncentralFUpper(critical, dimension, second, noncentrality) - power;
+  const lacking = (noncentrality: number): number =>
+    noncentralFUpper(critical, dimension, second, noncentrality) - power;
   let low = 0;
   let high = 8;
   let atLow = lacking(low);
@@ -83,8 +93,10 @@ export function noncentralFUpper(f: number, d1: number, d2: number, noncentralit
   const start = Math.floor(mean);
   const heaviest = mean === 0 ? 1 : Math.exp(-mean + start * Math.log(mean) - logFactorial(start));
   let sum = 0;
-  for (let j = start, weight = heaviest; j >= 0 && weight > 1e-17; weight *= j / mean, j--) sum += weight * central(j);
-  for (let j = start + 1, weight = (heaviest * mean) / j; weight > 1e-17; j++, weight *= mean / j) sum += weight * central(j);
+  for (let j = start, weight = heaviest; j >= 0 && weight > 1e-17; weight *= j / mean, j--)
+    sum += weight * central(j);
+  for (let j = start + 1, weight = (heaviest * mean) / j; weight > 1e-17; j++, weight *= mean / j)
+    sum += weight * central(j);
   return sum;
 }
 

@@ -10,7 +10,9 @@ export interface SymmetricEigen {
 /** Eigen-decomposition of a symmetric matrix given row-major. */
 export function symmetricEigen(matrix: Float64Array, n: number): SymmetricEigen {
   const evd = new EigenvalueDecomposition(Matrix.from1DArray(n, n, matrix), { assumeSymmetric: true });
-  const order = evd.realEigenvalues.map((_, i) => i).sort((a, b) => evd.realEigenvalues[a]! - evd.realEigenvalues[b]!);
+  const order = evd.realEigenvalues
+    .map((_, i) => i)
+    .sort((a, b) => evd.realEigenvalues[a]! - evd.realEigenvalues[b]!);
   const values = new Float64Array(n);
   const vectors = new Float64Array(n * n);
   order.forEach((source, row) => {
@@ -29,10 +31,12 @@ export function residualProjector(design: Float64Array, n: number, p: number): F
   const x = Matrix.from1DArray(n, p, design);
   const normal = x.transpose().mmul(x);
   const { values } = symmetricEigen(Float64Array.from(normal.to1DArray()), p);
-  if (!(values[0]! > 1e-20 * values[p - 1]!)) fail('ESTIMATION_INPUT', 'the terms to be fitted cannot be told apart by these data');
+  if (!(values[0]! > 1e-20 * values[p - 1]!))
+    fail('ESTIMATION_INPUT', 'the terms to be fitted cannot be told apart by these data');
   const fitted = x.mmul(solve(normal, x.transpose()));
   const out = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) out[i * n + j] = (i === j ? 1 : 0) - fitted.get(i, j);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j < n; j++) out[i * n + j] = (i === j ? 1 : 0) - fitted.get(i, j);
   return out;
 }
 

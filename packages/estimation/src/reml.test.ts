@@ -7,7 +7,9 @@ const slots = Int32Array.from(reference.slots);
 const n = slots.length;
 const response = powerLawResponse(60, flickerD);
 const covariance = flickerCovariance(slots, response);
-const design = Float64Array.from(reference.slots.flatMap((s) => [1, Math.cos((2 * Math.PI * s) / 4), Math.sin((2 * Math.PI * s) / 4)]));
+const design = Float64Array.from(
+  reference.slots.flatMap((s) => [1, Math.cos((2 * Math.PI * s) / 4), Math.sin((2 * Math.PI * s) / 4)]),
+);
 
 describe('white and flicker noise by restricted maximum likelihood', () => {
   const reml = new WhiteFlickerReml(design, covariance, n, 3);
@@ -22,20 +24,30 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
   test('a shift and a daily wave of any size do not change the estimate', () => {
     const plain = reml.estimate(Float64Array.from(reference.observations));
     const shifted = reml.estimate(
-      Float64Array.from(reference.observations, (y, i) => y + 4.2e6 + 30 * Math.cos((2 * Math.PI * reference.slots[i]!) / 4)),
+      Float64Array.from(
+        reference.observations,
+        (y, i) => y + 4.2e6 + 30 * Math.cos((2 * Math.PI * reference.slots[i]!) / 4),
+      ),
     );
     expectClose(shifted.white, plain.white, { within: 1e-6 });
     expectClose(shifted.flicker, plain.flicker, { within: 1e-6 });
   });
 
   test('white noise alone has the degrees of freedom of its residuals when flicker noise has no part', () => {
-    const noise = { white: 2, flicker: 0, uncertainty: [(2 * 4) / 25, 0, 0] as const, whitened: new Float64Array(25) };
+    const noise = {
+      white: 2,
+      flicker: 0,
+      uncertainty: [(2 * 4) / 25, 0, 0] as const,
+      whitened: new Float64Array(25),
+    };
     expectClose(satterthwaite(noise, 1 / 3, 0), { variance: 2 / 3, degreesOfFreedom: 25 }, { within: 1e-12 });
   });
 
   test('constant observations, too few of them, and terms that cannot be told apart are refused', () => {
     expect(() => reml.estimate(new Float64Array(n).fill(7))).toThrow(/do not vary/);
-    expect(() => new WhiteFlickerReml(new Float64Array(7).fill(1), new Float64Array(49), 6, 1)).toThrow(/too few/);
+    expect(() => new WhiteFlickerReml(new Float64Array(7).fill(1), new Float64Array(49), 6, 1)).toThrow(
+      /too few/,
+    );
     const twice = Float64Array.from(reference.slots.flatMap(() => [1, 1]));
     expect(() => new WhiteFlickerReml(twice, covariance, n, 2)).toThrow(/told apart/);
   });
@@ -47,6 +59,10 @@ describe('flicker noise', () => {
   });
 
   test('d = 1 is a random walk: the covariance counts the common steps', () => {
-    expectClose(flickerCovariance(Int32Array.from([0, 3, 9]), powerLawResponse(10, 1)), [1, 1, 1, 1, 4, 4, 1, 4, 10], { within: 0 });
+    expectClose(
+      flickerCovariance(Int32Array.from([0, 3, 9]), powerLawResponse(10, 1)),
+      [1, 1, 1, 1, 4, 4, 1, 4, 10],
+      { within: 0 },
+    );
   });
 });

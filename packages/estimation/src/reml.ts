@@ -33,7 +33,10 @@ export class WhiteFlickerReml {
   constructor(design: Float64Array, flicker: Float64Array, n: number, p: number) {
     if (n < p + 6) fail('ESTIMATION_INPUT', `${n} observations are too few to learn the noise`);
     const projector = residualProjector(design, n, p);
-    const { values, vectors } = symmetricEigen(symmetrised(multiply(multiply(projector, flicker, n), projector, n), n), n);
+    const { values, vectors } = symmetricEigen(
+      symmetrised(multiply(multiply(projector, flicker, n), projector, n), n),
+      n,
+    );
     // The p smallest eigenvalues are those of the fitted terms (zero but for rounding).
     this.#n = n;
     this.#eigenvalues = values.slice(p);
@@ -93,7 +96,11 @@ export class WhiteFlickerReml {
  * Degrees of freedom of the estimated variance a white + b flicker, by matching its first two moments to a scaled
  * chi-square (Satterthwaite 1946, Biometrics Bulletin 2, 110-114).
  */
-export function satterthwaite(noise: NoiseComponents, a: number, b: number): { variance: number; degreesOfFreedom: number } {
+export function satterthwaite(
+  noise: NoiseComponents,
+  a: number,
+  b: number,
+): { variance: number; degreesOfFreedom: number } {
   const [ww, wf, ff] = noise.uncertainty;
   const variance = a * noise.white + b * noise.flicker;
   const spread = a * a * ww + 2 * a * b * wf + b * b * ff;

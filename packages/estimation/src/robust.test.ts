@@ -16,7 +16,9 @@ describe('robust statistics', () => {
 
   // Herndon's fifteen Venus semidiameters (public domain; as in Chauvenet, and Barnett and Lewis, Outliers in Statistical
   // Data): the value under suspicion since 1846 is -1.40. Its robust z is 3.6 from 0.06, the next one (1.01) is 2.3.
-  const herndon = [-0.3, -0.44, 1.01, 0.48, 0.63, -0.24, -0.13, -1.4, -0.22, -0.05, 0.06, 0.2, 0.18, 0.1, 0.39];
+  const herndon = [
+    -0.3, -0.44, 1.01, 0.48, 0.63, -0.24, -0.13, -1.4, -0.22, -0.05, 0.06, 0.2, 0.18, 0.1, 0.39,
+  ];
 
   test('the Hampel identifier marks the suspicious value of the classic outlier set, and its side', () => {
     const side = hampel(Float64Array.from(herndon), 7, 3, 0);

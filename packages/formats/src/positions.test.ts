@@ -2,14 +2,35 @@ import { formatProblem, ProblemError } from '@stillmark/problems';
 import { describe, expect, test } from 'vitest';
 import { readPositions, type PositionsTask } from './index.ts';
 
-const columns = { station: 'station', time: 'time', x: 'x', y: 'y', z: 'z', xx: 'cxx', xy: 'cxy', xz: 'cxz', yy: 'cyy', yz: 'cyz', zz: 'czz' };
+const columns = {
+  station: 'station',
+  time: 'time',
+  x: 'x',
+  y: 'y',
+  z: 'z',
+  xx: 'cxx',
+  xy: 'cxy',
+  xz: 'cxz',
+  yy: 'cyy',
+  yz: 'cyz',
+  zz: 'czz',
+};
 const near = { x: 4_373_283, y: 708_272, z: 4_573_123 };
-const task: PositionsTask = { stream: 'main', timeScale: 'UTC', columns, stations: new Map([['S1', near], ['S2', near]]) };
+const task: PositionsTask = {
+  stream: 'main',
+  timeScale: 'UTC',
+  columns,
+  stations: new Map([
+    ['S1', near],
+    ['S2', near],
+  ]),
+};
 
 const header = 'station,time,x,y,z,cxx,cxy,cxz,cyy,cyz,czz';
 const numbers = '4373283.1234,708272.5,4573123.875,4e-06,1e-07,0,2e-06,0,9e-06';
 const row = `S1,2026-03-01T06:00:00Z,${numbers}`;
-const read = (text: string, more: Partial<PositionsTask> = {}) => readPositions(new TextEncoder().encode(text), 'positions/a.csv', { ...task, ...more });
+const read = (text: string, more: Partial<PositionsTask> = {}) =>
+  readPositions(new TextEncoder().encode(text), 'positions/a.csv', { ...task, ...more });
 const reason = (line: string): string => {
   const { rows, rejected } = read(`${header}\n${row}\n${line}\n${row.replace('06:', '07:')}\n`);
   expect(rows.length).toBe(2);
@@ -70,7 +91,11 @@ describe('rows that are rejected, while the others are read', () => {
   });
 
   test.each([
-    ['a covariance that is not positive semi-definite', row.replace('1e-07', '3e-06'), /INPUT_COVARIANCE[^]*larger than its two variances allow/],
+    [
+      'a covariance that is not positive semi-definite',
+      row.replace('1e-07', '3e-06'),
+      /INPUT_COVARIANCE[^]*larger than its two variances allow/,
+    ],
     ['a negative variance', row.replace('9e-06', '-9e-06'), /INPUT_COVARIANCE[^]*zz is negative/],
     ['a station that is not in the project', row.replace('S1', 'S9'), /INPUT_STATION[^]*one of S1, S2/],
     ['a decimal comma', row.replace('4373283.1234', '"4373283,1234"'), /INPUT_NUMBER[^]*decimal point/],
@@ -85,7 +110,9 @@ describe('rows that are rejected, while the others are read', () => {
   test('a file cut in the middle of a row loses that row only', () => {
     const { rows, rejected } = read(`${header}\n${row}\n${row.slice(0, 40)}`);
     expect(rows.length).toBe(1);
-    expect(formatProblem(rejected[0]!.problem)).toMatch(/a\.csv:3:\d+ error INPUT_CUT[^]*4 of 11 fields[^]*delivered again/);
+    expect(formatProblem(rejected[0]!.problem)).toMatch(
+      /a\.csv:3:\d+ error INPUT_CUT[^]*4 of 11 fields[^]*delivered again/,
+    );
   });
 
   test('a file cut in the middle of its last number does not give a wrong number', () => {
@@ -97,7 +124,9 @@ describe('rows that are rejected, while the others are read', () => {
 
 describe('files that are refused as a whole', () => {
   test('a missing column is named, with the columns that are there', () => {
-    expect(refusal(`${header.replace('cyz', 'cov_yz')}\n${row}\n`)).toMatch(/a\.csv:1:1 error INPUT_COLUMN[^]*no column cyz \(yz\)[^]*cov_yz/);
+    expect(refusal(`${header.replace('cyz', 'cov_yz')}\n${row}\n`)).toMatch(
+      /a\.csv:1:1 error INPUT_COLUMN[^]*no column cyz \(yz\)[^]*cov_yz/,
+    );
   });
 
   test.each([

@@ -48,9 +48,14 @@ export function readPositions(bytes: Uint8Array, file: string, task: PositionsTa
   const text = decodeText(bytes, file);
   const records = parseRecords(text, file);
   const [header, ...body] = records;
-  if (!header) return fail('INPUT_EMPTY', 'the file is empty', { at: { file }, hint: 'a header line and a line an epoch' });
+  if (!header)
+    return fail('INPUT_EMPTY', 'the file is empty', {
+      at: { file },
+      hint: 'a header line and a line an epoch',
+    });
   const index = locateColumns(header, file, task.columns);
-  if (body.length === 0) fail('INPUT_EMPTY', 'the file has a header line and no rows', { at: { file, line: 1 } });
+  if (body.length === 0)
+    fail('INPUT_EMPTY', 'the file has a header line and no rows', { at: { file, line: 1 } });
 
   const cutLine = /\n\s*$/.test(text) ? undefined : body.at(-1)?.line;
   const rows: EpochRow[] = [];
@@ -82,16 +87,27 @@ function parseRecords(text: string, file: string): CsvRecord[] {
     return parsed.map(({ record, info, raw }) => {
       const shown = raw.replace(/[\r\n]+$/, '');
       // `lines` counts to the end of the record; a quoted field may span several.
-      return { fields: record, line: info.lines - (shown.match(/\n/g)?.length ?? 0), raw: shown.replace(/^[\r\n]+/, '') };
+      return {
+        fields: record,
+        line: info.lines - (shown.match(/\n/g)?.length ?? 0),
+        raw: shown.replace(/^[\r\n]+/, ''),
+      };
     });
   } catch (error) {
     if (!(error instanceof CsvError)) throw error;
     const line = typeof error['lines'] === 'number' ? { line: error['lines'] } : {};
-    return fail('INPUT_ROW', `not valid CSV: ${error.message}`, { at: { file, ...line }, hint: 'quotes that are closed (RFC 4180)' });
+    return fail('INPUT_ROW', `not valid CSV: ${error.message}`, {
+      at: { file, ...line },
+      hint: 'quotes that are closed (RFC 4180)',
+    });
   }
 }
 
-function locateColumns(header: CsvRecord, file: string, columns: PositionsTask['columns']): ReadonlyMap<PositionColumn, number> {
+function locateColumns(
+  header: CsvRecord,
+  file: string,
+  columns: PositionsTask['columns'],
+): ReadonlyMap<PositionColumn, number> {
   const missing: string[] = [];
   const index = new Map<PositionColumn, number>();
   for (const column of positionColumns) {
@@ -119,15 +135,29 @@ function readRow(
 ): EpochRow | Problem {
   const { fields, line, raw } = record;
   const say = (code: Problem['code'], message: string, field: number, hint?: string): Problem =>
-    problem(code, message, { at: { file, line, column: columnOf(raw, field) }, sourceLine: raw, ...(hint ? { hint } : {}) });
+    problem(code, message, {
+      at: { file, line, column: columnOf(raw, field) },
+      sourceLine: raw,
+      ...(hint ? { hint } : {}),
+    });
   if (fields.length !== width) {
     const where = Math.min(fields.length, width) - 1;
     return cut
-      ? say('INPUT_CUT', `the file ends in the middle of a row: ${fields.length} of ${width} fields`, where, 'the file delivered again, whole')
+      ? say(
+          'INPUT_CUT',
+          `the file ends in the middle of a row: ${fields.length} of ${width} fields`,
+          where,
+          'the file delivered again, whole',
+        )
       : say('INPUT_ROW', `the row has ${fields.length} fields, the header ${width}`, where);
   }
   if (cut) {
-    return say('INPUT_CUT', 'the last row has no line end, so the file may be cut there', width - 1, 'a line end after the last row, where it is whole');
+    return say(
+      'INPUT_CUT',
+      'the last row has no line end, so the file may be cut there',
+      width - 1,
+      'a line end after the last row, where it is whole',
+    );
   }
   const field = (column: PositionColumn): string => fields[index.get(column)!]!;
   const place = (column: PositionColumn): number => index.get(column)!;
@@ -135,13 +165,29 @@ function readRow(
   const station = field('station');
   const near = task.stations.get(station);
   if (!near) {
-    return say('INPUT_STATION', `station '${station}' is not in the project`, place('station'), `one of ${[...task.stations.keys()].join(', ')}`);
+    return say(
+      'INPUT_STATION',
+      `station '${station}' is not in the project`,
+      place('station'),
+      `one of ${[...task.stations.keys()].join(', ')}`,
+    );
   }
   const time = parseInstant(field('time'), task.timeScale);
-  if (!time.ok) return say('INPUT_TIME', time.reason, place('time'), task.timeScale === 'UTC' ? '2026-03-01T06:00:00Z' : '2026-03-01T06:00:18');
+  if (!time.ok)
+    return say(
+      'INPUT_TIME',
+      time.reason,
+      place('time'),
+      task.timeScale === 'UTC' ? '2026-03-01T06:00:00Z' : '2026-03-01T06:00:18',
+    );
   for (const column of numberColumns) {
     if (!numberPattern.test(field(column)) || !Number.isFinite(Number(field(column)))) {
-      return say('INPUT_NUMBER', `'${field(column)}' is not a number (${column})`, place(column), 'a number with a decimal point');
+      return say(
+        'INPUT_NUMBER',
+        `'${field(column)}' is not a number (${column})`,
+        place(column),
+        'a number with a decimal point',
+      );
     }
   }
   const number = (column: (typeof numberColumns)[number]): number => Number(field(column));
@@ -158,7 +204,12 @@ function readRow(
   const covariance = covarianceColumns.map(number) as unknown as Symmetric3;
   const fault = covarianceFault(covariance);
   if (fault !== undefined) {
-    return say('INPUT_COVARIANCE', `the covariance is not positive semi-definite: ${fault}`, place('xx'), 'square metres, in the same axes as the position');
+    return say(
+      'INPUT_COVARIANCE',
+      `the covariance is not positive semi-definite: ${fault}`,
+      place('xx'),
+      'square metres, in the same axes as the position',
+    );
   }
   return { stream: task.stream, station, timeMs: time.ms, x, y, z, covariance };
 }

@@ -7,10 +7,17 @@ import { fail } from '@stillmark/problems';
  */
 export function decodeText(bytes: Uint8Array, file: string): string {
   const nul = bytes.indexOf(0);
-  if (nul >= 0) fail('INPUT_NOT_TEXT', `byte ${nul + 1} is NUL: this is no text file`, { at: { file }, hint: 'a CSV file in UTF-8' });
+  if (nul >= 0)
+    fail('INPUT_NOT_TEXT', `byte ${nul + 1} is NUL: this is no text file`, {
+      at: { file },
+      hint: 'a CSV file in UTF-8',
+    });
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    return fail('INPUT_NOT_TEXT', 'the bytes are not UTF-8', { at: { file }, hint: 'a CSV file in UTF-8 (save it again as UTF-8)' });
+    return fail('INPUT_NOT_TEXT', 'the bytes are not UTF-8', {
+      at: { file },
+      hint: 'a CSV file in UTF-8 (save it again as UTF-8)',
+    });
   }
 }

@@ -1,8 +1,20 @@
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
-import { covarianceFault, degrees, ellipsoids, errorEllipse, radians, TopocentricFrame, type Symmetric3 } from './index.ts';
+import {
+  covarianceFault,
+  degrees,
+  ellipsoids,
+  errorEllipse,
+  radians,
+  TopocentricFrame,
+  type Symmetric3,
+} from './index.ts';
 
-const frame = TopocentricFrame.atGeodetic(ellipsoids['WGS 84'], { latitude: radians(55), longitude: radians(5), height: 200 });
+const frame = TopocentricFrame.atGeodetic(ellipsoids['WGS 84'], {
+  latitude: radians(55),
+  longitude: radians(5),
+  height: 200,
+});
 
 describe('error ellipse', () => {
   test('axes and azimuth of an ellipse turned on purpose come back', () => {
@@ -20,7 +32,11 @@ describe('error ellipse', () => {
 
   test('a circle has azimuth 0, a line has no width', () => {
     expect(errorEllipse(4, 0, 4)).toEqual({ semiMajor: 2, semiMinor: 2, azimuth: 0 });
-    expectClose(errorEllipse(4, 0, 0), { semiMajor: 2, semiMinor: 0, azimuth: Math.PI / 2 }, { within: 1e-15 });
+    expectClose(
+      errorEllipse(4, 0, 0),
+      { semiMajor: 2, semiMinor: 0, azimuth: Math.PI / 2 },
+      { within: 1e-15 },
+    );
   });
 
   test('what is not a covariance is refused', () => {
@@ -42,7 +58,11 @@ describe('covariance propagation', () => {
 
   test('agrees with the propagation of the same rotation built from differences of points', () => {
     // Columns of R by moving one metre along each geocentric axis: no matrix of the code under test is used.
-    const columns = [frame.rotate({ x: 1, y: 0, z: 0 }), frame.rotate({ x: 0, y: 1, z: 0 }), frame.rotate({ x: 0, y: 0, z: 1 })];
+    const columns = [
+      frame.rotate({ x: 1, y: 0, z: 0 }),
+      frame.rotate({ x: 0, y: 1, z: 0 }),
+      frame.rotate({ x: 0, y: 0, z: 1 }),
+    ];
     const full = [
       [c[0], c[1], c[2]],
       [c[1], c[3], c[4]],
@@ -72,7 +92,7 @@ describe('positive semi-definite', () => {
     ['contradiction', [1, 0.9, 0.9, 1, -0.9, 1], 'contradict'],
     ['not a number', [1, 0, 0, Number.NaN, 0, 1], 'finite'],
   ] as const)('%s', (_, elements, fault) => {
-    const found = covarianceFault(elements as unknown as Symmetric3);
+    const found = covarianceFault(elements);
     if (fault === undefined) expect(found).toBeUndefined();
     else expect(found).toContain(fault);
   });

@@ -17,7 +17,8 @@ const correlationSlack = 2e-3;
 export function covarianceFault([xx, xy, xz, yy, yz, zz]: Symmetric3): string | undefined {
   if (![xx, xy, xz, yy, yz, zz].every(Number.isFinite)) return 'an element is not a finite number';
   const variances = { xx, yy, zz };
-  for (const [name, value] of Object.entries(variances)) if (value < 0) return `the variance ${name} is negative (${value})`;
+  for (const [name, value] of Object.entries(variances))
+    if (value < 0) return `the variance ${name} is negative (${value})`;
   const pairs = [
     ['xy', xy, xx, yy],
     ['xz', xz, xx, zz],
@@ -34,7 +35,8 @@ export function covarianceFault([xx, xy, xz, yy, yz, zz]: Symmetric3): string | 
   }
   const [rxy, rxz, ryz] = correlations as [number, number, number];
   const determinant = 1 + 2 * rxy * rxz * ryz - rxy * rxy - rxz * rxz - ryz * ryz;
-  if (determinant < -correlationSlack) return 'its three covariances contradict each other (negative determinant)';
+  if (determinant < -correlationSlack)
+    return 'its three covariances contradict each other (negative determinant)';
   return undefined;
 }
 

@@ -24,7 +24,11 @@ describe('round trip', () => {
   test('at the height of structures the round trip is below 5 nm', () => {
     let worst = 0;
     for (let lat = -90; lat <= 90; lat += 0.37) {
-      const point = toGeocentric(wgs84, { latitude: radians(lat), longitude: radians(lat * 1.7), height: 431.2 });
+      const point = toGeocentric(wgs84, {
+        latitude: radians(lat),
+        longitude: radians(lat * 1.7),
+        height: 431.2,
+      });
       const back = toGeocentric(wgs84, toGeodetic(wgs84, point));
       worst = Math.max(worst, Math.hypot(back.x - point.x, back.y - point.y, back.z - point.z));
     }
@@ -35,8 +39,16 @@ describe('round trip', () => {
 describe('edges', () => {
   test('on the axis latitude is a pole and longitude 0', () => {
     const b = wgs84.a * (1 - wgs84.f);
-    expectClose(toGeodetic(wgs84, { x: 0, y: 0, z: b + 10 }), { latitude: Math.PI / 2, longitude: 0, height: 10 }, { within: 1e-8 });
-    expectClose(toGeodetic(wgs84, { x: 0, y: 0, z: -b }), { latitude: -Math.PI / 2, longitude: 0, height: 0 }, { within: 1e-8 });
+    expectClose(
+      toGeodetic(wgs84, { x: 0, y: 0, z: b + 10 }),
+      { latitude: Math.PI / 2, longitude: 0, height: 10 },
+      { within: 1e-8 },
+    );
+    expectClose(
+      toGeodetic(wgs84, { x: 0, y: 0, z: -b }),
+      { latitude: -Math.PI / 2, longitude: 0, height: 0 },
+      { within: 1e-8 },
+    );
   });
 
   test('on the equator outside the evolute latitude is 0, inside it is the northern answer', () => {
@@ -51,6 +63,8 @@ describe('edges', () => {
     expect(() => toGeodetic(wgs84, { x: 0, y: 0, z: 0 })).toThrow(/no latitude/);
     expect(() => toGeodetic(wgs84, { x: Number.NaN, y: 0, z: 0 })).toThrow(/finite/);
     expect(() => toGeocentric(wgs84, { latitude: 47, longitude: 0, height: 0 })).toThrow(/quarter turn/);
-    expect(() => toGeocentric(wgs84, { latitude: 0, longitude: 0, height: Number.POSITIVE_INFINITY })).toThrow(/finite/);
+    expect(() =>
+      toGeocentric(wgs84, { latitude: 0, longitude: 0, height: Number.POSITIVE_INFINITY }),
+    ).toThrow(/finite/);
   });
 });

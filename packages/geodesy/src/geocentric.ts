@@ -26,7 +26,9 @@ export function toGeocentric(ellipsoid: Ellipsoid, { latitude, longitude, height
     fail('GEODESY_RANGE', `geodetic coordinates must be finite, not (${latitude}, ${longitude}, ${height})`);
   }
   if (Math.abs(latitude) > Math.PI / 2) {
-    fail('GEODESY_RANGE', `latitude ${latitude} rad is beyond a quarter turn`, { hint: 'latitude in radians, -pi/2 to pi/2' });
+    fail('GEODESY_RANGE', `latitude ${latitude} rad is beyond a quarter turn`, {
+      hint: 'latitude in radians, -pi/2 to pi/2',
+    });
   }
   const { a, f } = ellipsoid;
   const e2 = f * (2 - f);
@@ -58,7 +60,8 @@ export function toGeodetic(ellipsoid: Ellipsoid, { x, y, z }: Geocentric): Geode
   const e4 = e2 * e2;
   const oneMinusE2 = (1 - f) * (1 - f);
   const radius = Math.hypot(x, y);
-  if (Math.hypot(radius, z) < 1e-3) fail('GEODESY_RANGE', 'the point is at the centre of the ellipsoid: it has no latitude');
+  if (Math.hypot(radius, z) < 1e-3)
+    fail('GEODESY_RANGE', 'the point is at the centre of the ellipsoid: it has no latitude');
   const longitude = radius === 0 ? 0 : Math.atan2(y, x);
 
   const p = (radius / a) ** 2;
@@ -69,7 +72,8 @@ export function toGeodetic(ellipsoid: Ellipsoid, { x, y, z }: Geocentric): Geode
     const up = Math.sqrt((e4 - p) / oneMinusE2);
     const out = Math.sqrt(p);
     const length = Math.hypot(up, out);
-    if (length === 0) return { latitude: Math.sign(z) * (Math.PI / 2), longitude, height: Math.abs(z) - a * (1 - f) };
+    if (length === 0)
+      return { latitude: Math.sign(z) * (Math.PI / 2), longitude, height: Math.abs(z) - a * (1 - f) };
     return { latitude: Math.atan2(up, out), longitude, height: (-a * oneMinusE2 * length) / e2 };
   }
 

@@ -42,7 +42,11 @@ export class TopocentricFrame {
   }
 
   fromGeocentric(point: Geocentric): Topocentric {
-    return this.rotate({ x: point.x - this.origin.x, y: point.y - this.origin.y, z: point.z - this.origin.z });
+    return this.rotate({
+      x: point.x - this.origin.x,
+      y: point.y - this.origin.y,
+      z: point.z - this.origin.z,
+    });
   }
 
   toGeocentric({ east, north, up }: Topocentric): Geocentric {
@@ -78,7 +82,8 @@ export class TopocentricFrame {
     ] as const;
     const element = (i: 0 | 1 | 2, j: 0 | 1 | 2): number => {
       let sum = 0;
-      for (const k of [0, 1, 2] as const) for (const l of [0, 1, 2] as const) sum += r[i][k] * c[k][l] * r[j][l];
+      for (const k of [0, 1, 2] as const)
+        for (const l of [0, 1, 2] as const) sum += r[i][k] * c[k][l] * r[j][l];
       return sum;
     };
     return [element(0, 0), element(0, 1), element(0, 2), element(1, 1), element(1, 2), element(2, 2)];

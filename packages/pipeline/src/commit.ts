@@ -5,7 +5,14 @@ import { fail } from '@stillmark/problems';
 import { appendCommitment, type Commitment } from '@stillmark/project';
 import { formatInstant } from '@stillmark/records';
 import type { Effects } from './effects.ts';
-import { approximatePosition, openCommitments, openProject, referenceFile, settingsOf, sha256 } from './project-folder.ts';
+import {
+  approximatePosition,
+  openCommitments,
+  openProject,
+  referenceFile,
+  settingsOf,
+  sha256,
+} from './project-folder.ts';
 
 export interface CommitTask {
   readonly station: string;
@@ -24,30 +31,49 @@ export interface CommitTask {
  *
  * @throws REFERENCE_STATION, REFERENCE_PERIOD where the station or the period cannot serve
  */
-export async function commit(folder: string, task: CommitTask, { files, progress }: Effects): Promise<Commitment> {
+export async function commit(
+  folder: string,
+  task: CommitTask,
+  { files, progress }: Effects,
+): Promise<Commitment> {
   const opened = await openProject(folder, files);
   const { project, ellipsoid, store } = opened;
   const { text } = await openCommitments(opened, files);
   const station = project.stations.find((s) => s.id === task.station);
   if (!station) {
-    return fail('REFERENCE_STATION', `station ${task.station} is not in the project`, { allowed: project.stations.map((s) => s.id) });
+    return fail('REFERENCE_STATION', `station ${task.station} is not in the project`, {
+      allowed: project.stations.map((s) => s.id),
+    });
   }
   const stream = project.streams[0]!;
   if (stream.base === station.id) {
-    fail('REFERENCE_STATION', `${station.id} is held: its position in project.yaml is its reference position`);
+    fail(
+      'REFERENCE_STATION',
+      `${station.id} is held: its position in project.yaml is its reference position`,
+    );
   }
-  if (!(task.toMs > task.fromMs)) fail('REFERENCE_PERIOD', 'the reference period ends before it begins', { hint: '--from before --to' });
+  if (!(task.toMs > task.fromMs))
+    fail('REFERENCE_PERIOD', 'the reference period ends before it begins', { hint: '--from before --to' });
 
   progress(`reading epochs of ${station.id}`);
   const series = (await store.read(stream.name, task.toMs)).get(station.id);
-  if (!series) return fail('REFERENCE_PERIOD', `the store holds no epochs of ${station.id} up to ${formatInstant(task.toMs)}`, { hint: 'to ingest its positions first' });
+  if (!series)
+    return fail(
+      'REFERENCE_PERIOD',
+      `the store holds no epochs of ${station.id} up to ${formatInstant(task.toMs)}`,
+      { hint: 'to ingest its positions first' },
+    );
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const { windows } = prepare({ series, frame, settings: settingsOf(project) });
   const evidence = referenceEvidence(windows, frame, task.fromMs, task.toMs);
   if (evidence.against.length > 0 && task.despite === undefined) {
-    fail('REFERENCE_PERIOD', `the reference period of ${station.id} is not ready: ${evidence.against.join('; ')}`, {
-      hint: 'a longer period; or --despite "reason", which is recorded and shown',
-    });
+    fail(
+      'REFERENCE_PERIOD',
+      `the reference period of ${station.id} is not ready: ${evidence.against.join('; ')}`,
+      {
+        hint: 'a longer period; or --despite "reason", which is recorded and shown',
+      },
+    );
   }
   const commitment: Commitment = {
     station: station.id,
@@ -60,13 +86,22 @@ export async function commit(folder: string, task: CommitTask, { files, progress
     ...rounded(evidence),
   };
   // The hash binds the evidence to the epochs that gave it.
-  const used = sha256(new Uint8Array(Float64Array.from([...series.timesMs, ...series.xyz, ...series.covariance]).buffer));
+  const used = sha256(
+    new Uint8Array(Float64Array.from([...series.timesMs, ...series.xyz, ...series.covariance]).buffer),
+  );
   const complete = { ...commitment, evidence: { ...commitment.evidence, store: used } };
   await files.write(join(folder, referenceFile), appendCommitment(text, complete));
   return complete;
 }
 
-function rounded({ position, scatter_mm: s, days, windows, expectedWindows, epochs }: ReferenceEvidence): Pick<Commitment, 'position' | 'evidence'> {
+function rounded({
+  position,
+  scatter_mm: s,
+  days,
+  windows,
+  expectedWindows,
+  epochs,
+}: ReferenceEvidence): Pick<Commitment, 'position' | 'evidence'> {
   // A micrometre in position, and in scatter: below anything that can be meant, short enough to be read.
   const micro = (metres: number): number => Number(metres.toFixed(6));
   const thousandth = (mm: number): number => Number(mm.toFixed(3));

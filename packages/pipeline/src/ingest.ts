@@ -4,7 +4,15 @@ import { formatProblem, ProblemError, type Problem } from '@stillmark/problems';
 import type { Stream } from '@stillmark/project';
 import { formatInstant } from '@stillmark/records';
 import type { Effects } from './effects.ts';
-import { approximatePosition, filesOf, openCommitments, openProject, sha256, storeFolder, type ProjectFolder } from './project-folder.ts';
+import {
+  approximatePosition,
+  filesOf,
+  openCommitments,
+  openProject,
+  sha256,
+  storeFolder,
+  type ProjectFolder,
+} from './project-folder.ts';
 
 export interface DeliveredFile {
   readonly file: string;
@@ -31,7 +39,9 @@ export async function check(folder: string, { files, progress }: Effects): Promi
     problems.push(...found.problems);
     for (const file of found.paths) {
       progress(`checking ${file}`);
-      const read = await readDelivery(opened, stream, file, { files, progress }).catch((error: unknown) => problems.push(...problemsOf(error)));
+      const read = await readDelivery(opened, stream, file, { files, progress }).catch((error: unknown) =>
+        problems.push(...problemsOf(error)),
+      );
       if (typeof read !== 'object') continue;
       problems.push(...read.rejected.map((r) => r.problem));
       delivered.push({ file, rows: read.rows.length, rejected: read.rejected.length });
@@ -55,7 +65,9 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
     problems.push(...found.problems);
     for (const file of found.paths) {
       progress(`reading ${file}`);
-      const read = await readDelivery(opened, stream, file, effects).catch((error: unknown) => problems.push(...problemsOf(error)));
+      const read = await readDelivery(opened, stream, file, effects).catch((error: unknown) =>
+        problems.push(...problemsOf(error)),
+      );
       if (typeof read !== 'object') continue;
       const { added, repeated } = await opened.store.add(read.rows);
       await writeRejects(opened, file, read, effects);
@@ -72,13 +84,20 @@ interface Delivery extends PositionsFile {
   readonly sha256: string;
 }
 
-async function readDelivery({ folder, project, ellipsoid }: ProjectFolder, stream: Stream, file: string, { files }: Effects): Promise<Delivery> {
+async function readDelivery(
+  { folder, project, ellipsoid }: ProjectFolder,
+  stream: Stream,
+  file: string,
+  { files }: Effects,
+): Promise<Delivery> {
   const bytes = (await files.read(join(folder, file))) ?? new Uint8Array(0);
   const read = readPositions(bytes, file, {
     stream: stream.name,
     timeScale: stream.timeScale,
     columns: stream.columns,
-    stations: new Map(project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)])),
+    stations: new Map(
+      project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)]),
+    ),
   });
   return { ...read, sha256: sha256(bytes) };
 }
@@ -89,10 +108,15 @@ function problemsOf(error: unknown): readonly Problem[] {
 }
 
 /** `store/rejects/positions__march.csv.txt`: removed again when the file is delivered without faults. */
-async function writeRejects({ folder }: ProjectFolder, file: string, { rejected }: Delivery, { files }: Effects): Promise<void> {
+async function writeRejects(
+  { folder }: ProjectFolder,
+  file: string,
+  { rejected }: Delivery,
+  { files }: Effects,
+): Promise<void> {
   const path = join(folder, storeFolder, 'rejects', `${file.replaceAll('/', '__')}.txt`);
   if (rejected.length === 0) await files.remove(path);
-  else await files.write(path, `${rejected.map((r) => `${formatProblem(r.problem)}\n`).join('\n')}`);
+  else await files.write(path, rejected.map((r) => `${formatProblem(r.problem)}\n`).join('\n'));
 }
 
 /** What was delivered: the way back from the store to the files it came from. */
@@ -127,7 +151,11 @@ async function readLedger(opened: ProjectFolder, { files }: Effects): Promise<Ma
   return new Map(entries.map((entry) => [`${entry.file} ${entry.sha256}`, entry]));
 }
 
-async function writeLedger(opened: ProjectFolder, ledger: ReadonlyMap<string, LedgerEntry>, { files }: Effects): Promise<void> {
+async function writeLedger(
+  opened: ProjectFolder,
+  ledger: ReadonlyMap<string, LedgerEntry>,
+  { files }: Effects,
+): Promise<void> {
   if (ledger.size === 0) return;
   const entries = [...ledger].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, entry]) => entry);
   await files.write(ledgerPath(opened), `${JSON.stringify(entries, undefined, 1)}\n`);

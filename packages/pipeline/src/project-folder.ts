@@ -2,7 +2,14 @@ import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import { ellipsoidNamed, radians, toGeocentric, type Ellipsoid, type Geocentric } from '@stillmark/geodesy';
 import { fail, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
-import { readProject, readReferencePositions, type Commitment, type Project, type Station, type Stream } from '@stillmark/project';
+import {
+  readProject,
+  readReferencePositions,
+  type Commitment,
+  type Project,
+  type Station,
+  type Stream,
+} from '@stillmark/project';
 import type { StatementSettings } from '@stillmark/records';
 import { EpochStore } from '@stillmark/store';
 import picomatch from 'picomatch';
@@ -28,17 +35,30 @@ export interface ProjectFolder {
  * @throws USE_FOLDER_MISSING, PROJECT_MISSING, or every problem of the project file
  */
 export async function openProject(folder: string, files: Files): Promise<ProjectFolder> {
-  if ((await files.kind(folder)) !== 'folder') fail('USE_FOLDER_MISSING', 'there is no such folder', { at: { file: folder }, hint: 'the folder that holds project.yaml' });
+  if ((await files.kind(folder)) !== 'folder')
+    fail('USE_FOLDER_MISSING', 'there is no such folder', {
+      at: { file: folder },
+      hint: 'the folder that holds project.yaml',
+    });
   const bytes = await files.read(join(folder, projectFile));
   if (!bytes) return fail('PROJECT_MISSING', `the folder has no ${projectFile}`, { at: { file: folder } });
   const text = new TextDecoder().decode(bytes);
   const { value, problems } = readProject(text, projectFile);
   if (!value) throw new ProblemError(problems);
-  return { folder, project: value, text, store: new EpochStore(join(folder, storeFolder)), ellipsoid: ellipsoidNamed(value.frame.ellipsoid)! };
+  return {
+    folder,
+    project: value,
+    text,
+    store: new EpochStore(join(folder, storeFolder)),
+    ellipsoid: ellipsoidNamed(value.frame.ellipsoid)!,
+  };
 }
 
 /** Commitments in the order in which they were made, and the text they stand in. */
-export async function openCommitments({ folder, project }: ProjectFolder, files: Files): Promise<{ commitments: Commitment[]; text?: string }> {
+export async function openCommitments(
+  { folder, project }: ProjectFolder,
+  files: Files,
+): Promise<{ commitments: Commitment[]; text?: string }> {
   const bytes = await files.read(join(folder, referenceFile));
   if (!bytes) return { commitments: [] };
   const text = new TextDecoder().decode(bytes);
@@ -48,7 +68,11 @@ export async function openCommitments({ folder, project }: ProjectFolder, files:
 }
 
 /** Files of a stream inside the project folder, and a problem for each pattern that matches none. */
-export async function filesOf({ folder, project }: ProjectFolder, stream: Stream, files: Files): Promise<{ paths: string[]; problems: Problem[] }> {
+export async function filesOf(
+  { folder, project }: ProjectFolder,
+  stream: Stream,
+  files: Files,
+): Promise<{ paths: string[]; problems: Problem[] }> {
   const all = (await files.list(folder)).filter((path) => !path.startsWith(`${storeFolder}/`));
   const problems: Problem[] = [];
   const paths = new Set<string>();

@@ -13,11 +13,16 @@ import { sha256 } from './project-folder.ts';
  *
  * @throws USE_OUTPUT_TAKEN where something else stands at the place
  */
-export async function putFolder(out: string, contents: ReadonlyMap<string, Uint8Array>, files: Files): Promise<void> {
+export async function putFolder(
+  out: string,
+  contents: ReadonlyMap<string, Uint8Array>,
+  files: Files,
+): Promise<void> {
   const place = resolve(out);
   const beside = (what: string): string => join(dirname(place), `.${basename(place)}.${what}`);
   const [partial, previous] = [beside('partial'), beside('previous')];
-  if ((await files.kind(previous)) === 'folder' && (await files.kind(place)) === 'nothing') await files.rename(previous, place);
+  if ((await files.kind(previous)) === 'folder' && (await files.kind(place)) === 'nothing')
+    await files.rename(previous, place);
   const replaces = await mayReplace(place, files);
 
   await files.remove(partial);
@@ -37,9 +42,14 @@ export async function putFolder(out: string, contents: ReadonlyMap<string, Uint8
 async function mayReplace(place: string, files: Files): Promise<boolean> {
   const kind = await files.kind(place);
   if (kind === 'nothing') return false;
-  const isSnapshot = kind === 'folder' && ((await files.kind(join(place, manifestName))) === 'file' || (await files.list(place)).length === 0);
+  const isSnapshot =
+    kind === 'folder' &&
+    ((await files.kind(join(place, manifestName))) === 'file' || (await files.list(place)).length === 0);
   if (!isSnapshot) {
-    fail('USE_OUTPUT_TAKEN', 'the output folder holds something that is not a snapshot; it was not touched', { at: { file: place }, hint: 'a folder that does not exist yet, or an earlier snapshot' });
+    fail('USE_OUTPUT_TAKEN', 'the output folder holds something that is not a snapshot; it was not touched', {
+      at: { file: place },
+      hint: 'a folder that does not exist yet, or an earlier snapshot',
+    });
   }
   return true;
 }

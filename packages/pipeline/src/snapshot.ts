@@ -17,7 +17,13 @@ export interface SnapshotResult {
 }
 
 /** Computes the state of a project, draws its site and puts both into a folder, whole or not at all. */
-export async function snapshot(folder: string, task: SnapshotTask, renderer: Renderer, producer: Producer, effects: Effects): Promise<SnapshotResult> {
+export async function snapshot(
+  folder: string,
+  task: SnapshotTask,
+  renderer: Renderer,
+  producer: Producer,
+  effects: Effects,
+): Promise<SnapshotResult> {
   const view = await computeState(folder, task.asOfMs, producer, effects);
   const contents = new Map<string, Uint8Array>();
   const put = (path: string, content: Uint8Array | string): unknown =>
@@ -38,10 +44,21 @@ export async function snapshot(folder: string, task: SnapshotTask, renderer: Ren
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
 
   await putFolder(task.out, contents, effects.files);
-  return { snapshot: view.snapshot, files: contents.size + 1, bytes: [...contents.values()].reduce((s, b) => s + b.length, 0) };
+  return {
+    snapshot: view.snapshot,
+    files: contents.size + 1,
+    bytes: [...contents.values()].reduce((s, b) => s + b.length, 0),
+  };
 }
 
 /** For an outside poll: a dead pipeline sends nothing, so the time after which silence is a fault stands in the file. */
 function statusOf({ project, asOf, validUntil, headline }: Snapshot): Record<string, unknown> {
-  return { project: project.title, asOf, validUntil, moved: headline.moved, still: headline.still, open: headline.open };
+  return {
+    project: project.title,
+    asOf,
+    validUntil,
+    moved: headline.moved,
+    still: headline.still,
+    open: headline.open,
+  };
 }

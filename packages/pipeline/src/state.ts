@@ -1,5 +1,12 @@
 import { join } from 'node:path';
-import { analyseStation, judgeTogether, prepare, referenceEvidence, type Judged, type StationAnalysis } from '@stillmark/analysis';
+import {
+  analyseStation,
+  judgeTogether,
+  prepare,
+  referenceEvidence,
+  type Judged,
+  type StationAnalysis,
+} from '@stillmark/analysis';
 import { degrees, TopocentricFrame, toGeodetic, type Geocentric } from '@stillmark/geodesy';
 import { precisionBudget } from '@stillmark/planning';
 import { fail, warning, type Problem } from '@stillmark/problems';
@@ -14,7 +21,17 @@ import {
   type StationSeries,
 } from '@stillmark/records';
 import type { Effects, Producer } from './effects.ts';
-import { approximatePosition, openCommitments, openProject, projectFile, referenceFile, settingsOf, sha256, storeFolder, type ProjectFolder } from './project-folder.ts';
+import {
+  approximatePosition,
+  openCommitments,
+  openProject,
+  projectFile,
+  referenceFile,
+  settingsOf,
+  sha256,
+  storeFolder,
+  type ProjectFolder,
+} from './project-folder.ts';
 
 /**
  * Everything that can be stated of a project from all epochs up to an as-of time.
@@ -22,13 +39,22 @@ import { approximatePosition, openCommitments, openProject, projectFile, referen
  * @param asOfMs the newest epoch where it is not given; never the clock
  * @throws STORE_EMPTY where there is nothing to state from
  */
-export async function computeState(folder: string, asOfMs: number | undefined, producer: Producer, { files, progress }: Effects): Promise<SiteView> {
+export async function computeState(
+  folder: string,
+  asOfMs: number | undefined,
+  producer: Producer,
+  { files, progress }: Effects,
+): Promise<SiteView> {
   const opened = await openProject(folder, files);
   const { project, store } = opened;
   const { commitments, text: referenceText } = await openCommitments(opened, files);
   const stream = project.streams[0]!;
   const newest = await store.newest(stream.name);
-  if (newest === undefined) return fail('STORE_EMPTY', 'the store holds no epochs', { at: { file: join(folder, storeFolder) }, hint: '`stillmark ingest` first' });
+  if (newest === undefined)
+    return fail('STORE_EMPTY', 'the store holds no epochs', {
+      at: { file: join(folder, storeFolder) },
+      hint: '`stillmark ingest` first',
+    });
   const until = asOfMs ?? newest;
   progress(`reading epochs up to ${formatInstant(until)}`);
   const epochs = await store.read(stream.name, until);
@@ -36,10 +62,17 @@ export async function computeState(folder: string, asOfMs: number | undefined, p
   const settings = settingsOf(project);
   const analysed = project.stations.map((station) => {
     progress(`computing ${station.id}`);
-    return { station, commitment: commitmentOf(station, commitments, until), analysis: analyse(opened, station, commitments, epochs, until) };
+    return {
+      station,
+      commitment: commitmentOf(station, commitments, until),
+      analysis: analyse(opened, station, commitments, epochs, until),
+    };
   });
   const judged = analysed.filter((a) => a.analysis.judged);
-  const statements = judgeTogether(judged.map((a) => a.analysis.judged as Judged), settings);
+  const statements = judgeTogether(
+    judged.map((a) => a.analysis.judged as Judged),
+    settings,
+  );
   const statementOf = new Map(judged.map((a, i) => [a.station.id, statements[i]!]));
 
   const origin = originOf(opened);
@@ -50,7 +83,14 @@ export async function computeState(folder: string, asOfMs: number | undefined, p
       ...(data ? { data } : {}),
       ...(commitment ? { reference: referenceRecord(commitment) } : {}),
       statement: statementOf.get(station.id) ?? statement ?? { kind: 'no-data' },
-      ...(analysis.series ? { series: { epochs: `series/${station.id}-epochs.parquet`, windows: `series/${station.id}-windows.parquet` } } : {}),
+      ...(analysis.series
+        ? {
+            series: {
+              epochs: `series/${station.id}-epochs.parquet`,
+              windows: `series/${station.id}-windows.parquet`,
+            },
+          }
+        : {}),
     };
   });
 
@@ -77,7 +117,13 @@ export async function computeState(folder: string, asOfMs: number | undefined, p
   return { snapshot, series };
 }
 
-function analyse(opened: ProjectFolder, station: Station, commitments: readonly Commitment[], epochs: ReadonlyMap<string, EpochSeries>, asOfMs: number): StationAnalysis {
+function analyse(
+  opened: ProjectFolder,
+  station: Station,
+  commitments: readonly Commitment[],
+  epochs: ReadonlyMap<string, EpochSeries>,
+  asOfMs: number,
+): StationAnalysis {
   const { project, ellipsoid } = opened;
   if (station.id === project.streams[0]!.base) return { statement: { kind: 'held' } };
   const series = epochs.get(station.id);
@@ -85,31 +131,54 @@ function analyse(opened: ProjectFolder, station: Station, commitments: readonly 
   const commitment = commitmentOf(station, commitments, asOfMs);
   const settings = settingsOf(project);
   const near = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
-  const frame = commitment ? TopocentricFrame.at(ellipsoid, commitment.position) : centred(near, series, settings, ellipsoid);
+  const frame = commitment
+    ? TopocentricFrame.at(ellipsoid, commitment.position)
+    : centred(near, series, settings, ellipsoid);
   return analyseStation({
     series,
     frame,
     settings,
     asOfMs,
     processingIntervalMs: project.processingInterval,
-    ...(commitment ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } } : {}),
+    ...(commitment
+      ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } }
+      : {}),
   });
 }
 
 /** Without a reference position the series is shown about its mean, which is no statement. */
-function centred(near: TopocentricFrame, series: EpochSeries, settings: Snapshot['settings'], ellipsoid: ProjectFolder['ellipsoid']): TopocentricFrame {
+function centred(
+  near: TopocentricFrame,
+  series: EpochSeries,
+  settings: Snapshot['settings'],
+  ellipsoid: ProjectFolder['ellipsoid'],
+): TopocentricFrame {
   const { windows } = prepare({ series, frame: near, settings });
-  if (windows.slot.length === 0) return TopocentricFrame.at(ellipsoid, { x: series.xyz[0]!, y: series.xyz[1]!, z: series.xyz[2]! });
-  const { position } = referenceEvidence(windows, near, windows.slot[0]! * windows.windowMs, (windows.slot.at(-1)! + 1) * windows.windowMs);
+  if (windows.slot.length === 0)
+    return TopocentricFrame.at(ellipsoid, { x: series.xyz[0]!, y: series.xyz[1]!, z: series.xyz[2]! });
+  const { position } = referenceEvidence(
+    windows,
+    near,
+    windows.slot[0]! * windows.windowMs,
+    (windows.slot.at(-1)! + 1) * windows.windowMs,
+  );
   return TopocentricFrame.at(ellipsoid, position);
 }
 
 /** The commitment that counts at an instant: the last of those whose period has ended by then. */
-function commitmentOf(station: Station, commitments: readonly Commitment[], asOfMs: number): Commitment | undefined {
+function commitmentOf(
+  station: Station,
+  commitments: readonly Commitment[],
+  asOfMs: number,
+): Commitment | undefined {
   return commitments.findLast((c) => c.station === station.id && Date.parse(c.to) <= asOfMs);
 }
 
-function describeStation({ project, ellipsoid }: ProjectFolder, station: Station, origin: TopocentricFrame): Omit<StationRecord, 'statement'> {
+function describeStation(
+  { project, ellipsoid }: ProjectFolder,
+  station: Station,
+  origin: TopocentricFrame,
+): Omit<StationRecord, 'statement'> {
   const point = approximatePosition(ellipsoid, station);
   const geodetic = toGeodetic(ellipsoid, point);
   const local = origin.fromGeocentric(point);
@@ -159,7 +228,11 @@ function originOf({ project, ellipsoid }: ProjectFolder): TopocentricFrame {
 }
 
 function originRecord({ geodetic }: TopocentricFrame): Snapshot['map']['origin'] {
-  return { latitudeDeg: degrees(geodetic.latitude), longitudeDeg: degrees(geodetic.longitude), height_m: geodetic.height };
+  return {
+    latitudeDeg: degrees(geodetic.latitude),
+    longitudeDeg: degrees(geodetic.longitude),
+    height_m: geodetic.height,
+  };
 }
 
 function referenceRecord(c: Commitment): NonNullable<StationRecord['reference']> {
@@ -184,13 +257,18 @@ function projectRecord(project: Project): Snapshot['project'] {
     processingIntervalMs: project.processingInterval,
     requirement: { horizontal_mm: 1000 * requirement.horizontal, up_mm: 1000 * requirement.up },
     responsible: project.responsible,
-    events: project.events.map(({ at, what, station }) => ({ at: formatInstant(at), what, ...(station === undefined ? {} : { station }) })),
+    events: project.events.map(({ at, what, station }) => ({
+      at: formatInstant(at),
+      what,
+      ...(station === undefined ? {} : { station }),
+    })),
   };
 }
 
 function headlineOf(stations: readonly StationRecord[], tests: number): Snapshot['headline'] {
   const monitoring = stations.filter((s) => s.role === 'monitoring');
-  const moved = ({ statement: s }: StationRecord): boolean => s.kind === 'displacement' && (s.horizontal.distinguishable || s.up.distinguishable);
+  const moved = ({ statement: s }: StationRecord): boolean =>
+    s.kind === 'displacement' && (s.horizontal.distinguishable || s.up.distinguishable);
   const ids = (keep: (s: StationRecord) => boolean): string[] => monitoring.filter(keep).map((s) => s.id);
   return {
     moved: ids(moved),
@@ -203,19 +281,38 @@ function headlineOf(stations: readonly StationRecord[], tests: number): Snapshot
 function doubtsOf({ id, data }: StationRecord): Problem[] {
   if (!data) return [];
   const doubts: Problem[] = [];
-  if (data.conflicts > 0) doubts.push(warning('STORE_CONFLICT', `${id}: ${data.conflicts} epochs have two different positions for one time; none of them is used`));
+  if (data.conflicts > 0)
+    doubts.push(
+      warning(
+        'STORE_CONFLICT',
+        `${id}: ${data.conflicts} epochs have two different positions for one time; none of them is used`,
+      ),
+    );
   for (const run of data.unconfirmed) {
-    doubts.push(warning('INPUT_POSITION', `${id}: ${run.epochs} epochs in a row from ${run.from} to ${run.to} deviate from those around them; perhaps a step, not confirmed`));
+    doubts.push(
+      warning(
+        'INPUT_POSITION',
+        `${id}: ${run.epochs} epochs in a row from ${run.from} to ${run.to} deviate from those around them; perhaps a step, not confirmed`,
+      ),
+    );
   }
   return doubts;
 }
 
-async function inputsOf({ text, store, folder }: ProjectFolder, referenceText: string | undefined, { files }: Effects): Promise<InputRecord[]> {
+async function inputsOf(
+  { text, store, folder }: ProjectFolder,
+  referenceText: string | undefined,
+  { files }: Effects,
+): Promise<InputRecord[]> {
   const inputs: InputRecord[] = [{ path: projectFile, sha256: sha256(text) }];
   if (referenceText !== undefined) inputs.push({ path: referenceFile, sha256: sha256(referenceText) });
   for (const partition of await store.partitions()) {
     const path = `${storeFolder}/${partition.path}`;
-    inputs.push({ path, sha256: sha256((await files.read(join(folder, path)))!), rows: await store.rows(partition) });
+    inputs.push({
+      path,
+      sha256: sha256((await files.read(join(folder, path)))!),
+      rows: await store.rows(partition),
+    });
   }
   return inputs;
 }

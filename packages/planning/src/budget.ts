@@ -13,7 +13,11 @@ export interface SpecifiedPrecision {
  * their number: what repeats from day to day (multipath, antenna, troposphere) does not average out (common practice, no source).
  */
 export function precisionBudget(
-  receiver: { readonly horizontal: SpecifiedPrecision; readonly up: SpecifiedPrecision; readonly source: string },
+  receiver: {
+    readonly horizontal: SpecifiedPrecision;
+    readonly up: SpecifiedPrecision;
+    readonly source: string;
+  },
   baselineLength_m: number,
 ): PrecisionBudget {
   const sigma = ({ mm, ppm }: SpecifiedPrecision): number => mm + (ppm * baselineLength_m) / 1000;

@@ -36,16 +36,28 @@ export class ProblemError extends Error {
 }
 
 /** An error problem; `warning` makes the milder kind. */
-export function problem(code: ProblemCode, message: string, more: Omit<Problem, 'code' | 'severity' | 'message'> = {}): Problem {
+export function problem(
+  code: ProblemCode,
+  message: string,
+  more: Omit<Problem, 'code' | 'severity' | 'message'> = {},
+): Problem {
   return { code, severity: 'error', message, ...more };
 }
 
-export function warning(code: ProblemCode, message: string, more: Omit<Problem, 'code' | 'severity' | 'message'> = {}): Problem {
+export function warning(
+  code: ProblemCode,
+  message: string,
+  more: Omit<Problem, 'code' | 'severity' | 'message'> = {},
+): Problem {
   return { code, severity: 'warning', message, ...more };
 }
 
 /** Throws a {@link ProblemError} with a single problem. */
-export function fail(code: ProblemCode, message: string, more: Omit<Problem, 'code' | 'severity' | 'message'> = {}): never {
+export function fail(
+  code: ProblemCode,
+  message: string,
+  more: Omit<Problem, 'code' | 'severity' | 'message'> = {},
+): never {
   throw new ProblemError([problem(code, message, more)]);
 }
 

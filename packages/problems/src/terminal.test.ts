@@ -22,7 +22,9 @@ test('a problem shows place, code, message, the line with a pointer, and what wo
 
 test('the pointer stays under its character in a line that is too long to show whole', () => {
   const sourceLine = `${'a'.repeat(300)}!${'b'.repeat(300)}`;
-  const text = formatProblem(problem('INPUT_ROW', 'x', { at: { file: 'f.csv', line: 2, column: 301 }, sourceLine }));
+  const text = formatProblem(
+    problem('INPUT_ROW', 'x', { at: { file: 'f.csv', line: 2, column: 301 }, sourceLine }),
+  );
   const [, , shown, pointer] = text.split('\n');
   expect(shown!.length).toBeLessThan(110);
   expect(shown![pointer!.indexOf('^')]).toBe('!');

@@ -5,7 +5,12 @@ import type { Project } from './schema.ts';
 
 /** What a schema cannot say: names that must exist, must differ, or must fit each other. */
 export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
-  return [...stationIds(project, yaml), ...streams(project, yaml), ...events(project, yaml), ...windows(project, yaml)];
+  return [
+    ...stationIds(project, yaml),
+    ...streams(project, yaml),
+    ...events(project, yaml),
+    ...windows(project, yaml),
+  ];
 }
 
 function stationIds(project: Project, yaml: LocatedYaml): Problem[] {
@@ -42,7 +47,10 @@ function streams(project: Project, yaml: LocatedYaml): Problem[] {
       : `stream ${stream.name} is processed from ${stream.base}, which is not a station`;
     return [
       at(yaml, yaml.locate(['streams', i, 'base']), (more) =>
-        problem('PROJECT_REFERENCE', message, { ...more, ...(bases.length > 0 ? { allowed: bases } : { hint: 'a station with role base' }) }),
+        problem('PROJECT_REFERENCE', message, {
+          ...more,
+          ...(bases.length > 0 ? { allowed: bases } : { hint: 'a station with role base' }),
+        }),
       ),
     ];
   });
@@ -54,7 +62,10 @@ function events(project: Project, yaml: LocatedYaml): Problem[] {
     if (event.station === undefined || ids.includes(event.station)) return [];
     return [
       at(yaml, yaml.locate(['events', i, 'station']), (more) =>
-        problem('PROJECT_REFERENCE', `event ${i + 1} names ${event.station}, which is not a station`, { ...more, allowed: ids }),
+        problem('PROJECT_REFERENCE', `event ${i + 1} names ${event.station}, which is not a station`, {
+          ...more,
+          allowed: ids,
+        }),
       ),
     ];
   });
@@ -68,14 +79,20 @@ function windows(project: Project, yaml: LocatedYaml): Problem[] {
   if (dayMs % window !== 0) {
     problems.push(
       at(yaml, yaml.locate(['statements', 'window']), (more) =>
-        problem('PROJECT_VALUE', 'window of statements does not divide a day', { ...more, hint: '1 h, 2 h, 3 h, 4 h, 6 h, 8 h, 12 h or 24 h' }),
+        problem('PROJECT_VALUE', 'window of statements does not divide a day', {
+          ...more,
+          hint: '1 h, 2 h, 3 h, 4 h, 6 h, 8 h, 12 h or 24 h',
+        }),
       ),
     );
   }
   if (present % window !== 0) {
     problems.push(
       at(yaml, yaml.locate(['statements', 'present']), (more) =>
-        problem('PROJECT_VALUE', 'present of statements is not a whole number of windows', { ...more, hint: 'a multiple of the window, such as 24 h' }),
+        problem('PROJECT_VALUE', 'present of statements is not a whole number of windows', {
+          ...more,
+          hint: 'a multiple of the window, such as 24 h',
+        }),
       ),
     );
   }

@@ -7,7 +7,11 @@ import type { LocatedYaml } from './locate.ts';
 export function explainAll(yaml: LocatedYaml, schema: z.ZodType): Problem[] {
   const syntax = [...yaml.document.errors].map((error) =>
     at(yaml, yaml.placeOf(error.pos[0]), (more) =>
-      problem(error.code === 'DUPLICATE_KEY' ? 'PROJECT_DUPLICATE' : 'PROJECT_SYNTAX', syntaxMessage(error.code, error.message), more),
+      problem(
+        error.code === 'DUPLICATE_KEY' ? 'PROJECT_DUPLICATE' : 'PROJECT_SYNTAX',
+        syntaxMessage(error.code, error.message),
+        more,
+      ),
     ),
   );
   if (syntax.length > 0) return syntax;
@@ -29,13 +33,25 @@ function explain(yaml: LocatedYaml, issue: z.core.$ZodIssue, schema: z.ZodType):
     return issue.keys.map((key) => {
       const near = known.length > 0 ? closest(key, known) : undefined;
       const hint =
-        near && distance(key, near) <= Math.max(2, key.length / 3) ? `${near}` : known.length > 0 ? `one of ${known.join(', ')}` : undefined;
+        near && distance(key, near) <= Math.max(2, key.length / 3)
+          ? near
+          : known.length > 0
+            ? `one of ${known.join(', ')}`
+            : undefined;
       return at(yaml, yaml.locateKey(issue.path, key), (more) =>
-        problem('PROJECT_KEY', `${name === '' ? 'the project file' : name} has no key '${key}'`, { ...more, seen: key, ...(hint ? { hint } : {}) }),
+        problem('PROJECT_KEY', `${name === '' ? 'the project file' : name} has no key '${key}'`, {
+          ...more,
+          seen: key,
+          ...(hint ? { hint } : {}),
+        }),
       );
     });
   }
-  return [at(yaml, yaml.locate(issue.path), (more) => problem('PROJECT_VALUE', valueMessage(issue, name), { ...more, ...right(issue, schema) }))];
+  return [
+    at(yaml, yaml.locate(issue.path), (more) =>
+      problem('PROJECT_VALUE', valueMessage(issue, name), { ...more, ...right(issue, schema) }),
+    ),
+  ];
 }
 
 function valueMessage(issue: z.core.$ZodIssue, name: string): string {
@@ -47,17 +63,24 @@ function valueMessage(issue: z.core.$ZodIssue, name: string): string {
       return issue.input === undefined ? `${of} is missing` : `${of} ${quote(issue.input)} is not known`;
     case 'too_small':
     case 'too_big':
-      return issue.message.startsWith('Too') ? `${of} ${quote(issue.input)} is out of range` : `${of}: ${issue.message}`;
+      return issue.message.startsWith('Too')
+        ? `${of} ${quote(issue.input)} is out of range`
+        : `${of}: ${issue.message}`;
     default:
       return `${of}: ${issue.message}`;
   }
 }
 
-function right(issue: z.core.$ZodIssue, schema: z.ZodType): { hint?: string; allowed?: string[]; seen?: string } {
-  const seen = issue.input === undefined || typeof issue.input === 'object' ? {} : { seen: String(issue.input) };
+function right(
+  issue: z.core.$ZodIssue,
+  schema: z.ZodType,
+): { hint?: string; allowed?: string[]; seen?: string } {
+  const seen = isPlain(issue.input) ? { seen: String(issue.input) } : {};
   if (issue.code === 'invalid_value') return { ...seen, allowed: issue.values.map(String) };
-  if (issue.code === 'too_small') return { ...seen, hint: `${issue.inclusive ? 'at least' : 'more than'} ${issue.minimum}` };
-  if (issue.code === 'too_big') return { ...seen, hint: `${issue.inclusive ? 'at most' : 'less than'} ${issue.maximum}` };
+  if (issue.code === 'too_small')
+    return { ...seen, hint: `${issue.inclusive ? 'at least' : 'more than'} ${issue.minimum}` };
+  if (issue.code === 'too_big')
+    return { ...seen, hint: `${issue.inclusive ? 'at most' : 'less than'} ${issue.maximum}` };
   const examples = examplesAt(schema, issue.path);
   if (examples) return { ...seen, hint: `such as ${listAllowed(examples)}` };
   if (issue.code === 'invalid_type') return { ...seen, hint: article(issue.expected) };
@@ -76,8 +99,12 @@ function article(expected: string): string {
   return articles[expected] ?? `a ${expected}`;
 }
 
+function isPlain(input: unknown): input is string | number | boolean {
+  return ['string', 'number', 'boolean'].includes(typeof input);
+}
+
 function quote(input: unknown): string {
-  return typeof input === 'object' ? '' : `'${String(input)}'`;
+  return isPlain(input) ? `'${String(input)}'` : '';
 }
 
 /** stations[2].role as a person would say it: 'role of station 3'. */
@@ -134,7 +161,11 @@ function unwrapped(schema: SchemaNode | undefined): SchemaNode | undefined {
 }
 
 /** Puts a place and its line of text into a problem. */
-export function at(yaml: LocatedYaml, place: Location, make: (more: { at: Location; sourceLine?: string }) => Problem): Problem {
+export function at(
+  yaml: LocatedYaml,
+  place: Location,
+  make: (more: { at: Location; sourceLine?: string }) => Problem,
+): Problem {
   const sourceLine = yaml.line(place.line);
   return make({ at: place, ...(sourceLine === undefined ? {} : { sourceLine }) });
 }

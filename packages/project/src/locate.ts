@@ -22,9 +22,11 @@ export function parseLocated(text: string, file: string): LocatedYaml {
     const { line, col } = counter.linePos(offset);
     return { file, line, column: col };
   };
-  const place = (node: Node | null | undefined): Location | undefined => (node?.range ? placeOf(node.range[0]) : undefined);
+  const place = (node: Node | null | undefined): Location | undefined =>
+    node?.range ? placeOf(node.range[0]) : undefined;
   const nodeAt = (path: readonly PropertyKey[]): Node | null | undefined =>
-    (path.length === 0 ? document.contents : document.getIn(path as unknown[], true)) as Node | null | undefined;
+    (path.length === 0 ? document.contents : document.getIn(path as unknown[], true)) as
+      Node | null | undefined;
 
   const locate = (path: readonly PropertyKey[]): Location => {
     const found = place(nodeAt(path));
@@ -42,7 +44,9 @@ export function parseLocated(text: string, file: string): LocatedYaml {
     locateKey(path, key) {
       const map = nodeAt(path);
       if (isMap(map)) {
-        const pair = map.items.find((item) => isPair(item) && isScalar(item.key) && String(item.key.value) === key);
+        const pair = map.items.find(
+          (item) => isPair(item) && isScalar(item.key) && String(item.key.value) === key,
+        );
         const found = pair && place(pair.key as Node);
         if (found) return found;
       }

@@ -1,6 +1,12 @@
 import { formatProblem, formatProblems } from '@stillmark/problems';
 import { describe, expect, test } from 'vitest';
-import { appendCommitment, projectJsonSchema, readProject, readReferencePositions, type Commitment } from './index.ts';
+import {
+  appendCommitment,
+  projectJsonSchema,
+  readProject,
+  readReferencePositions,
+  type Commitment,
+} from './index.ts';
 
 const good = `stillmark: 1
 title: A slope
@@ -100,11 +106,15 @@ project.yaml:15:27 error PROJECT_VALUE
 
   test('a stream processed from what is no base is told with the bases there are', () => {
     expect(told(good.replace('base: B1', 'base: S1'))).toContain('S1, which is a monitoring station');
-    expect(told(good.replace('base: B1', 'base: B9'))).toMatch(/B9, which is not a station[^]*would be right: B1/);
+    expect(told(good.replace('base: B1', 'base: B9'))).toMatch(
+      /B9, which is not a station[^]*would be right: B1/,
+    );
   });
 
   test('a window that does not divide a day is refused', () => {
-    expect(told(`${good}statements: { window: 5 h, present: 24 h }\n`)).toMatch(/does not divide a day[^]*whole number of windows/);
+    expect(told(`${good}statements: { window: 5 h, present: 24 h }\n`)).toMatch(
+      /does not divide a day[^]*whole number of windows/,
+    );
   });
 
   test.each([
@@ -118,7 +128,10 @@ project.yaml:15:27 error PROJECT_VALUE
   });
 
   test('the JSON Schema describes what may be written', () => {
-    const schema = projectJsonSchema() as { properties: Record<string, { type?: string; description?: string }>; required: string[] };
+    const schema = projectJsonSchema() as {
+      properties: Record<string, { type?: string; description?: string }>;
+      required: string[];
+    };
     expect(schema.properties['processingInterval']).toMatchObject({ type: 'string' });
     expect(schema.required).toContain('stations');
     expect(schema.required).not.toContain('events');
@@ -135,13 +148,24 @@ describe('reference positions', () => {
     by: 'A. Surveyor: head of survey',
     committed: '2026-03-30T08:00:00Z',
     position: { x: 4_373_283.1234, y: 708_272.5, z: 4_573_123.875 },
-    evidence: { days: 28, windows: 112, expectedWindows: 112, epochs: 672, scatter_mm: { east: 1.1, north: 1.2, up: 2.9 }, store: 'ab' },
+    evidence: {
+      days: 28,
+      windows: 112,
+      expectedWindows: 112,
+      epochs: 672,
+      scatter_mm: { east: 1.1, north: 1.2, up: 2.9 },
+      store: 'ab',
+    },
   };
 
   test('what is appended is read back, and what stood before is kept to the letter', () => {
     const first = appendCommitment(undefined, commitment);
     const noted = `${first}  # checked by levelling on 2 April\n`;
-    const second = appendCommitment(noted, { ...commitment, by: 'B. Second', despite: 'the gap of 3 March is explained' });
+    const second = appendCommitment(noted, {
+      ...commitment,
+      by: 'B. Second',
+      despite: 'the gap of 3 March is explained',
+    });
     expect(second.startsWith(noted)).toBe(true);
     const { value, problems } = readReferencePositions(second, project);
     expect(problems).toEqual([]);
@@ -151,6 +175,8 @@ describe('reference positions', () => {
 
   test('a station that is not in the project is told with its place', () => {
     const text = appendCommitment(undefined, { ...commitment, station: 'X9' });
-    expect(formatProblems(readReferencePositions(text, project).problems)).toMatch(/reference-positions\.yaml:5:14 error PROJECT_REFERENCE[^]*X9/);
+    expect(formatProblems(readReferencePositions(text, project).problems)).toMatch(
+      /reference-positions\.yaml:5:14 error PROJECT_REFERENCE[^]*X9/,
+    );
   });
 });

@@ -7,7 +7,9 @@ import { parseLocated } from './locate.ts';
 import type { Read } from './read.ts';
 import type { Project } from './schema.ts';
 
-const instantText = z.string().refine((text) => parseInstant(text).ok, { error: (issue) => `'${String(issue.input)}' is not a date and time with zone` });
+const instantText = z.string().refine((text) => parseInstant(text).ok, {
+  error: (issue) => `'${String(issue.input)}' is not a date and time with zone`,
+});
 
 const commitmentSchema = z.strictObject({
   station: z.string(),
@@ -37,7 +39,11 @@ export type Commitment = z.output<typeof commitmentSchema>;
  * Reads `reference-positions.yaml`: every commitment in the order in which they were made. Of one station and stream
  * the last one counts; the earlier ones are history.
  */
-export function readReferencePositions(text: string, project: Project, file = 'reference-positions.yaml'): Read<Commitment[]> {
+export function readReferencePositions(
+  text: string,
+  project: Project,
+  file = 'reference-positions.yaml',
+): Read<Commitment[]> {
   const yaml = parseLocated(text, file);
   const problems = explainAll(yaml, fileSchema);
   if (problems.length > 0) return { problems };
@@ -47,10 +53,14 @@ export function readReferencePositions(text: string, project: Project, file = 'r
       ? []
       : [
           at(yaml, yaml.locate(['commitments', i, 'station']), (more) =>
-            problem('PROJECT_REFERENCE', `a reference position is committed for ${c.station}, which is not a station`, {
-              ...more,
-              allowed: project.stations.map((s) => s.id),
-            }),
+            problem(
+              'PROJECT_REFERENCE',
+              `a reference position is committed for ${c.station}, which is not a station`,
+              {
+                ...more,
+                allowed: project.stations.map((s) => s.id),
+              },
+            ),
           ),
         ],
   );

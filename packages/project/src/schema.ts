@@ -4,7 +4,10 @@ import { z } from 'zod';
 const name = (what: string) =>
   z
     .string()
-    .regex(/^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/, `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`);
+    .regex(
+      /^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/,
+      `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`,
+    );
 
 const text = z.string().min(1, 'the text is empty').max(2000, 'the text is longer than 2000 characters');
 
@@ -49,8 +52,7 @@ const timeZone = z
 
 function isTimeZone(zone: string): boolean {
   try {
-    new Intl.DateTimeFormat('en', { timeZone: zone });
-    return true;
+    return Intl.DateTimeFormat('en', { timeZone: zone }).resolvedOptions().timeZone !== '';
   } catch {
     return false;
   }
@@ -58,7 +60,9 @@ function isTimeZone(zone: string): boolean {
 
 const precision = z
   .strictObject({ mm: z.number().positive(), ppm: z.number().nonnegative() })
-  .describe('One sigma of a single solution: a constant part in millimetres and a part that grows with the baseline in ppm.');
+  .describe(
+    'One sigma of a single solution: a constant part in millimetres and a part that grows with the baseline in ppm.',
+  );
 
 export const stationSchema = z.strictObject({
   id: name('a station id').describe('Short name, used in positions files, addresses and labels.'),
@@ -75,7 +79,11 @@ export const stationSchema = z.strictObject({
     })
     .describe('Approximate position, to a few metres; for a base that is held, the position that is held.'),
   receiver: z
-    .strictObject({ horizontal: precision, up: precision, source: text.describe('Where the figures are from.') })
+    .strictObject({
+      horizontal: precision,
+      up: precision,
+      source: text.describe('Where the figures are from.'),
+    })
     .optional()
     .describe('Precision that the specification of the receiver promises.'),
 });
@@ -84,8 +92,15 @@ export const streamSchema = z.strictObject({
   name: name('a stream name'),
   kind: z.enum(['relative']).describe('relative: vectors from a base whose coordinates are held.'),
   base: z.string().describe('The station whose coordinates are held.'),
-  solution: z.enum(['epoch-wise', 'filtered']).describe('filtered: each position leans on earlier ones, so a step arrives late and smeared.'),
-  files: z.array(text).min(1).describe('Paths inside the project folder; * stands for any characters but a slash, ** for any folders.'),
+  solution: z
+    .enum(['epoch-wise', 'filtered'])
+    .describe('filtered: each position leans on earlier ones, so a step arrives late and smeared.'),
+  files: z
+    .array(text)
+    .min(1)
+    .describe(
+      'Paths inside the project folder; * stands for any characters but a slash, ** for any folders.',
+    ),
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
   columns: z
     .strictObject({
@@ -101,7 +116,9 @@ export const streamSchema = z.strictObject({
       yz: text,
       zz: text,
     })
-    .describe('Column names in the files: geocentric position in metres and its covariance in square metres.'),
+    .describe(
+      'Column names in the files: geocentric position in metres and its covariance in square metres.',
+    ),
 });
 
 export const projectSchema = z
@@ -115,7 +132,9 @@ export const projectSchema = z
       ellipsoid: z.enum(['GRS 1980', 'WGS 84']),
       epoch: text.optional().describe('Epoch of the held coordinates, such as 2026.0.'),
     }),
-    processingInterval: duration.describe('Time between processing runs. A page is out of date after two of them.'),
+    processingInterval: duration.describe(
+      'Time between processing runs. A page is out of date after two of them.',
+    ),
     requirement: z
       .strictObject({ horizontal: length, up: length })
       .describe('Smallest movement that must be found.'),

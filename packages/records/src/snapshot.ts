@@ -181,7 +181,11 @@ export interface HorizontalStatement {
   readonly distinguishable: boolean;
   /** Smallest horizontal movement, in the least precise direction, that would have been found. */
   readonly detectable_mm: number;
-  readonly ellipse: { readonly semiMajor_mm: number; readonly semiMinor_mm: number; readonly azimuthDeg: number };
+  readonly ellipse: {
+    readonly semiMajor_mm: number;
+    readonly semiMinor_mm: number;
+    readonly azimuthDeg: number;
+  };
 }
 
 export interface UpStatement {

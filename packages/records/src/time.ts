@@ -7,7 +7,8 @@ const instantPattern =
 
 export type TimeScale = 'UTC' | 'GPS';
 
-export type InstantResult = { readonly ok: true; readonly ms: number } | { readonly ok: false; readonly reason: string };
+export type InstantResult =
+  { readonly ok: true; readonly ms: number } | { readonly ok: false; readonly reason: string };
 
 /**
  * Reads an ISO 8601 / RFC 3339 date and time.
@@ -18,14 +19,20 @@ export type InstantResult = { readonly ok: true; readonly ms: number } | { reado
  */
 export function parseInstant(text: string, scale: TimeScale = 'UTC'): InstantResult {
   const match = instantPattern.exec(text.trim());
-  if (!match) return no(`'${text}' is not a date and time such as 2026-03-01T06:00:00${scale === 'UTC' ? 'Z' : ''}`);
+  if (!match)
+    return no(`'${text}' is not a date and time such as 2026-03-01T06:00:00${scale === 'UTC' ? 'Z' : ''}`);
   const [, year, month, day, hour, minute, second = '00', fraction = '', zone] = match;
   if (scale === 'UTC' && zone === undefined) return no(`'${text}' has no time zone`);
-  if (scale === 'GPS' && zone !== undefined) return no(`'${text}' carries a zone, but the column is declared as GPS time`);
+  if (scale === 'GPS' && zone !== undefined)
+    return no(`'${text}' carries a zone, but the column is declared as GPS time`);
   const ms = Date.UTC(+year!, +month! - 1, +day!, +hour!, +minute!, +second);
   const back = new Date(ms);
   const valid =
-    back.getUTCMonth() === +month! - 1 && back.getUTCDate() === +day! && +hour! < 24 && +minute! < 60 && +second < 60;
+    back.getUTCMonth() === +month! - 1 &&
+    back.getUTCDate() === +day! &&
+    +hour! < 24 &&
+    +minute! < 60 &&
+    +second < 60;
   if (!valid) return no(`'${text}' is not a date and time of the calendar`);
   const exact = ms + Math.round(Number(`0.${fraction || '0'}`) * 1000);
   if (scale === 'GPS') return { ok: true, ms: gpsToUtc(exact) };

@@ -11,7 +11,9 @@ export interface ManifestEntry {
 const manifestSchema = z.strictObject({
   format: z.literal('stillmark-manifest'),
   version: z.literal(1),
-  files: z.array(z.strictObject({ path: z.string(), bytes: z.number().int().nonnegative(), sha256: z.string() })),
+  files: z.array(
+    z.strictObject({ path: z.string(), bytes: z.number().int().nonnegative(), sha256: z.string() }),
+  ),
 });
 
 export const manifestName = 'manifest.json';
@@ -27,20 +29,32 @@ export function parseManifest(text: string): ManifestEntry[] {
   try {
     return manifestSchema.parse(JSON.parse(text)).files;
   } catch {
-    return fail('SNAPSHOT_FORMAT', 'the manifest cannot be read', { at: { file: manifestName }, hint: 'the manifest as it was written' });
+    return fail('SNAPSHOT_FORMAT', 'the manifest cannot be read', {
+      at: { file: manifestName },
+      hint: 'the manifest as it was written',
+    });
   }
 }
 
 /** What differs between a manifest and the files that are there: changed, missing or added. */
-export function compareWithManifest(manifest: readonly ManifestEntry[], found: readonly ManifestEntry[]): Problem[] {
+export function compareWithManifest(
+  manifest: readonly ManifestEntry[],
+  found: readonly ManifestEntry[],
+): Problem[] {
   const there = new Map(found.map((entry) => [entry.path, entry]));
   const problems: Problem[] = [];
-  const say = (path: string, message: string): number => problems.push(problem('SNAPSHOT_FILE', message, { at: { file: path } }));
+  const say = (path: string, message: string): number =>
+    problems.push(problem('SNAPSHOT_FILE', message, { at: { file: path } }));
   for (const entry of manifest) {
     const now = there.get(entry.path);
     if (!now) say(entry.path, 'the file is missing');
     else if (now.sha256 !== entry.sha256) {
-      say(entry.path, now.bytes === entry.bytes ? 'the file is changed' : `the file is changed: ${now.bytes} bytes, ${entry.bytes} were written`);
+      say(
+        entry.path,
+        now.bytes === entry.bytes
+          ? 'the file is changed'
+          : `the file is changed: ${now.bytes} bytes, ${entry.bytes} were written`,
+      );
     }
     there.delete(entry.path);
   }

@@ -11,15 +11,24 @@ const problemSchema = z.strictObject({
   severity: z.enum(['error', 'warning']),
   message: z.string(),
   hint: z.string().exactOptional(),
-  at: z.strictObject({ file: z.string(), line: count.exactOptional(), column: count.exactOptional() }).exactOptional(),
+  at: z
+    .strictObject({ file: z.string(), line: count.exactOptional(), column: count.exactOptional() })
+    .exactOptional(),
   seen: z.string().exactOptional(),
   allowed: z.array(z.string()).exactOptional(),
   sourceLine: z.string().exactOptional(),
 });
 
 const noise = z
-  .strictObject({ white_mm: z.number(), flicker_mm: z.number(), formal_mm: z.number(), scatter_mm: z.number() })
-  .describe('Noise of window solutions in the reference period: white in mm, flicker in mm per year to the 1/4.');
+  .strictObject({
+    white_mm: z.number(),
+    flicker_mm: z.number(),
+    formal_mm: z.number(),
+    scatter_mm: z.number(),
+  })
+  .describe(
+    'Noise of window solutions in the reference period: white in mm, flicker in mm per year to the 1/4.',
+  );
 
 const displacement = z
   .strictObject({
@@ -38,8 +47,12 @@ const displacement = z
       p: z.number(),
       pAdjusted: z.number().describe('Adjusted for all figures tested together (Holm 1979).'),
       distinguishable: z.boolean(),
-      detectable_mm: z.number().describe('Smallest movement that would have been found, in the least precise direction.'),
-      ellipse: z.strictObject({ semiMajor_mm: z.number(), semiMinor_mm: z.number(), azimuthDeg: z.number() }).describe('Confidence ellipse.'),
+      detectable_mm: z
+        .number()
+        .describe('Smallest movement that would have been found, in the least precise direction.'),
+      ellipse: z
+        .strictObject({ semiMajor_mm: z.number(), semiMinor_mm: z.number(), azimuthDeg: z.number() })
+        .describe('Confidence ellipse.'),
     }),
     up: z.strictObject({
       value_mm: z.number(),
@@ -101,10 +114,19 @@ const station = z.strictObject({
     })
     .exactOptional(),
   reference: z
-    .strictObject({ ...span, by: z.string(), committed: instant, windows: count, epochs: count, despite: z.string().exactOptional() })
+    .strictObject({
+      ...span,
+      by: z.string(),
+      committed: instant,
+      windows: count,
+      epochs: count,
+      despite: z.string().exactOptional(),
+    })
     .exactOptional(),
   statement,
-  budget: z.strictObject({ horizontal_mm: z.number(), up_mm: z.number(), source: z.string() }).exactOptional(),
+  budget: z
+    .strictObject({ horizontal_mm: z.number(), up_mm: z.number(), source: z.string() })
+    .exactOptional(),
   series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
 });
 
@@ -132,11 +154,24 @@ export const snapshotSchema = z
       windowMs: z.number(),
       statementMs: z.number(),
     }),
-    headline: z.strictObject({ moved: z.array(z.string()), still: z.array(z.string()), open: z.array(z.string()), tests: count }),
+    headline: z.strictObject({
+      moved: z.array(z.string()),
+      still: z.array(z.string()),
+      open: z.array(z.string()),
+      tests: count,
+    }),
     network: z.strictObject({ held: z.array(z.string()), observed: z.array(z.string()) }),
-    map: z.strictObject({ origin: z.strictObject({ latitudeDeg: z.number(), longitudeDeg: z.number(), height_m: z.number() }) }),
+    map: z.strictObject({
+      origin: z.strictObject({ latitudeDeg: z.number(), longitudeDeg: z.number(), height_m: z.number() }),
+    }),
     stations: z.array(station),
-    inputs: z.array(z.strictObject({ path: z.string(), sha256: z.string().regex(/^[0-9a-f]{64}$/), rows: count.exactOptional() })),
+    inputs: z.array(
+      z.strictObject({
+        path: z.string(),
+        sha256: z.string().regex(/^[0-9a-f]{64}$/),
+        rows: count.exactOptional(),
+      }),
+    ),
     doubts: z.array(problemSchema),
   })
   .describe('State of a GNSS monitoring network as of one instant, with everything its site shows.');
@@ -161,7 +196,9 @@ export function parseSnapshot(text: string, file = 'snapshot.json'): Snapshot {
   const result = snapshotSchema.safeParse(value);
   if (result.success) return result.data;
   const [issue] = result.error.issues;
-  return fail('SNAPSHOT_FORMAT', `not a snapshot of version 1: ${issue!.path.join('.')}: ${issue!.message}`, { at: { file } });
+  return fail('SNAPSHOT_FORMAT', `not a snapshot of version 1: ${issue!.path.join('.')}: ${issue!.message}`, {
+    at: { file },
+  });
 }
 
 /**

@@ -20,14 +20,23 @@ const times = (timesMs: Float64Array): ColumnSource => ({
 
 const write = (columnData: ColumnSource[]): Uint8Array =>
   new Uint8Array(
-    parquetWriteBuffer({ columnData, rowGroupSize: 100_000, pageSize: 16_384, statistics: true, createdBy: 'stillmark' }),
+    parquetWriteBuffer({
+      columnData,
+      rowGroupSize: 100_000,
+      pageSize: 16_384,
+      statistics: true,
+      createdBy: 'stillmark',
+    }),
   );
 
 /**
  * The series of a station as two Parquet files: small pages, so that a browser can fetch a span of time by range, and only
  * encodings that a small reader decodes. Millimetres as 32-bit floats, which resolve 0.0001 mm at a metre.
  */
-export function encodeSeries({ epochs, windows }: StationSeries): { epochs: Uint8Array; windows: Uint8Array } {
+export function encodeSeries({ epochs, windows }: StationSeries): {
+  epochs: Uint8Array;
+  windows: Uint8Array;
+} {
   return {
     epochs: write([
       times(epochs.timesMs),
@@ -49,7 +58,10 @@ export function encodeSeries({ epochs, windows }: StationSeries): { epochs: Uint
 }
 
 /** Reads what {@link encodeSeries} wrote. */
-export async function decodeSeries(files: { epochs: Uint8Array; windows: Uint8Array }): Promise<StationSeries> {
+export async function decodeSeries(files: {
+  epochs: Uint8Array;
+  windows: Uint8Array;
+}): Promise<StationSeries> {
   const epochs = await columnsOf(files.epochs);
   const windows = await columnsOf(files.windows);
   return {

@@ -11,7 +11,7 @@ import {
   parseSnapshot,
   serialiseManifest,
   serialiseSnapshot,
-  snapshotSchema,
+  type snapshotSchema,
 } from './index.ts';
 
 const snapshot: Snapshot = {
@@ -29,7 +29,13 @@ const snapshot: Snapshot = {
     responsible: [],
     events: [],
   },
-  settings: { confidence: 0.95, familySignificance: 0.05, power: 0.8, windowMs: 21_600_000, statementMs: 86_400_000 },
+  settings: {
+    confidence: 0.95,
+    familySignificance: 0.05,
+    power: 0.8,
+    windowMs: 21_600_000,
+    statementMs: 86_400_000,
+  },
   headline: { moved: [], still: [], open: ['S1'], tests: 0 },
   network: { held: ['B1'], observed: [] },
   map: { origin: { latitudeDeg: 46.1, longitudeDeg: 9.2, height_m: 812 } },
@@ -59,20 +65,23 @@ describe('snapshot.json', () => {
 
   test('a snapshot of another version, or with a field that is not known, is refused', () => {
     const text = serialiseSnapshot(snapshot);
-    expect(() => parseSnapshot(text.replace('"version": 1', '"version": 2'))).toThrow(/not a snapshot of version 1: version/);
+    expect(() => parseSnapshot(text.replace('"version": 1', '"version": 2'))).toThrow(
+      /not a snapshot of version 1: version/,
+    );
     expect(() => parseSnapshot(text.replace('"asOf"', '"extra": 1, "asOf"'))).toThrow(ProblemError);
     expect(() => parseSnapshot('{')).toThrow(/not JSON/);
   });
 
   test('a figure that is not a number is never written', () => {
     const broken = { ...snapshot, settings: { ...snapshot.settings, power: Number.NaN } };
-    expect(() => serialiseSnapshot(broken)).toThrow();
+    expect(() => serialiseSnapshot(broken)).toThrow(/expected number/);
   });
 });
 
 describe('series', () => {
   const n = 3000;
-  const column = (f: (i: number) => number, length = n): Float64Array => Float64Array.from({ length }, (_, i) => f(i));
+  const column = (f: (i: number) => number, length = n): Float64Array =>
+    Float64Array.from({ length }, (_, i) => f(i));
   const series: StationSeries = {
     epochs: {
       timesMs: column((i) => Date.parse('2026-03-01T00:00:00Z') + i * 3_600_000 + (i % 7)),
@@ -105,7 +114,12 @@ describe('series', () => {
   });
 
   test('a station without epochs has empty files', async () => {
-    const none = { timesMs: column(() => 0, 0), east_mm: column(() => 0, 0), north_mm: column(() => 0, 0), up_mm: column(() => 0, 0) };
+    const none = {
+      timesMs: column(() => 0, 0),
+      east_mm: column(() => 0, 0),
+      north_mm: column(() => 0, 0),
+      up_mm: column(() => 0, 0),
+    };
     const empty: StationSeries = {
       epochs: { ...none, flag: new Uint8Array(0) },
       windows: { ...none, eastHalf_mm: none.up_mm, northHalf_mm: none.up_mm, upHalf_mm: none.up_mm },
@@ -134,5 +148,6 @@ describe('manifest', () => {
     ]);
   });
 
-  test('a manifest that is none is refused', () => expect(() => parseManifest('[]')).toThrow(/cannot be read/));
+  test('a manifest that is none is refused', () =>
+    expect(() => parseManifest('[]')).toThrow(/cannot be read/));
 });

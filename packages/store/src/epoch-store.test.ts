@@ -25,12 +25,16 @@ const epoch = (station: string, time: string, x = 1): EpochRow => ({
   covariance: [4e-6, 1e-7, 0, 2e-6, 0, 9e-6],
 });
 const rows = ['S2', 'S1'].flatMap((station) =>
-  ['2026-03-31T23:59:59.999Z', '2026-04-01T00:00:00Z', '2026-03-01T12:00:00Z'].map((time, i) => epoch(station, time, i)),
+  ['2026-03-31T23:59:59.999Z', '2026-04-01T00:00:00Z', '2026-03-01T12:00:00Z'].map((time, i) =>
+    epoch(station, time, i),
+  ),
 );
 const march = 'epochs/month=2026-03/epochs.parquet';
 const april = 'epochs/month=2026-04/epochs.parquet';
 const hash = async (store: EpochStore, path: string): Promise<string> =>
-  createHash('sha256').update(await readFile(join(store.folder, path))).digest('hex');
+  createHash('sha256')
+    .update(await readFile(join(store.folder, path)))
+    .digest('hex');
 
 describe('epochs on disk', () => {
   test('what is added is read back to the last bit, by station and in order of time', async () => {
@@ -39,7 +43,11 @@ describe('epochs on disk', () => {
     const read = await store.read('main', Date.parse('2026-12-31T00:00:00Z'));
     expect([...read.keys()]).toEqual(['S1', 'S2']);
     const s1 = read.get('S1')!;
-    expect([...s1.timesMs].map((t) => new Date(t).toISOString())).toEqual(['2026-03-01T12:00:00.000Z', '2026-03-31T23:59:59.999Z', '2026-04-01T00:00:00.000Z']);
+    expect([...s1.timesMs].map((t) => new Date(t).toISOString())).toEqual([
+      '2026-03-01T12:00:00.000Z',
+      '2026-03-31T23:59:59.999Z',
+      '2026-04-01T00:00:00.000Z',
+    ]);
     expect(Object.is(s1.xyz[3], rows[3]!.x)).toBe(true);
     expect(s1.xyz[1]).toBe(0.1 + 0.2);
     expect([...s1.covariance.subarray(6, 12)]).toEqual([4e-6, 1e-7, 0, 2e-6, 0, 9e-6]);
@@ -48,7 +56,9 @@ describe('epochs on disk', () => {
   test('the as-of time cuts: an epoch after it is not read', async () => {
     const store = new EpochStore(folder);
     await store.add(rows);
-    expect((await store.read('main', Date.parse('2026-03-31T23:59:59.999Z'))).get('S1')!.timesMs.length).toBe(2);
+    expect((await store.read('main', Date.parse('2026-03-31T23:59:59.999Z'))).get('S1')!.timesMs.length).toBe(
+      2,
+    );
     expect(await store.newest('main')).toBe(Date.parse('2026-04-01T00:00:00Z'));
     expect(await store.newest('other')).toBeUndefined();
   });
@@ -59,7 +69,10 @@ describe('epochs on disk', () => {
     const before = await hash(store, march);
     expect(await store.add(rows)).toEqual({ added: 0, repeated: 6 });
     expect(await hash(store, march)).toBe(before);
-    expect(await store.add([rows[0]!, epoch('S3', '2026-03-02T00:00:00Z')])).toEqual({ added: 1, repeated: 1 });
+    expect(await store.add([rows[0]!, epoch('S3', '2026-03-02T00:00:00Z')])).toEqual({
+      added: 1,
+      repeated: 1,
+    });
   });
 
   test('two different positions for one station and time are both kept', async () => {
@@ -83,7 +96,9 @@ describe('epochs on disk', () => {
     await store.add(rows);
     const db = await (await DuckDBInstance.create(':memory:')).connect();
     const glob = join(folder, 'epochs/*/*.parquet').replaceAll("'", "''");
-    const reader = await db.runAndReadAll(`SELECT month, count(*)::INT FROM read_parquet('${glob}', hive_partitioning = true) GROUP BY month ORDER BY month`);
+    const reader = await db.runAndReadAll(
+      `SELECT month, count(*)::INT FROM read_parquet('${glob}', hive_partitioning = true) GROUP BY month ORDER BY month`,
+    );
     expect(reader.getRows()).toEqual([
       ['2026-03', 4],
       ['2026-04', 2],
@@ -104,7 +119,9 @@ describe('faults', () => {
     await writeFile(join(folder, `${march}.partial`), 'half');
     expect((await store.read('main', 8e15)).size).toBe(2);
     await store.add([epoch('S9', '2026-05-01T00:00:00Z')]);
-    expect((await readdir(folder, { recursive: true })).filter((name) => name.endsWith('.partial'))).toEqual([]);
+    expect((await readdir(folder, { recursive: true })).filter((name) => name.endsWith('.partial'))).toEqual(
+      [],
+    );
   });
 
   test('a file that was cut is told by name, and adding to it does not replace it', async () => {
@@ -114,7 +131,10 @@ describe('faults', () => {
     const cut = await hash(store, march);
     const refused = await store.add([epoch('S9', '2026-03-05T00:00:00Z')]).catch((error: unknown) => error);
     expect(refused).toBeInstanceOf(ProblemError);
-    expect((refused as ProblemError).problems[0]).toMatchObject({ code: 'STORE_UNREADABLE', at: { file: join(folder, march) } });
+    expect((refused as ProblemError).problems[0]).toMatchObject({
+      code: 'STORE_UNREADABLE',
+      at: { file: join(folder, march) },
+    });
     expect(await hash(store, march)).toBe(cut);
   });
 

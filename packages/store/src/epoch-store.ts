@@ -58,7 +58,10 @@ export class EpochStore {
       await sweepPartial(this.folder);
       return withDatabase(async (db) => {
         await stage(db, rows);
-        const months = await values(db, `SELECT DISTINCT strftime(time, '%Y-%m') AS month FROM staged ORDER BY month`);
+        const months = await values(
+          db,
+          `SELECT DISTINCT strftime(time, '%Y-%m') AS month FROM staged ORDER BY month`,
+        );
         let added = 0;
         for (const month of months) added += await this.#mergeMonth(db, month);
         return { added, repeated: rows.length - added };
@@ -91,7 +94,9 @@ export class EpochStore {
     return withDatabase(async (db) => {
       const source = `read_parquet([${files.map(quoted).join(', ')}], hive_partitioning = false)`;
       const selection = `FROM ${source} WHERE stream = ${quoted(stream)} AND epoch_ms(time) <= ${Math.floor(untilMs)}`;
-      const stations = await this.#guard(this.folder, () => values(db, `SELECT DISTINCT station ${selection} ORDER BY station`));
+      const stations = await this.#guard(this.folder, () =>
+        values(db, `SELECT DISTINCT station ${selection} ORDER BY station`),
+      );
       const result = new Map<string, EpochSeries>();
       for (const station of stations) {
         const numbers = await columnsOf(
@@ -112,8 +117,12 @@ export class EpochStore {
     if (files.length === 0) return undefined;
     return withDatabase(async (db) => {
       const [column] = await this.#guard(this.folder, () =>
-        columnsOf(db, `SELECT max(epoch_ms(time))::DOUBLE FROM read_parquet([${files.map(quoted).join(', ')}], hive_partitioning = false)
-          WHERE stream = ${quoted(stream)} HAVING max(time) IS NOT NULL`, 1),
+        columnsOf(
+          db,
+          `SELECT max(epoch_ms(time))::DOUBLE FROM read_parquet([${files.map(quoted).join(', ')}], hive_partitioning = false)
+          WHERE stream = ${quoted(stream)} HAVING max(time) IS NOT NULL`,
+          1,
+        ),
       );
       return column?.[0];
     });
@@ -128,10 +137,14 @@ export class EpochStore {
     try {
       return await work();
     } catch (error) {
-      return fail('STORE_UNREADABLE', `a file of the store cannot be read: ${(error as Error).message.split('\n')[0]}`, {
-        at: { file },
-        hint: 'the file as it was written; the store can be rebuilt by deleting it and ingesting all positions again',
-      });
+      return fail(
+        'STORE_UNREADABLE',
+        `a file of the store cannot be read: ${(error as Error).message.split('\n')[0]}`,
+        {
+          at: { file },
+          hint: 'the file as it was written; the store can be rebuilt by deleting it and ingesting all positions again',
+        },
+      );
     }
   }
 }
@@ -175,7 +188,10 @@ async function count(db: DuckDBConnection, from: string): Promise<number> {
 /** DOUBLE columns of a query, whole. */
 async function columnsOf(db: DuckDBConnection, sql: string, width: number): Promise<Float64Array[]> {
   const reader = await db.runAndReadAll(sql);
-  return reader.getColumns().slice(0, width).map((column) => Float64Array.from(column as number[]));
+  return reader
+    .getColumns()
+    .slice(0, width)
+    .map((column) => Float64Array.from(column as number[]));
 }
 
 function toSeries(stream: string, station: string, numbers: readonly Float64Array[]): EpochSeries {

@@ -18,6 +18,7 @@ export async function putInPlace(partial: string, place: string): Promise<void> 
 /** Removes what stopped commands left behind, below a folder. */
 export async function sweepPartial(folder: string): Promise<void> {
   for (const entry of await readdir(folder, { recursive: true, withFileTypes: true })) {
-    if (entry.isFile() && entry.name.endsWith(partialEnding)) await rm(join(entry.parentPath, entry.name), { force: true });
+    if (entry.isFile() && entry.name.endsWith(partialEnding))
+      await rm(join(entry.parentPath, entry.name), { force: true });
   }
 }

@@ -17,7 +17,13 @@ export function expectClose(actual: unknown, expected: unknown, tolerance: Toler
   if (failures.length > 0) throw new Error(`not close enough:\n${failures.join('\n')}`);
 }
 
-function compare(actual: unknown, expected: unknown, tolerance: Tolerance, path: string, out: string[]): void {
+function compare(
+  actual: unknown,
+  expected: unknown,
+  tolerance: Tolerance,
+  path: string,
+  out: string[],
+): void {
   const place = path === '' ? 'value' : path;
   if (typeof expected === 'number') {
     const difference = typeof actual === 'number' ? Math.abs(actual - expected) : Number.NaN;
@@ -43,12 +49,14 @@ function compare(actual: unknown, expected: unknown, tolerance: Tolerance, path:
   }
   if (typeof expected === 'object' && expected !== null) {
     for (const [key, value] of Object.entries(expected)) {
-      const part = typeof actual === 'object' && actual !== null ? (actual as Record<string, unknown>)[key] : undefined;
+      const part =
+        typeof actual === 'object' && actual !== null ? (actual as Record<string, unknown>)[key] : undefined;
       compare(part, value, tolerance, path === '' ? key : `${path}.${key}`, out);
     }
     return;
   }
-  if (!Object.is(actual, expected)) out.push(`  ${place}: actual ${String(actual)}, expected ${String(expected)}`);
+  if (!Object.is(actual, expected))
+    out.push(`  ${place}: actual ${String(actual)}, expected ${String(expected)}`);
 }
 
 function isIndexed(value: unknown): value is ArrayLike<unknown> {

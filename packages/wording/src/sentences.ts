@@ -1,6 +1,14 @@
 import type { DisplacementStatement, Snapshot, StationRecord, StatementSettings } from '@stillmark/records';
-import { count, formatAzimuth, formatNumber, formatPercent, formatSize, formatWithUncertainty, list } from './numbers.ts';
-import { ZoneClock } from './times.ts';
+import {
+  count,
+  formatAzimuth,
+  formatNumber,
+  formatPercent,
+  formatSize,
+  formatWithUncertainty,
+  list,
+} from './numbers.ts';
+import type { ZoneClock } from './times.ts';
 
 /** Words and figures of a state, for labels that must be read without colour. */
 export const stateWords = {
@@ -23,11 +31,17 @@ export function stateOf(station: Pick<StationRecord, 'statement'>): StationState
 /** `in 8 of 10 cases`. */
 export function inCases(power: number): string {
   const tenths = power * 10;
-  return Number.isInteger(Number(tenths.toFixed(6))) ? `in ${Math.round(tenths)} of 10 cases` : `in ${formatNumber(100 * power, 0)} of 100 cases`;
+  return Number.isInteger(Number(tenths.toFixed(6)))
+    ? `in ${Math.round(tenths)} of 10 cases`
+    : `in ${formatNumber(100 * power, 0)} of 100 cases`;
 }
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
-export function stationSentence(station: StationRecord, settings: StatementSettings, clock: ZoneClock): string {
+export function stationSentence(
+  station: StationRecord,
+  settings: StatementSettings,
+  clock: ZoneClock,
+): string {
   const { id, statement } = station;
   switch (statement.kind) {
     case 'held':
@@ -49,7 +63,12 @@ export function stationSentence(station: StationRecord, settings: StatementSetti
   }
 }
 
-function displacementSentence(station: StationRecord, s: DisplacementStatement, settings: StatementSettings, clock: ZoneClock): string {
+function displacementSentence(
+  station: StationRecord,
+  s: DisplacementStatement,
+  settings: StatementSettings,
+  clock: ZoneClock,
+): string {
   const since = station.reference
     ? ` against its reference position of ${clock.days(Date.parse(station.reference.from), Date.parse(station.reference.to))}`
     : '';
@@ -57,8 +76,10 @@ function displacementSentence(station: StationRecord, s: DisplacementStatement, 
   const sure = ` (${formatPercent(settings.confidence)})`;
   const across = `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`;
   const vertical = `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
-  if (horizontal.distinguishable && up.distinguishable) return `${station.id} has moved ${across} and ${vertical}${since}.`;
-  const unseen = (size: number): string => `${formatSize(size)} would have been seen ${inCases(settings.power)}`;
+  if (horizontal.distinguishable && up.distinguishable)
+    return `${station.id} has moved ${across} and ${vertical}${since}.`;
+  const unseen = (size: number): string =>
+    `${formatSize(size)} would have been seen ${inCases(settings.power)}`;
   if (horizontal.distinguishable) {
     return `${station.id} has moved ${across}${since}; up or down, no movement is distinguishable: ${unseen(up.detectable_mm)}.`;
   }
@@ -84,7 +105,9 @@ export function headlineSentence(snapshot: Snapshot): string {
   if (open.length > 0) parts.push(`Of ${list(open)} nothing can be stated yet.`);
   if (moved.length > 0) {
     const risk = formatPercent(snapshot.settings.familySignificance);
-    parts.push(`If nothing had moved, any such verdict among the ${count(tests, 'figure')} tested together would appear in at most ${risk} of cases.`);
+    parts.push(
+      `If nothing had moved, any such verdict among the ${count(tests, 'figure')} tested together would appear in at most ${risk} of cases.`,
+    );
   }
   return parts.join(' ');
 }
@@ -110,9 +133,13 @@ export function networkSentences(snapshot: Snapshot): string[] {
     } else out.push(`${station.id} cannot be compared with ${list(held)} at present.`);
   }
   if (observed.length === 0) {
-    out.push('With one base and no other, its movement cannot be told from movement of everything: a second base, a check survey or an absolute solution would settle it.');
+    out.push(
+      'With one base and no other, its movement cannot be told from movement of everything: a second base, a check survey or an absolute solution would settle it.',
+    );
   } else if (observed.length === 1) {
-    out.push('With two bases a disagreement would be seen, but not whose it is: a third base or a check survey would settle it.');
+    out.push(
+      'With two bases a disagreement would be seen, but not whose it is: a third base or a check survey would settle it.',
+    );
   }
   return out;
 }

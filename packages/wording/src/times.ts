@@ -1,4 +1,17 @@
-const months = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];
+const months = [
+  'January',
+  'February',
+  'March',
+  'April',
+  'May',
+  'June',
+  'July',
+  'August',
+  'September',
+  'October',
+  'November',
+  'December',
+];
 
 interface WallTime {
   readonly year: number;
@@ -70,7 +83,11 @@ export class ZoneClock {
     const b = this.#wall(Math.max(fromMs, toMs - 1));
     const end = `${b.day} ${months[b.month - 1]} ${b.year}`;
     if (a.year === b.year && a.month === b.month && a.day === b.day) return end;
-    const start = [String(a.day), ...(a.month === b.month && a.year === b.year ? [] : [months[a.month - 1]!]), ...(a.year === b.year ? [] : [String(a.year)])];
+    const start = [
+      String(a.day),
+      ...(a.month === b.month && a.year === b.year ? [] : [months[a.month - 1]!]),
+      ...(a.year === b.year ? [] : [String(a.year)]),
+    ];
     return `${start.join(' ')} to ${end}`;
   }
 }

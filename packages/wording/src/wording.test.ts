@@ -28,7 +28,9 @@ describe('numbers', () => {
     [0.0123, 3],
     [0, 1],
     [Number.NaN, 1],
-  ])('an uncertainty of %f shows %i decimals', (uncertainty, decimals) => expect(decimalsFor(uncertainty)).toBe(decimals));
+  ])('an uncertainty of %f shows %i decimals', (uncertainty, decimals) =>
+    expect(decimalsFor(uncertainty)).toBe(decimals),
+  );
 
   test('the value matches its uncertainty, the minus sign is true, zero has no sign', () => {
     expect(plain(formatWithUncertainty(-6.24, 1.87))).toBe('\u22126.2 mm ± 1.9 mm');
@@ -55,24 +57,43 @@ describe('times', () => {
   test('the offset is that of the instant, not of today', () => {
     expect(vienna.dateTime(ms('2026-03-29T00:30:00Z'))).toBe('29 March 2026, 01:30 UTC+01:00');
     expect(vienna.dateTime(ms('2026-03-29T01:30:00Z'))).toBe('29 March 2026, 03:30 UTC+02:00');
-    expect(new ZoneClock('America/St_Johns').dateTime(ms('2026-01-01T00:00:00Z'))).toBe('31 December 2025, 20:30 UTC\u221203:30');
+    expect(new ZoneClock('America/St_Johns').dateTime(ms('2026-01-01T00:00:00Z'))).toBe(
+      '31 December 2025, 20:30 UTC\u221203:30',
+    );
     expect(new ZoneClock('UTC').dateTime(ms('2026-01-01T00:00:00Z'))).toBe('1 January 2026, 00:00 UTC');
   });
 
   test('a span names its first and its last day', () => {
     const utc = new ZoneClock('UTC');
     expect(utc.days(ms('2026-03-01T00:00:00Z'), ms('2026-03-29T00:00:00Z'))).toBe('1 to 28 March 2026');
-    expect(utc.days(ms('2026-02-20T00:00:00Z'), ms('2026-03-05T12:00:00Z'))).toBe('20 February to 5 March 2026');
-    expect(utc.days(ms('2025-12-20T00:00:00Z'), ms('2026-01-05T00:00:00Z'))).toBe('20 December 2025 to 4 January 2026');
+    expect(utc.days(ms('2026-02-20T00:00:00Z'), ms('2026-03-05T12:00:00Z'))).toBe(
+      '20 February to 5 March 2026',
+    );
+    expect(utc.days(ms('2025-12-20T00:00:00Z'), ms('2026-01-05T00:00:00Z'))).toBe(
+      '20 December 2025 to 4 January 2026',
+    );
     expect(utc.days(ms('2026-03-01T00:00:00Z'), ms('2026-03-02T00:00:00Z'))).toBe('1 March 2026');
   });
 
   test('spans of time', () => {
-    expect([3_600_000, 21_600_000, 86_400_000, 1_209_600_000, 300_000, 5_400_000].map(formatSpan)).toEqual(['1 h', '6 h', '24 h', '14 days', '5 min', '90 min']);
+    expect([3_600_000, 21_600_000, 86_400_000, 1_209_600_000, 300_000, 5_400_000].map(formatSpan)).toEqual([
+      '1 h',
+      '6 h',
+      '24 h',
+      '14 days',
+      '5 min',
+      '90 min',
+    ]);
   });
 });
 
-const settings = { confidence: 0.95, familySignificance: 0.05, power: 0.8, windowMs: 21_600_000, statementMs: 86_400_000 };
+const settings = {
+  confidence: 0.95,
+  familySignificance: 0.05,
+  power: 0.8,
+  windowMs: 21_600_000,
+  statementMs: 86_400_000,
+};
 const clock = new ZoneClock('UTC');
 
 function displaced(horizontal: boolean, up: boolean): DisplacementStatement {
@@ -95,59 +116,115 @@ function displaced(horizontal: boolean, up: boolean): DisplacementStatement {
       detectable_mm: 3.84,
       ellipse: { semiMajor_mm: 2.5, semiMinor_mm: 2.5, azimuthDeg: 0 },
     },
-    up: { value_mm: -4.4, plusMinus_mm: 3.9, degreesOfFreedom: 20, p: 0.02, pAdjusted: 0.08, distinguishable: up, detectable_mm: 8.15 },
+    up: {
+      value_mm: -4.4,
+      plusMinus_mm: 3.9,
+      degreesOfFreedom: 20,
+      p: 0.02,
+      pAdjusted: 0.08,
+      distinguishable: up,
+      detectable_mm: 8.15,
+    },
     noise: {} as DisplacementStatement['noise'],
   };
 }
 
-const station = (statement: StationRecord['statement'], more: Partial<StationRecord> = {}): StationRecord => ({
+const station = (
+  statement: StationRecord['statement'],
+  more: Partial<StationRecord> = {},
+): StationRecord => ({
   id: 'S2',
   role: 'monitoring',
   on: 'slope',
   position: { latitudeDeg: 46, longitudeDeg: 9, height_m: 800, east_m: 0, north_m: 0, up_m: 0 },
-  reference: { from: '2026-03-01T00:00:00Z', to: '2026-03-29T00:00:00Z', by: 'A', committed: '2026-03-30T00:00:00Z', windows: 112, epochs: 672 },
+  reference: {
+    from: '2026-03-01T00:00:00Z',
+    to: '2026-03-29T00:00:00Z',
+    by: 'A',
+    committed: '2026-03-30T00:00:00Z',
+    windows: 112,
+    epochs: 672,
+  },
   statement,
   ...more,
 });
 
 describe('sentences on a station', () => {
   test.each<[StationRecord['statement'], string]>([
-    [displaced(true, false), 'S2 has moved 11.4 mm ± 2.1 mm (95 %) toward 143° against its reference position of 1 to 28 March 2026; up or down, no movement is distinguishable: 8.2 mm would have been seen in 8 of 10 cases.'],
-    [displaced(true, true), 'S2 has moved 11.4 mm ± 2.1 mm (95 %) toward 143° and 4.4 mm ± 3.9 mm (95 %) down against its reference position of 1 to 28 March 2026.'],
-    [displaced(false, true), 'S2 has moved 4.4 mm ± 3.9 mm (95 %) down against its reference position of 1 to 28 March 2026; horizontally, no movement is distinguishable: 3.8 mm would have been seen in 8 of 10 cases.'],
-    [displaced(false, false), 'S2: no movement distinguishable against its reference position of 1 to 28 March 2026; 3.8 mm horizontally or 8.2 mm up or down would have been seen in 8 of 10 cases.'],
-    [{ kind: 'establishing', observedDays: 9.4, neededDays: 14 }, 'S2 is not ready: 9 of 14 days observed, and no reference position is committed.'],
-    [{ kind: 'establishing', observedDays: 20.4, neededDays: 14 }, 'S2 has been observed for 20 days, but no reference position is committed.'],
-    [{ kind: 'not-statable', reason: 'the observations do not vary' }, 'S2 cannot be stated, because the observations do not vary.'],
+    [
+      displaced(true, false),
+      'S2 has moved 11.4 mm ± 2.1 mm (95 %) toward 143° against its reference position of 1 to 28 March 2026; up or down, no movement is distinguishable: 8.2 mm would have been seen in 8 of 10 cases.',
+    ],
+    [
+      displaced(true, true),
+      'S2 has moved 11.4 mm ± 2.1 mm (95 %) toward 143° and 4.4 mm ± 3.9 mm (95 %) down against its reference position of 1 to 28 March 2026.',
+    ],
+    [
+      displaced(false, true),
+      'S2 has moved 4.4 mm ± 3.9 mm (95 %) down against its reference position of 1 to 28 March 2026; horizontally, no movement is distinguishable: 3.8 mm would have been seen in 8 of 10 cases.',
+    ],
+    [
+      displaced(false, false),
+      'S2: no movement distinguishable against its reference position of 1 to 28 March 2026; 3.8 mm horizontally or 8.2 mm up or down would have been seen in 8 of 10 cases.',
+    ],
+    [
+      { kind: 'establishing', observedDays: 9.4, neededDays: 14 },
+      'S2 is not ready: 9 of 14 days observed, and no reference position is committed.',
+    ],
+    [
+      { kind: 'establishing', observedDays: 20.4, neededDays: 14 },
+      'S2 has been observed for 20 days, but no reference position is committed.',
+    ],
+    [
+      { kind: 'not-statable', reason: 'the observations do not vary' },
+      'S2 cannot be stated, because the observations do not vary.',
+    ],
     [{ kind: 'no-data' }, 'S2 has no positions.'],
-    [{ kind: 'held' }, 'S2 is held at given coordinates: its own movement cannot be seen in positions that are computed from it.'],
-  ])('%#', (statement, sentence) => expect(plain(stationSentence(station(statement), settings, clock))).toBe(sentence));
+    [
+      { kind: 'held' },
+      'S2 is held at given coordinates: its own movement cannot be seen in positions that are computed from it.',
+    ],
+  ])('%#', (statement, sentence) =>
+    expect(plain(stationSentence(station(statement), settings, clock))).toBe(sentence),
+  );
 });
 
 describe('sentences on the network', () => {
-  const snapshot = (headline: Snapshot['headline'], stations: StationRecord[], observed: string[]): Snapshot =>
+  const snapshot = (
+    headline: Snapshot['headline'],
+    stations: StationRecord[],
+    observed: string[],
+  ): Snapshot =>
     ({ headline, stations, settings, network: { held: ['B1'], observed } }) as unknown as Snapshot;
 
   test('what moved comes with what did not, what is open, and the risk of saying so wrongly', () => {
-    const text = plain(headlineSentence(snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], tests: 6 }, [], [])));
+    const text = plain(
+      headlineSentence(snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], tests: 6 }, [], [])),
+    );
     expect(text).toBe(
       'S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet. If nothing had moved, any such verdict among the 6 figures tested together would appear in at most 5 % of cases.',
     );
   });
 
   test('where nothing is stated the page does not say that nothing moved', () => {
-    const text = headlineSentence(snapshot({ moved: [], still: [], open: ['S1', 'S2', 'S3'], tests: 0 }, [], []));
+    const text = headlineSentence(
+      snapshot({ moved: [], still: [], open: ['S1', 'S2', 'S3'], tests: 0 }, [], []),
+    );
     expect(text).toMatch(/^Nothing can be said yet: none of 3 monitoring stations/);
   });
 
   test('a second base that seems to move puts everything in doubt', () => {
     const b2 = station(displaced(true, false), { id: 'B2', role: 'base' });
-    const text = networkSentences(snapshot({ moved: [], still: [], open: [], tests: 2 }, [b2], ['B2'])).join(' ');
+    const text = networkSentences(snapshot({ moved: [], still: [], open: [], tests: 2 }, [b2], ['B2'])).join(
+      ' ',
+    );
     expect(text).toContain('cannot say which of the two moves');
     expect(text).toContain('a third base or a check survey');
   });
 
   test('with one base the page says what cannot be known', () => {
-    expect(networkSentences(snapshot({ moved: [], still: [], open: [], tests: 0 }, [], [])).join(' ')).toContain('cannot be told from movement of everything');
+    expect(
+      networkSentences(snapshot({ moved: [], still: [], open: [], tests: 0 }, [], [])).join(' '),
+    ).toContain('cannot be told from movement of everything');
   });
 });

@@ -12,7 +12,12 @@ export interface Page {
 
 export function pageOf(view: SiteView, url: URL): Page {
   const depth = url.pathname.split('/').length - 2;
-  return { view, snapshot: view.snapshot, clock: new ZoneClock(view.snapshot.project.timeZone), root: '../'.repeat(depth) };
+  return {
+    view,
+    snapshot: view.snapshot,
+    clock: new ZoneClock(view.snapshot.project.timeZone),
+    root: '../'.repeat(depth),
+  };
 }
 
 export function stationHref({ root }: Page, id: string): string {

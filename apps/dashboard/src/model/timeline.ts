@@ -4,7 +4,10 @@ import { stationSentence } from '@stillmark/wording';
 import { confidenceText, type Page } from './page.ts';
 
 /** Events that concern a station: its own, and those of the whole site. Numbered as on its figure. */
-export function eventsOf({ snapshot }: Page, station: StationRecord): (EventRecord & { readonly number: number })[] {
+export function eventsOf(
+  { snapshot }: Page,
+  station: StationRecord,
+): (EventRecord & { readonly number: number })[] {
   return snapshot.project.events
     .filter((event) => event.station === undefined || event.station === station.id)
     .map((event, i) => ({ ...event, number: i + 1 }));
@@ -15,7 +18,10 @@ export function drawTimeline(page: Page, station: StationRecord, size: 'wide' | 
   const { statement, reference } = station;
   const first = series.epochs.timesMs[0] ?? 0;
   const last = series.epochs.timesMs.at(-1) ?? 0;
-  const span = (s: { from: string; to: string }): { fromMs: number; toMs: number } => ({ fromMs: Date.parse(s.from), toMs: Date.parse(s.to) });
+  const span = (s: { from: string; to: string }): { fromMs: number; toMs: number } => ({
+    fromMs: Date.parse(s.from),
+    toMs: Date.parse(s.to),
+  });
   return timeline({
     id: `timeline-${size}`,
     width: size === 'wide' ? 880 : 360,

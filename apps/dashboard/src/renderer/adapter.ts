@@ -15,7 +15,11 @@ export function rendererAdapter(): AstroIntegration {
           name: '@stillmark/renderer',
           entrypointResolution: 'auto',
           serverEntrypoint: new URL('./entry.ts', import.meta.url),
-          supportedAstroFeatures: { staticOutput: 'stable', serverOutput: 'stable', sharpImageService: 'unsupported' },
+          supportedAstroFeatures: {
+            staticOutput: 'stable',
+            serverOutput: 'stable',
+            sharpImageService: 'unsupported',
+          },
         });
       },
       'astro:build:done': () => forgetMachine(outFolder),

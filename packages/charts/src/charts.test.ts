@@ -1,0 +1,314 @@
+import { source } from '@stillmark/data/synthetic/noise.ts';
+import type { StationSeries } from '@stillmark/records';
+import { describe, expect, test } from 'vitest';
+import {
+  networkMap,
+  placeLabels,
+  timeline,
+  timeTicks,
+  type Box,
+  type MapStation,
+  type MapTask,
+  type TimelineTask,
+  type Zone,
+} from './index.ts';
+import { el, escape } from './svg.ts';
+
+const numbers = (svg: string, element: string, attribute: string): number[] =>
+  [...svg.matchAll(new RegExp(`<${element}[^>]* ${attribute}="(-?[\\d.]+)"`, 'g'))].map((m) => Number(m[1]));
+
+describe('markup', () => {
+  test('text and attributes from a project file come out inert', () => {
+    const hostile = `"><script>alert(1)</script>&'`;
+    expect(escape(hostile)).toBe('&#34;&#62;&#60;script&#62;alert(1)&#60;/script&#62;&#38;&#39;');
+    expect(el('text', { x: 1.23456, id: hostile, fill: undefined })).toBe(
+      `<text x="1.23" id="${escape(hostile)}"/>`,
+    );
+  });
+});
+
+describe('labels', () => {
+  const frame: Box = { x: 0, y: 0, width: 300, height: 300 };
+  const overlaps = (a: Box, b: Box): boolean =>
+    a.x < b.x + b.width - 1e-9 &&
+    b.x < a.x + a.width - 1e-9 &&
+    a.y < b.y + b.height - 1e-9 &&
+    b.y < a.y + a.height - 1e-9;
+
+  test('of thirty crowded stations no label covers another or leaves the frame', () => {
+    const random = source(4);
+    const tasks = Array.from({ length: 30 }, (_, i) => ({
+      id: `T${i}`,
+      x: 60 + 180 * random.uniform(),
+      y: 60 + 180 * random.uniform(),
+      width: 24,
+      height: 14,
+      clearance: 8,
+    }));
+    const placed = placeLabels(
+      tasks,
+      tasks.map(({ x, y }) => ({ x: x - 5, y: y - 5, width: 10, height: 10 })),
+      frame,
+    );
+    placed.forEach((a, i) => {
+      expect(a.x).toBeGreaterThanOrEqual(0);
+      expect(a.x + a.width).toBeLessThanOrEqual(300);
+      for (const b of placed.slice(i + 1)) expect(overlaps(a, b), `${a.id} and ${b.id}`).toBe(false);
+    });
+  });
+
+  test('a lone label stands to the right of its point, without a lead', () => {
+    expect(
+      placeLabels([{ id: 'A', x: 150, y: 150, width: 20, height: 10, clearance: 8 }], [], frame),
+    ).toEqual([{ id: 'A', x: 158, y: 145, width: 20, height: 10, led: false }]);
+  });
+});
+
+const displaced = (
+  east_mm: number,
+  north_mm: number,
+  distinguishable: boolean,
+): NonNullable<MapStation['displacement']> => ({
+  east_mm,
+  north_mm,
+  distinguishable,
+  ellipse: { semiMajor_mm: 4, semiMinor_mm: 2, azimuthDeg: 30 },
+  up_mm: -3,
+  upHalf_mm: 6,
+  upDistinguishable: false,
+});
+const stations: MapStation[] = [
+  { id: 'B1', role: 'base', state: 'held', words: 'held', east_m: 0, north_m: 0 },
+  {
+    id: 'S1',
+    role: 'monitoring',
+    state: 'still',
+    words: 'still',
+    east_m: 400,
+    north_m: 150,
+    displacement: displaced(1, 1, false),
+  },
+  {
+    id: 'S2',
+    role: 'monitoring',
+    state: 'moved',
+    words: 'moved <b>',
+    east_m: 420,
+    north_m: 50,
+    displacement: displaced(30, -40, true),
+    href: 'stations/S2.html',
+  },
+];
+const mapTask = (more: Partial<MapTask> = {}): MapTask => ({
+  id: 'map',
+  width: 800,
+  height: 600,
+  title: 'Map',
+  description: 'What it shows',
+  confidence: '95 %',
+  stations,
+  ...more,
+});
+
+describe('map', () => {
+  test('north is up, east is right, and both axes have one scale', () => {
+    const svg = networkMap(mapTask());
+    const marks = [
+      ...svg.matchAll(
+        /<g class="mark [^"]*"><title>[^<]*<\/title><(?:path d="M(-?[\d.]+) (-?[\d.]+)|circle cx="(-?[\d.]+)" cy="(-?[\d.]+))/g,
+      ),
+    ].map((m) => ({
+      x: Number(m[1] ?? m[3]),
+      y: m[2] === undefined ? Number(m[4]) : Number(m[2]) + 7.5,
+    }));
+    const [b1, s1, s2] = marks as [
+      { x: number; y: number },
+      { x: number; y: number },
+      { x: number; y: number },
+    ];
+    const scale = (s1.x - b1.x) / 400;
+    expect((b1.y - s1.y) / 150).toBeCloseTo(scale, 3);
+    expect((s2.x - b1.x) / 420).toBeCloseTo(scale, 3);
+  });
+
+  test('a vector points where the station moved, at the scale of its bar', () => {
+    const svg = networkMap(mapTask());
+    const solid = /class="vector solid">.*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
+    const mark = /class="mark monitoring moved">.*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
+    const [dx, dy] = [Number(solid[1]) - Number(mark[1]), Number(solid[2]) - Number(mark[2])];
+    expect((Math.atan2(dx, -dy) * 180) / Math.PI).toBeCloseTo(143.13, 1);
+    const bar =
+      /class="scalebar" d="M[\d.]+ \d+v8M[\d.]+ \d+h([\d.]+)M[^>]*><text[^>]*>(\d+)\u202fmm moved/.exec(svg)!;
+    expect(Math.hypot(dx, dy) / 50).toBeCloseTo(Number(bar[1]) / Number(bar[2]), 2);
+  });
+
+  test('the major axis of an ellipse lies at its azimuth, clockwise from north', () => {
+    const svg = networkMap(mapTask());
+    expect(svg).toMatch(/<ellipse[^>]*transform="rotate\(30 /);
+    const [rx, ry] = [numbers(svg, 'ellipse', 'rx')[0]!, numbers(svg, 'ellipse', 'ry')[0]!];
+    expect(ry / rx).toBeCloseTo(2, 1);
+  });
+
+  test.each([
+    [800, 600],
+    [360, 470],
+  ])('marks, vectors and ellipses lie inside the neat line at %i x %i', (width, height) => {
+    const svg = networkMap(mapTask({ width, height }));
+    const [x, y, w, h] = ['x', 'y', 'width', 'height'].map((a) => numbers(svg, 'rect', a)[0]!) as [
+      number,
+      number,
+      number,
+      number,
+    ];
+    const inside = svg.slice(0, svg.indexOf('class="key"'));
+    for (const cx of [...numbers(inside, 'circle', 'cx'), ...numbers(inside, 'ellipse', 'cx')])
+      expect(cx > x && cx < x + w).toBe(true);
+    for (const cy of [...numbers(inside, 'circle', 'cy'), ...numbers(inside, 'ellipse', 'cy')])
+      expect(cy > y && cy < y + h).toBe(true);
+  });
+
+  test('a network in one point, and one without displacements, are drawn', () => {
+    for (const list of [
+      [stations[0]!],
+      [{ ...stations[0]!, id: 'B2' }, stations[0]!],
+      stations.map(({ id, role, state, words, east_m, north_m }) => ({
+        id,
+        role,
+        state,
+        words,
+        east_m,
+        north_m,
+      })),
+    ]) {
+      expect(networkMap(mapTask({ stations: list }))).not.toMatch(/NaN|Infinity|undefined/);
+    }
+  });
+
+  test('a tip is inert, a title and a description are there, no style attribute is', () => {
+    const svg = networkMap(mapTask());
+    expect(svg).toContain('moved &#60;b&#62;');
+    expect(svg).toContain('<title id="map-title">Map</title><desc id="map-desc">What it shows</desc>');
+    expect(svg).not.toMatch(/ style=/);
+  });
+});
+
+const utc: Zone = { offsetMs: () => 0, offsetName: () => 'UTC' };
+const hour = 3_600_000;
+const start = Date.parse('2026-03-01T00:00:00Z');
+
+function series(n = 24 * 60): StationSeries {
+  const random = source(9);
+  const column = (count: number, sigma: number): Float64Array =>
+    Float64Array.from({ length: count }, () => sigma * random.normal());
+  const m = Math.floor(n / 6);
+  const half = (): Float64Array => new Float64Array(m).fill(3);
+  return {
+    epochs: {
+      timesMs: Float64Array.from({ length: n }, (_, i) => start + i * hour),
+      east_mm: column(n, 3),
+      north_mm: column(n, 3),
+      up_mm: column(n, 6),
+      flag: new Uint8Array(n),
+    },
+    windows: {
+      timesMs: Float64Array.from({ length: m }, (_, i) => start + (i + 0.5) * 6 * hour),
+      east_mm: column(m, 1.2),
+      north_mm: column(m, 1.2),
+      up_mm: column(m, 2.4),
+      eastHalf_mm: half(),
+      northHalf_mm: half(),
+      upHalf_mm: half(),
+    },
+  };
+}
+
+const timelineTask = (more: Partial<TimelineTask> = {}): TimelineTask => ({
+  id: 'tl',
+  width: 880,
+  title: 'Timeline',
+  description: 'What it shows',
+  series: series(),
+  windowMs: 6 * hour,
+  zone: utc,
+  confidence: '95 %',
+  events: [],
+  ...more,
+});
+
+describe('timeline', () => {
+  test('epochs weigh no more than the pixels they fall on', () => {
+    const marks = (svg: string): number =>
+      [...svg.matchAll(/class="epochs" d="([^"]*)"/g)].reduce(
+        (n, m) => n + (m[1]!.match(/M/g)?.length ?? 0),
+        0,
+      );
+    const dense = series(24 * 60 * 20);
+    expect(marks(timeline(timelineTask({ series: dense })))).toBeLessThan(822 * 420);
+    expect(marks(timeline(timelineTask({ series: dense, width: 360 })))).toBeLessThan(
+      marks(timeline(timelineTask({ series: dense }))),
+    );
+  });
+
+  test('a gap in the windows breaks the band', () => {
+    const whole = series();
+    const keep = (v: Float64Array): Float64Array => v.filter((_, i) => i < 100 || i > 110);
+    const windows = Object.fromEntries(
+      Object.entries(whole.windows).map(([k, v]) => [k, keep(v)]),
+    ) as unknown as StationSeries['windows'];
+    const pieces = (svg: string): number => /class="band" d="([^"]*)"/.exec(svg)![1]!.match(/M/g)!.length;
+    expect(pieces(timeline(timelineTask({ series: whole })))).toBe(1);
+    expect(pieces(timeline(timelineTask({ series: { ...whole, windows } })))).toBe(2);
+  });
+
+  test('epochs beyond the scale are counted on the figure, not squeezed in', () => {
+    const wild = series();
+    wild.epochs.north_mm.fill(4000, 10, 15);
+    expect(timeline(timelineTask({ series: wild }))).toMatch(
+      /[5-9] epochs beyond the scale|1\d epochs beyond/,
+    );
+  });
+
+  test('all three axes share one scale', () => {
+    const svg = timeline(timelineTask());
+    // Labels of neighbouring grid lines in each panel: the same millimetres are the same pixels.
+    const ticks = [...svg.matchAll(/<text x="37" y="([\d.]+)" text-anchor="end" class="tick">([^<]+)</g)].map(
+      (m) => ({ y: Number(m[1]), mm: Number(m[2]!.replace('\u2212', '-')) }),
+    );
+    const scales = ticks
+      .slice(1)
+      .flatMap((t, i) => (t.mm > ticks[i]!.mm ? [(ticks[i]!.y - t.y) / (t.mm - ticks[i]!.mm)] : []));
+    expect(scales.length).toBeGreaterThan(4);
+    for (const s of scales) expect(s).toBeCloseTo(scales[0]!, 1);
+  });
+
+  test('an empty series, and one without bands, are drawn', () => {
+    const none = series(0);
+    const bare = series();
+    for (const v of [bare.windows.eastHalf_mm, bare.windows.northHalf_mm, bare.windows.upHalf_mm])
+      v.fill(Number.NaN);
+    for (const s of [none, bare])
+      expect(timeline(timelineTask({ series: s }))).not.toMatch(/NaN|Infinity|undefined/);
+  });
+});
+
+describe('time axis', () => {
+  test('ticks are round times of the zone of the project, across a change to daylight saving', () => {
+    const summer = Date.parse('2026-03-29T01:00:00Z');
+    const vienna: Zone = {
+      offsetMs: (ms) => (ms < summer ? hour : 2 * hour),
+      offsetName: (ms) => (ms < summer ? 'UTC+01:00' : 'UTC+02:00'),
+    };
+    const ticks = timeTicks(
+      Date.parse('2026-03-27T12:00:00Z'),
+      Date.parse('2026-03-31T12:00:00Z'),
+      4,
+      vienna,
+    );
+    expect(ticks.map((t) => `${new Date(t.ms).toISOString().slice(0, 16)} ${t.text}`)).toEqual([
+      '2026-03-27T23:00 28 Mar',
+      '2026-03-28T23:00 29 Mar',
+      '2026-03-29T22:00 30 Mar',
+      '2026-03-30T22:00 31 Mar',
+    ]);
+  });
+});
