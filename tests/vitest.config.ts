@@ -1,3 +1,6 @@
 import { roomTests } from '@stillmark/tooling/vitest';
+import { mergeConfig } from 'vitest/config';
 
-export default roomTests('tests');
+export default mergeConfig(roomTests('tests'), {
+  test: { globalSetup: ['./support/demo-site.ts'], fileParallelism: true, maxWorkers: 2 },
+});

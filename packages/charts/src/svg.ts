@@ -43,7 +43,8 @@ export function figure(
       viewBox: `0 0 ${width} ${height}`,
       width,
       height,
-      role: 'img',
+      // A drawing with links in it is a group of them; one without is a picture.
+      role: children.some((child) => child.includes('<a ')) ? 'group' : 'img',
       'aria-labelledby': `${id}-title ${id}-desc`,
       class: 'chart',
     },

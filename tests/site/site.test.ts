@@ -1,0 +1,237 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { gzipSync } from 'node:zlib';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
+import { launch } from '../support/browser.ts';
+import { serve } from '../support/serve.ts';
+
+const site = inject('demoSite');
+const paths = readdirSync(site, { recursive: true, encoding: 'utf8' })
+  .filter((f) => f.endsWith('.html'))
+  .sort();
+const fresh = new Date('2026-11-23T08:00:00Z');
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+let browser: Browser;
+let host: Awaited<ReturnType<typeof serve>>;
+beforeAll(async () => {
+  browser = await launch();
+  host = await serve(site, '/clients/harrowfold/');
+});
+afterAll(async () => {
+  await browser.close();
+  await host.close();
+});
+
+const desktop: BrowserContextOptions = { viewport: { width: 1440, height: 900 } };
+const phone: BrowserContextOptions = {
+  viewport: { width: 390, height: 844 },
+  deviceScaleFactor: 2,
+  isMobile: true,
+  hasTouch: true,
+};
+
+/** Opens a page and gives what went wrong on the way: messages of the console, failed and foreign requests. */
+async function open(
+  url: string,
+  options: BrowserContextOptions = desktop,
+  now = fresh,
+): Promise<{ page: Page; trouble: string[]; close: () => Promise<void> }> {
+  const context = await browser.newContext(options);
+  const page = await context.newPage();
+  const trouble: string[] = [];
+  const origin = url.startsWith('file:') ? 'file://' : new URL(url).origin;
+  page.on('console', (message) => trouble.push(`console: ${message.text()}`));
+  page.on('pageerror', (error) => trouble.push(`error: ${error.message}`));
+  page.on('requestfailed', (request) => trouble.push(`failed: ${request.url()}`));
+  page.on('request', (request) => {
+    if (!request.url().startsWith(origin) && !request.url().startsWith('data:'))
+      trouble.push(`elsewhere: ${request.url()}`);
+  });
+  page.on('response', (response) => {
+    if (response.status() >= 400) trouble.push(`${response.status()}: ${response.url()}`);
+  });
+  if (options.javaScriptEnabled !== false) await page.clock.setFixedTime(now);
+  await page.goto(url);
+  return { page, trouble, close: () => context.close() };
+}
+
+const fileUrl = (path: string): string => pathToFileURL(join(site, path)).href;
+
+test('the site has an overview, a page for each station and the methods', () => {
+  expect(paths).toEqual([
+    'index.html',
+    'methods.html',
+    ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
+  ]);
+});
+
+describe.each(paths)('%s', (path) => {
+  test('opens from a folder: style, script and fonts load, nothing is refused, nothing comes from elsewhere', async () => {
+    const { page, trouble, close } = await open(fileUrl(path));
+    await page.evaluate(() => document.fonts.ready);
+    const face = await page.evaluate(() => ({
+      border: getComputedStyle(document.querySelector('.title-block')!).borderTopStyle,
+      serif: document.fonts.check('600 20px "Source Serif 4"'),
+    }));
+    expect(face).toEqual({ border: 'double', serif: true });
+    expect(trouble).toEqual([]);
+    await close();
+  });
+
+  test('opens from a sub-path of a host, and every link leads somewhere', async () => {
+    const { page, trouble, close } = await open(host.url + path);
+    const links = await page.evaluate(() =>
+      [...document.querySelectorAll('a')].map((a) => new URL(a.getAttribute('href')!, location.href).href),
+    );
+    expect(links.length).toBeGreaterThan(5);
+    for (const link of new Set(links)) {
+      expect(link.startsWith(host.url), link).toBe(true);
+      const { pathname, hash } = new URL(link);
+      const body = await (await page.request.get(link)).text();
+      if (hash) expect(body.includes(`id="${hash.slice(1)}"`), `${pathname}${hash}`).toBe(true);
+    }
+    for (const link of new Set(links)) expect((await page.request.get(link)).status(), link).toBe(200);
+    expect(trouble).toEqual([]);
+    await close();
+  });
+
+  test('has no violation that axe-core finds, light and dark, at a desk and on a phone', async () => {
+    for (const options of [desktop, { ...desktop, colorScheme: 'dark' as const }, phone]) {
+      const { page, close } = await open(fileUrl(path), options);
+      // The policy of the page refuses an injected script tag, as it should; evaluating is the driver's own way in.
+      await page.evaluate(axe);
+      const violations = await page.evaluate(async () => {
+        const { run } = (
+          globalThis as unknown as {
+            axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
+          }
+        ).axe;
+        return (await run()).violations.map(
+          (v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')}`,
+        );
+      });
+      expect(violations).toEqual([]);
+      await close();
+    }
+  });
+
+  test('does not scroll sideways on a phone, and what is touched is large enough', async () => {
+    const { page, close } = await open(fileUrl(path), phone);
+    const widths = await page.evaluate(() => ({
+      content: document.documentElement.scrollWidth,
+      window: innerWidth,
+    }));
+    expect(widths.content).toBeLessThanOrEqual(widths.window);
+    const small = await page.evaluate(() =>
+      [...document.querySelectorAll('nav a, tbody th a')]
+        .map((a) => ({ text: a.textContent, height: a.getBoundingClientRect().height }))
+        .filter((a) => a.height < 44),
+    );
+    expect(small).toEqual([]);
+    await close();
+  });
+
+  test('is whole without JavaScript', async () => {
+    const { page, close } = await open(fileUrl(path), { ...desktop, javaScriptEnabled: false });
+    await expect(page.locator('[data-valid-until]').innerText()).resolves.toBe(
+      '25 November 2026, 00:00 UTC+01:00',
+    );
+    await expect(page.locator('main').innerText()).resolves.toMatch(/\w{4,}/);
+    await close();
+  });
+
+  test('says loudly that it is out of date when it is, and only then', async () => {
+    const late = await open(fileUrl(path), desktop, new Date('2026-11-24T23:00:01Z'));
+    await expect(late.page.locator('[role=alert]').innerText()).resolves.toMatch(
+      /^Out of date\. These figures were valid until 25 November 2026, 00:00/,
+    );
+    await late.close();
+    const inTime = await open(fileUrl(path), desktop, new Date('2026-11-24T22:59:59Z'));
+    await expect(inTime.page.locator('[role=alert]').isVisible()).resolves.toBe(false);
+    await inTime.close();
+  });
+
+  test('allows nothing inline: the policy stands first, and no style attribute or inline script is there', () => {
+    const html = readFileSync(join(site, path), 'utf8');
+    expect(html).toMatch(
+      /^<!DOCTYPE html><html lang="en"> ?<head> ?<meta charset="utf-8"> ?<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'self'/i,
+    );
+    expect(html).not.toMatch(/ style="|<style|javascript:| on[a-z]+="/);
+    expect(html.match(/<script[^>]*>[^<]/)).toBeNull();
+  });
+
+  test('carries no text that is not a figure: no NaN, undefined, null or object', async () => {
+    const { page, close } = await open(fileUrl(path));
+    expect(await page.locator('body').innerText()).not.toMatch(/NaN|undefined|\bnull\b|\[object|Infinity/);
+    await close();
+  });
+
+  test('prints in the light palette, with no figure wider than the paper', async () => {
+    const { page, close } = await open(fileUrl(path), { ...desktop, colorScheme: 'dark' });
+    await page.emulateMedia({ media: 'print' });
+    await page.setViewportSize({ width: 680, height: 960 });
+    const print = await page.evaluate(() => ({
+      background: getComputedStyle(document.documentElement).backgroundColor,
+      overflow: document.documentElement.scrollWidth - innerWidth,
+      nav: getComputedStyle(document.querySelector('nav')!).display,
+    }));
+    expect(print).toEqual({ background: 'rgb(255, 255, 255)', overflow: 0, nav: 'none' });
+    await close();
+  });
+});
+
+describe('weight', () => {
+  const size = (file: string): number =>
+    file.endsWith('.woff2')
+      ? readFileSync(join(site, file)).length
+      : gzipSync(readFileSync(join(site, file))).length;
+  const assets = readdirSync(join(site, 'assets')).map((name) => `assets/${name}`);
+  const shared = assets.reduce((sum, file) => sum + size(file), 0);
+
+  test('the overview weighs at most 100 kB compressed, fonts included', () =>
+    expect(shared + size('index.html')).toBeLessThan(100_000));
+  test.each(paths.filter((p) => p.startsWith('stations/')))(
+    '%s weighs at most 150 kB compressed, fonts included',
+    (path) => {
+      expect(shared + size(path)).toBeLessThan(150_000);
+    },
+  );
+});
+
+describe('the main path, as a stakeholder walks it', () => {
+  test('from the answer to the map, by keyboard to a station, and to how it is computed', async () => {
+    const { page, close } = await open(host.url);
+    await expect(page.locator('.answer').innerText()).resolves.toMatch(/^S2 has moved\./);
+    const mark = page.locator('.at-wide svg a[href$="S2.html"]');
+    await mark.focus();
+    await page.keyboard.press('Enter');
+    await page.waitForURL('**/stations/S2.html');
+    await expect(page.locator('.answer').innerText()).resolves.toMatch(
+      /S2 has moved .* ± .*\(95\s%\) toward \d+°/,
+    );
+    await page.getByRole('link', { name: 'How the noise is learnt' }).click();
+    await page.waitForURL('**/methods.html#noise');
+    await expect(page.locator('#noise').isVisible()).resolves.toBe(true);
+    await close();
+  });
+
+  test('the figures of the table are those of the snapshot', async () => {
+    const { page, close } = await open(host.url);
+    const snapshot = JSON.parse(readFileSync(join(site, 'snapshot.json'), 'utf8')) as {
+      stations: { id: string; statement: { horizontal?: { magnitude_mm: number } } }[];
+    };
+    const s2 = snapshot.stations.find((s) => s.id === 'S2')!;
+    const cell = await page
+      .locator('tr', { has: page.locator('th a', { hasText: 'S2' }) })
+      .first()
+      .locator('td.n')
+      .first()
+      .innerText();
+    expect(Number(cell.split('±')[0])).toBeCloseTo(s2.statement.horizontal!.magnitude_mm, 1);
+    await close();
+  });
+});
