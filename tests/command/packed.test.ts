@@ -37,7 +37,14 @@ beforeAll(async () => {
   await writeFile(join(install, 'package.json'), '{ "private": true }\n');
   await execute(
     'npm',
-    ['install', '--no-audit', '--no-fund', '--loglevel=error', join(folder, stdout.trim())],
+    [
+      'install',
+      '--prefer-offline',
+      '--no-audit',
+      '--no-fund',
+      '--loglevel=error',
+      join(folder, stdout.trim()),
+    ],
     { cwd: install },
   );
   await makeReadOnly(install);

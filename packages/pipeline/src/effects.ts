@@ -18,6 +18,9 @@ export interface Files {
   remove(path: string): Promise<void>;
   /** What stands at a path. */
   kind(path: string): Promise<'file' | 'folder' | 'nothing'>;
+  isEmpty(folder: string): Promise<boolean>;
+  /** The absolute path, with links followed where something stands there. */
+  resolve(path: string): Promise<string>;
   /** Files below a folder, as sorted relative paths with forward slashes; folders that are links are not entered. */
   list(folder: string): Promise<string[]>;
   rename(from: string, to: string): Promise<void>;

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { readPositions, type PositionsFile } from '@stillmark/formats';
-import { formatProblem, ProblemError, type Problem } from '@stillmark/problems';
+import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
 import type { Stream } from '@stillmark/project';
 import { formatInstant } from '@stillmark/records';
 import type { Effects } from './effects.ts';
@@ -147,8 +147,15 @@ const ledgerPath = ({ folder }: ProjectFolder): string => join(folder, storeFold
 async function readLedger(opened: ProjectFolder, { files }: Effects): Promise<Map<string, LedgerEntry>> {
   const bytes = await files.read(ledgerPath(opened));
   if (!bytes) return new Map();
-  const entries = JSON.parse(new TextDecoder().decode(bytes)) as LedgerEntry[];
-  return new Map(entries.map((entry) => [`${entry.file} ${entry.sha256}`, entry]));
+  try {
+    const entries = JSON.parse(new TextDecoder().decode(bytes)) as LedgerEntry[];
+    return new Map(entries.map((entry) => [`${entry.file} ${entry.sha256}`, entry]));
+  } catch {
+    return fail('STORE_UNREADABLE', 'the list of deliveries cannot be read', {
+      at: { file: ledgerPath(opened) },
+      hint: 'the file as it was written; or to move it away, and the next ingest begins a new one',
+    });
+  }
 }
 
 async function writeLedger(

@@ -1,5 +1,5 @@
-import { mkdir, open, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
-import { dirname, join, relative, sep } from 'node:path';
+import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from 'node:fs/promises';
+import { dirname, join, relative, resolve, sep } from 'node:path';
 import type { Files } from './effects.ts';
 
 /** The disk of this machine. */
@@ -34,6 +34,8 @@ export const nodeFiles: Files = {
       throw error;
     }
   },
+  resolve: (path) => realpath(path).catch(() => resolve(path)),
+  isEmpty: async (folder) => (await readdir(folder)).length === 0,
   async list(folder) {
     const entries = await readdir(folder, { recursive: true, withFileTypes: true });
     return entries

@@ -1,4 +1,4 @@
-import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { lstat, mkdtemp, readdir, readFile, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
@@ -67,11 +67,28 @@ describe('a folder is put in place whole or not at all', () => {
     await nodeFiles.write(join(other, 'thesis.docx'), 'years of work');
     await expect(putFolder(other, contents('new'), nodeFiles)).rejects.toThrow(/not a snapshot/);
     expect(await readFile(join(other, 'thesis.docx'), 'utf8')).toBe('years of work');
+    const app = join(folder, 'app');
+    await nodeFiles.write(join(app, 'manifest.json'), '{ "name": "some web app" }');
+    await expect(putFolder(app, contents('new'), nodeFiles)).rejects.toThrow(/not a snapshot/);
+    await nodeFiles.write(join(out, 'notes.txt'), 'put here by hand');
+    await expect(putFolder(out, contents('newer'), nodeFiles)).rejects.toThrow(/also holds notes\.txt/);
+    expect(await readFile(join(out, 'notes.txt'), 'utf8')).toBe('put here by hand');
+    await expect(putFolder(join(folder, 'no/such/site'), contents('new'), nodeFiles)).rejects.toThrow(
+      /does not exist/,
+    );
     await writeFile(join(folder, 'file'), 'text');
     await expect(putFolder(join(folder, 'file'), contents('new'), nodeFiles)).rejects.toThrow(
       /not a snapshot/,
     );
   });
+});
+
+test('a link to a folder keeps standing, and what it leads to is replaced', async () => {
+  await putFolder(out, contents('old'), nodeFiles);
+  await symlink(out, join(folder, 'current'));
+  await putFolder(join(folder, 'current'), contents('new'), nodeFiles);
+  expect((await lstat(join(folder, 'current'))).isSymbolicLink()).toBe(true);
+  expect(await readFile(join(out, 'index.html'), 'utf8')).toBe('index.html new');
 });
 
 test('verify finds a single changed bit', async () => {

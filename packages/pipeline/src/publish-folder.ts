@@ -1,6 +1,6 @@
-import { basename, dirname, join, resolve } from 'node:path';
-import { fail } from '@stillmark/problems';
-import { manifestName, serialiseManifest } from '@stillmark/snapshot';
+import { basename, dirname, join } from 'node:path';
+import { fail, ProblemError } from '@stillmark/problems';
+import { manifestName, parseManifest, serialiseManifest } from '@stillmark/snapshot';
 import type { Files } from './effects.ts';
 import { sha256 } from './project-folder.ts';
 
@@ -18,7 +18,8 @@ export async function putFolder(
   contents: ReadonlyMap<string, Uint8Array>,
   files: Files,
 ): Promise<void> {
-  const place = resolve(out);
+  // A link keeps standing: what it leads to is replaced.
+  const place = await files.resolve(out);
   const beside = (what: string): string => join(dirname(place), `.${basename(place)}.${what}`);
   const [partial, previous] = [beside('partial'), beside('previous')];
   if ((await files.kind(previous)) === 'folder' && (await files.kind(place)) === 'nothing')
@@ -39,17 +40,49 @@ export async function putFolder(
   await files.remove(previous);
 }
 
+/** Only what an earlier snapshot wrote is ever taken away: another folder, or a file put into a snapshot, is not. */
 async function mayReplace(place: string, files: Files): Promise<boolean> {
-  const kind = await files.kind(place);
-  if (kind === 'nothing') return false;
-  const isSnapshot =
-    kind === 'folder' &&
-    ((await files.kind(join(place, manifestName))) === 'file' || (await files.list(place)).length === 0);
-  if (!isSnapshot) {
-    fail('USE_OUTPUT_TAKEN', 'the output folder holds something that is not a snapshot; it was not touched', {
-      at: { file: place },
-      hint: 'a folder that does not exist yet, or an earlier snapshot',
+  const above = dirname(place);
+  if ((await files.kind(above)) !== 'folder') {
+    fail('USE_FOLDER_MISSING', 'the folder that is to hold the output does not exist', {
+      at: { file: above },
     });
   }
+  const kind = await files.kind(place);
+  if (kind === 'nothing') return false;
+  if (kind === 'folder' && (await files.isEmpty(place))) return true;
+  const manifest = kind === 'folder' ? await files.read(join(place, manifestName)) : undefined;
+  const written = manifest ? pathsOf(manifest) : undefined;
+  if (!written) {
+    return fail(
+      'USE_OUTPUT_TAKEN',
+      'the output folder holds something that is not a snapshot; it was not touched',
+      {
+        at: { file: place },
+        hint: 'a folder that does not exist yet, or an earlier snapshot',
+      },
+    );
+  }
+  const foreign = (await files.list(place)).filter((path) => path !== manifestName && !written.has(path));
+  if (foreign.length > 0) {
+    fail(
+      'USE_OUTPUT_TAKEN',
+      `the snapshot in the output folder also holds ${foreign.slice(0, 3).join(', ')}, which it did not write; it was not touched`,
+      {
+        at: { file: place },
+        hint: 'to move such files elsewhere, or another output folder',
+      },
+    );
+  }
   return true;
+}
+
+/** The paths that a manifest names; undefined for a file of that name that is none of ours. */
+function pathsOf(manifest: Uint8Array): Set<string> | undefined {
+  try {
+    return new Set(parseManifest(new TextDecoder().decode(manifest)).map(({ path }) => path));
+  } catch (error) {
+    if (error instanceof ProblemError) return undefined;
+    throw error;
+  }
 }

@@ -15,9 +15,21 @@ export function explainAll(yaml: LocatedYaml, schema: z.ZodType): Problem[] {
     ),
   );
   if (syntax.length > 0) return syntax;
-  const result = schema.safeParse(yaml.document.toJS() ?? {}, { reportInput: true });
+  const { value, fault } = valueOf(yaml);
+  if (fault !== undefined)
+    return [at(yaml, yaml.locate([]), (more) => problem('PROJECT_SYNTAX', fault, more))];
+  const result = schema.safeParse(value ?? {}, { reportInput: true });
   if (result.success) return [];
   return result.error.issues.flatMap((issue) => explain(yaml, issue, schema));
+}
+
+/** The plain value of a file; aliases that multiply without end (as a joke or an attack) are a fault of it. */
+function valueOf({ document }: LocatedYaml): { value?: unknown; fault?: string } {
+  try {
+    return { value: document.toJS() };
+  } catch (error) {
+    return { fault: `its aliases cannot be resolved: ${(error as Error).message}` };
+  }
 }
 
 function syntaxMessage(code: string, message: string): string {

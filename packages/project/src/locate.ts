@@ -15,7 +15,12 @@ export interface LocatedYaml {
 
 export function parseLocated(text: string, file: string): LocatedYaml {
   const counter = new LineCounter();
-  const document = parseDocument(text, { lineCounter: counter, prettyErrors: false, version: '1.2' });
+  const document = parseDocument(text, {
+    lineCounter: counter,
+    prettyErrors: false,
+    version: '1.2',
+    logLevel: 'error',
+  });
   const lines = text.split(/\r?\n/);
 
   const placeOf = (offset: number): Location => {

@@ -122,6 +122,11 @@ project.yaml:15:27 error PROJECT_VALUE
     ['a key given twice', good.replace('title: A slope', 'title: A slope\ntitle: Another'), 'stands twice'],
     ['an unclosed bracket', good.replace('{ name: ITRF2020,', '[ name: ITRF2020,'), 'PROJECT_SYNTAX'],
     ['an empty file', '', 'title is missing'],
+    [
+      'aliases that multiply',
+      `a: &a [x, x, x, x, x, x, x, x, x]\n${['b', 'c', 'd', 'e', 'f'].map((k, i) => `${k}: &${k} [${new Array(9).fill(`*${'abcde'[i]}`).join(', ')}]`).join('\n')}\n`,
+      'aliases cannot be resolved',
+    ],
     ['a list where a mapping belongs', '- a\n- b\n', 'mapping of keys and values'],
   ])('%s is told, not thrown', (_, text, expected) => {
     expect(told(text)).toContain(expected);

@@ -66,4 +66,5 @@ test('durations carry their unit', () => {
   expect(parseDuration('6')).toBeUndefined();
   expect(parseDuration('0 h')).toBeUndefined();
   expect(parseDuration('-1 h')).toBeUndefined();
+  expect(parseDuration('9000000 d')).toBeUndefined();
 });

@@ -81,10 +81,13 @@ export function gpsToUtc(gpsMs: number): number {
 
 const unitMs: Record<string, number> = { s: 1000, min: 60_000, h: 3_600_000, d: 86_400_000 };
 
+/** No span that a project names is longer than this: longer ones are mistakes, and lead out of the calendar. */
+const longestMs = 100 * 366 * 86_400_000;
+
 /** A span of time such as `30 min`, `6 h` or `14 d`, in milliseconds; undefined where it is not one. */
 export function parseDuration(text: string): number | undefined {
   const match = /^(\d+(?:\.\d+)?)\s*(s|min|h|d)$/.exec(text.trim());
   if (!match) return undefined;
   const ms = Number(match[1]) * unitMs[match[2]!]!;
-  return ms > 0 && Number.isSafeInteger(ms) ? ms : undefined;
+  return ms > 0 && ms <= longestMs && Number.isInteger(ms) ? ms : undefined;
 }
