@@ -12,18 +12,18 @@ export interface Renderer {
 /** The disk, as far as the pipeline writes it. Paths are absolute. */
 export interface Files {
   /** Undefined where there is no such file. */
-  read(path: string): Promise<Uint8Array | undefined>;
+  readonly read: (path: string) => Promise<Uint8Array | undefined>;
   /** Writes whole or not at all: beside its place first, then by one rename. */
-  write(path: string, bytes: Uint8Array | string): Promise<void>;
-  remove(path: string): Promise<void>;
+  readonly write: (path: string, bytes: Uint8Array | string) => Promise<void>;
+  readonly remove: (path: string) => Promise<void>;
   /** What stands at a path. */
-  kind(path: string): Promise<'file' | 'folder' | 'nothing'>;
-  isEmpty(folder: string): Promise<boolean>;
+  readonly kind: (path: string) => Promise<'file' | 'folder' | 'nothing'>;
+  readonly isEmpty: (folder: string) => Promise<boolean>;
   /** The absolute path, with links followed where something stands there. */
-  resolve(path: string): Promise<string>;
+  readonly resolve: (path: string) => Promise<string>;
   /** Files below a folder, as sorted relative paths with forward slashes; folders that are links are not entered. */
-  list(folder: string): Promise<string[]>;
-  rename(from: string, to: string): Promise<void>;
+  readonly list: (folder: string) => Promise<string[]>;
+  readonly rename: (from: string, to: string) => Promise<void>;
 }
 
 /** What a command may do to the world. */
