@@ -7,7 +7,7 @@ export default defineConfig({
   adapter: rendererAdapter(),
   outDir: './dist/renderer',
   // Spaces between words and expressions are kept as they are written.
-  compressHTML: true,
+  compressHTML: false,
   image: { service: passthroughImageService() },
   devToolbar: { enabled: false },
   build: { format: 'preserve', inlineStylesheets: 'never' },

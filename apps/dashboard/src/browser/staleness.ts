@@ -6,7 +6,7 @@ export function tellStaleness(page: Document, nowMs: number): void {
   const stale = nowMs > Date.parse(until.dateTime);
   page.documentElement.classList.toggle('is-stale', stale);
   if (stale && banner.hidden) {
-    banner.textContent = `${banner.dataset['staleText']} ${until.textContent}; by the clock of this device that time has passed.`;
+    banner.textContent = `${banner.dataset['staleText']} ${until.textContent?.trim()}; by the clock of this device that time has passed.`;
   }
   banner.hidden = !stale;
 }
