@@ -130,7 +130,7 @@ describe('bad input: told, not thrown, and nothing stored before is harmed', () 
     ],
     [
       'a covariance that is not positive semi-definite',
-      (t) => `${t}S1,2026-11-30T00:00:00Z,4339933.28,755714.84,4598657.18,1e-6,9e-6,0,1e-6,0,1e-6\n`,
+      (t) => `${t}S1,2026-11-22T05:30:00Z,4339933.28,755714.84,4598657.18,1e-6,9e-6,0,1e-6,0,1e-6\n`,
       /INPUT_COVARIANCE[^]*larger than its two variances allow/,
       1,
     ],
@@ -216,6 +216,62 @@ describe('commit', () => {
     const { code, err } = await stillmark(['commit', project, ...args, ...dates]);
     expect(code).toBe(1);
     expect(err).toContain(expected);
+  });
+});
+
+describe('what a review found on 25 November 2026', () => {
+  test('the same positions delivered again with other digits of covariance change no statement', async () => {
+    await edit(csv, (text) => {
+      const rows = text.trimEnd().split('\n').slice(1);
+      const again = rows.map((row) =>
+        row
+          .split(',')
+          .map((v, i) => (i === 5 ? Number(v).toExponential(4) : v))
+          .join(','),
+      );
+      return `${text}${again.join('\n')}\n`;
+    });
+    expect((await stillmark(['ingest', project])).out).toMatch(/\d{3,} new/);
+    const { out } = await stillmark(['snapshot', project, '--out', site, '--json']);
+    expect(JSON.parse(out)).toMatchObject({
+      headline: { moved: ['S2'], still: ['S1'], open: ['S3'] },
+      doubts: [],
+    });
+  });
+
+  test('an epoch of the future is rejected and does not move the as-of time', async () => {
+    await edit(csv, (text) => `${text}${text.split('\n')[1]!.replace('2026-', '2099-')}\n`);
+    const { code, err } = await stillmark(['ingest', project]);
+    expect(code).toBe(1);
+    expect(err).toMatch(/INPUT_TIME[^]*lies in the future/);
+  });
+
+  test('a commitment that could not be read again is not written', async () => {
+    const before = await readFile(join(project, 'reference-positions.yaml'), 'utf8');
+    const args = ['commit', project, 'S1', '--from', '2026-09-14', '--to', '2026-10-12'];
+    expect((await stillmark([...args, '--by', ''])).code).toBe(1);
+    expect(await readFile(join(project, 'reference-positions.yaml'), 'utf8')).toBe(before);
+  });
+
+  test('of commitments made at once none is lost: each is in the file or was refused', async () => {
+    const before = (await readFile(join(project, 'reference-positions.yaml'), 'utf8')).match(
+      /- station/g,
+    )!.length;
+    const args = ['--from', '2026-09-14', '--to', '2026-10-12', '--by', 'A'];
+    const ended = await Promise.all(
+      ['B2', 'S1', 'S2'].map((id) => stillmark(['commit', project, id, ...args])),
+    );
+    const done = ended.filter((e) => e.code === 0).length;
+    expect(ended.every((e) => e.code === 0 || /USE_LOCKED/.test(e.err))).toBe(true);
+    expect(
+      (await readFile(join(project, 'reference-positions.yaml'), 'utf8')).match(/- station/g),
+    ).toHaveLength(before + done);
+  });
+
+  test('a commitment of another stream does not count', async () => {
+    await edit('reference-positions.yaml', (text) => text.replaceAll('stream: main', 'stream: earlier'));
+    const { out } = await stillmark(['snapshot', project, '--out', site, '--json']);
+    expect(JSON.parse(out)).toMatchObject({ headline: { moved: [], still: [], open: ['S1', 'S2', 'S3'] } });
   });
 });
 

@@ -7,7 +7,11 @@ import { commit, computeState, ingest, nodeFiles, type Effects } from '@stillmar
 import type { DisplacementStatement, SiteView, StationRecord } from '@stillmark/records';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 
-const effects: Effects = { files: nodeFiles, progress: () => {} };
+const effects: Effects = {
+  files: nodeFiles,
+  progress: () => {},
+  nowMs: () => Date.parse('2026-12-01T00:00:00Z'),
+};
 const seeds = Array.from({ length: 14 }, (_, i) => 1000 + i);
 const states: SiteView[] = [];
 

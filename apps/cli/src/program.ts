@@ -72,7 +72,7 @@ function build(world: World, done: (code: number) => void): Command {
     const terminal: Terminal = { out: world.out, err: world.err, json: json === true };
     const progress = progressOf(world, terminal);
     try {
-      const result = await work({ files: nodeFiles, progress: progress.say });
+      const result = await work({ files: nodeFiles, progress: progress.say, nowMs: world.nowMs });
       progress.clear();
       done(report(terminal, result));
     } catch (error) {

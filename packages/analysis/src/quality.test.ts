@@ -49,6 +49,17 @@ describe('quality', () => {
     expect([flag[19], flag[20], flag[21], flag[22]]).toEqual([0, 2, 2, 0]);
   });
 
+  test('the same position delivered twice for one time is used once, and is no conflict', () => {
+    const twice = hourly(50, (s) => {
+      s.timesMs[21] = s.timesMs[20]!;
+      for (const axis of [s.east, s.north, s.up]) axis[21] = axis[20]!;
+      s.variance.up[21] = 1.001e-6;
+    });
+    const { flag, conflicts } = judgeEpochs(twice);
+    expect(conflicts).toBe(0);
+    expect([flag[19], flag[20], flag[21], flag[22]]).toEqual([0, 0, epochFlag.repeated, 0]);
+  });
+
   test('of pure noise at most one epoch in 400 is called an outlier', () => {
     expect(judgeEpochs(hourly(2000)).outliers).toBeLessThanOrEqual(5);
   });

@@ -2,7 +2,7 @@ import { hampel } from '@stillmark/estimation';
 import { axes, type TopocentricSeries } from './topocentric-series.ts';
 
 /** What was thought of each epoch. Nothing is removed from the store; flagged epochs are drawn faint and not used. */
-export const epochFlag = { used: 0, outlier: 1, conflict: 2 } as const;
+export const epochFlag = { used: 0, outlier: 1, conflict: 2, repeated: 3 } as const;
 
 export interface QualityReport {
   /** One of {@link epochFlag} for each epoch. */
@@ -25,7 +25,7 @@ const hampelFloor = 0.0005;
 const persistent = 3;
 
 /**
- * Marks conflicting epochs (two positions for one time) and outliers by the Hampel identifier.
+ * Marks conflicting epochs (two different positions for one time), repeated ones (the same position again), and outliers by the Hampel identifier.
  *
  * A Hampel identifier also rejects the first epochs of a real step. Deviations that persist on one side, three epochs or
  * more, are therefore not rejected but reported as unconfirmed.
@@ -34,13 +34,17 @@ export function judgeEpochs(series: TopocentricSeries): QualityReport {
   const n = series.timesMs.length;
   const flag = new Uint8Array(n);
   let conflicts = 0;
-  for (let i = 1; i < n; i++) {
-    if (series.timesMs[i] === series.timesMs[i - 1]) flag[i - 1] = flag[i] = epochFlag.conflict;
+  for (let from = 0, to = 0; from < n; from = to) {
+    for (to = from + 1; to < n && series.timesMs[to] === series.timesMs[from];) to++;
+    // The same position delivered again, with other digits of covariance, is one epoch: the first in the order of the store.
+    if (axes.every((axis) => agree(series[axis].subarray(from, to))))
+      flag.fill(epochFlag.repeated, from + 1, to);
+    else flag.fill(epochFlag.conflict, from, to);
   }
   const kept: number[] = [];
   for (let i = 0; i < n; i++) {
     if (flag[i] === epochFlag.conflict) conflicts++;
-    else kept.push(i);
+    else if (flag[i] === epochFlag.used) kept.push(i);
   }
 
   const persists = new Uint8Array(kept.length);
@@ -76,6 +80,13 @@ export function judgeEpochs(series: TopocentricSeries): QualityReport {
     }
   }
   return { flag, outliers, conflicts, unconfirmed };
+}
+
+/** Positions nearer than this are one position, printed twice. Metres. */
+const samePosition = 1e-6;
+
+function agree(values: Float64Array): boolean {
+  return Math.max(...values) - Math.min(...values) <= samePosition;
 }
 
 /** Runs of equal, non-zero values, as [from, to). */

@@ -151,7 +151,7 @@ function panel(
       d: cells(
         series.epochs.timesMs,
         series.epochs[`${axis}_mm`],
-        (i) => series.epochs.flag[i] !== 0,
+        (i) => series.epochs.flag[i] === 1 || series.epochs.flag[i] === 2,
         x,
         y,
         low,

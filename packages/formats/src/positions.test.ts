@@ -17,6 +17,7 @@ const columns = {
 };
 const near = { x: 4_373_283, y: 708_272, z: 4_573_123 };
 const task: PositionsTask = {
+  latestMs: Date.parse('2026-12-01T00:00:00Z'),
   stream: 'main',
   timeScale: 'UTC',
   columns,
@@ -97,6 +98,17 @@ describe('rows that are rejected, while the others are read', () => {
       /INPUT_COVARIANCE[^]*larger than its two variances allow/,
     ],
     ['a negative variance', row.replace('9e-06', '-9e-06'), /INPUT_COVARIANCE[^]*zz is negative/],
+    [
+      'a zero variance, as exports write what is unknown',
+      row.replace('4e-06,1e-07,0,2e-06,0,9e-06', '0,0,0,0,0,0'),
+      /INPUT_COVARIANCE[^]*a variance is zero/,
+    ],
+    [
+      'a variance beyond any position',
+      row.replace('9e-06', '1e+308'),
+      /INPUT_COVARIANCE[^]*larger than a square kilometre/,
+    ],
+    ['a time in the future', row.replace('2026-03', '2099-03'), /INPUT_TIME[^]*lies in the future/],
     ['a station that is not in the project', row.replace('S1', 'S9'), /INPUT_STATION[^]*one of S1, S2/],
     ['a decimal comma', row.replace('4373283.1234', '"4373283,1234"'), /INPUT_NUMBER[^]*decimal point/],
     ['an empty number', row.replace('708272.5', ''), /:3:38 error INPUT_NUMBER/],

@@ -14,6 +14,8 @@ export interface PositionsTask {
   readonly timeScale: TimeScale;
   /** Header of each column in the file. */
   readonly columns: Readonly<Record<PositionColumn, string>>;
+  /** No epoch can be later than this, in milliseconds of UTC: the present, with a margin. */
+  readonly latestMs: number;
   /** Approximate positions of the stations that may occur, metres. */
   readonly stations: ReadonlyMap<string, Geocentric>;
 }
@@ -180,6 +182,14 @@ function readRow(
       place('time'),
       task.timeScale === 'UTC' ? '2026-03-01T06:00:00Z' : '2026-03-01T06:00:18',
     );
+  if (time.ms > task.latestMs) {
+    return say(
+      'INPUT_TIME',
+      `'${field('time')}' lies in the future`,
+      place('time'),
+      'a time that has passed; GPS time needs timeScale: GPS',
+    );
+  }
   for (const column of numberColumns) {
     if (!numberPattern.test(field(column)) || !Number.isFinite(Number(field(column)))) {
       return say(
@@ -202,16 +212,27 @@ function readRow(
     );
   }
   const covariance = covarianceColumns.map(number) as unknown as Symmetric3;
-  const fault = covarianceFault(covariance);
+  const fault = covarianceFault(covariance) ?? implausibleVariance(covariance);
   if (fault !== undefined) {
     return say(
       'INPUT_COVARIANCE',
-      `the covariance is not positive semi-definite: ${fault}`,
+      `the covariance is not usable: ${fault}`,
       place('xx'),
       'square metres, in the same axes as the position',
     );
   }
   return { stream: task.stream, station, timeMs: time.ms, x, y, z, covariance };
+}
+
+/**
+ * A variance that no processing can mean: zero is how exports write 'unknown', and would outweigh every other epoch of its
+ * window; more than (1 km)^2 is no position.
+ */
+function implausibleVariance([xx, , , yy, , zz]: Symmetric3): string | undefined {
+  const smallest = Math.min(xx, yy, zz);
+  const largest = Math.max(xx, yy, zz);
+  if (smallest === 0) return 'a variance is zero, which says that the position is known exactly';
+  return largest > 1e6 ? `a variance of ${largest} is larger than a square kilometre` : undefined;
 }
 
 /** Column of the text, from 1, at which a field begins; 1 where quotes make that unsure. */

@@ -2,8 +2,9 @@ import { join } from 'node:path';
 import { prepare, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail } from '@stillmark/problems';
-import { appendCommitment, type Commitment } from '@stillmark/project';
+import { appendCommitment, readReferencePositions, type Commitment } from '@stillmark/project';
 import { formatInstant } from '@stillmark/records';
+import { withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
 import {
   approximatePosition,
@@ -12,6 +13,7 @@ import {
   referenceFile,
   settingsOf,
   sha256,
+  throwErrors,
 } from './project-folder.ts';
 
 export interface CommitTask {
@@ -38,7 +40,7 @@ export async function commit(
 ): Promise<Commitment> {
   const opened = await openProject(folder, files);
   const { project, ellipsoid, store } = opened;
-  const { text } = await openCommitments(opened, files);
+  await openCommitments(opened, files);
   const station = project.stations.find((s) => s.id === task.station);
   if (!station) {
     return fail('REFERENCE_STATION', `station ${task.station} is not in the project`, {
@@ -90,7 +92,14 @@ export async function commit(
     new Uint8Array(Float64Array.from([...series.timesMs, ...series.xyz, ...series.covariance]).buffer),
   );
   const complete = { ...commitment, evidence: { ...commitment.evidence, store: used } };
-  await files.write(join(folder, referenceFile), appendCommitment(text, complete));
+  await withLock(store.folder, async () => {
+    const { text } = await openCommitments(opened, files);
+    const next = appendCommitment(text, complete);
+    // Nothing is written that could not be read again.
+    const { problems } = readReferencePositions(next, project, referenceFile);
+    throwErrors(problems);
+    await files.write(join(folder, referenceFile), next);
+  });
   return complete;
 }
 

@@ -30,6 +30,8 @@ export interface Files {
 export interface Effects {
   readonly files: Files;
   readonly progress: (message: string) => void;
+  /** The clock, for refusing what lies in the future; never for what is stated. */
+  readonly nowMs: () => number;
 }
 
 /** Name and version written into snapshots. */

@@ -29,7 +29,8 @@ export interface IngestResult {
 }
 
 /** Reads everything that `ingest` and `snapshot` would read and reports every problem; writes nothing. */
-export async function check(folder: string, { files, progress }: Effects): Promise<IngestResult> {
+export async function check(folder: string, effects: Effects): Promise<IngestResult> {
+  const { files, progress } = effects;
   const opened = await openProject(folder, files);
   const problems: Problem[] = [];
   await openCommitments(opened, files).catch((error: unknown) => problems.push(...problemsOf(error)));
@@ -39,7 +40,7 @@ export async function check(folder: string, { files, progress }: Effects): Promi
     problems.push(...found.problems);
     for (const file of found.paths) {
       progress(`checking ${file}`);
-      const read = await readDelivery(opened, stream, file, { files, progress }).catch((error: unknown) =>
+      const read = await readDelivery(opened, stream, file, effects).catch((error: unknown) =>
         problems.push(...problemsOf(error)),
       );
       if (typeof read !== 'object') continue;
@@ -80,6 +81,9 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
   return { files: delivered, problems };
 }
 
+/** A clock may be wrong by so much before an epoch is called a thing of the future. */
+const clockMarginMs = 86_400_000;
+
 interface Delivery extends PositionsFile {
   readonly sha256: string;
 }
@@ -88,13 +92,14 @@ async function readDelivery(
   { folder, project, ellipsoid }: ProjectFolder,
   stream: Stream,
   file: string,
-  { files }: Effects,
+  { files, nowMs }: Effects,
 ): Promise<Delivery> {
   const bytes = (await files.read(join(folder, file))) ?? new Uint8Array(0);
   const read = readPositions(bytes, file, {
     stream: stream.name,
     timeScale: stream.timeScale,
     columns: stream.columns,
+    latestMs: nowMs() + clockMarginMs,
     stations: new Map(
       project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)]),
     ),

@@ -20,7 +20,11 @@ const contents = (text: string): Map<string, Uint8Array> =>
   new Map(
     ['index.html', 'stations/S1.html', 'series/S1.parquet'].map((path) => [path, bytes(`${path} ${text}`)]),
   );
-const effects: Effects = { files: nodeFiles, progress: () => {} };
+const effects: Effects = {
+  files: nodeFiles,
+  progress: () => {},
+  nowMs: () => Date.parse('2026-12-01T00:00:00Z'),
+};
 
 /** A disk on which the n-th change fails, as a full disk or a pulled cable would. */
 function failingAt(n: number): { files: Files; changes: () => number } {

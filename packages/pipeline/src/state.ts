@@ -64,7 +64,7 @@ export async function computeState(
     progress(`computing ${station.id}`);
     return {
       station,
-      commitment: commitmentOf(station, commitments, until),
+      commitment: commitmentOf(station, stream.name, commitments, until),
       analysis: analyse(opened, station, commitments, epochs, until),
     };
   });
@@ -109,7 +109,7 @@ export async function computeState(
     },
     map: { origin: originRecord(origin) },
     stations,
-    inputs: await inputsOf(opened, referenceText, { files, progress }),
+    inputs: await inputsOf(opened, referenceText, files),
     doubts: stations.flatMap(doubtsOf),
   };
   const series = new Map<string, StationSeries>();
@@ -128,7 +128,7 @@ function analyse(
   if (station.id === project.streams[0]!.base) return { statement: { kind: 'held' } };
   const series = epochs.get(station.id);
   if (!series || series.timesMs.length === 0) return { statement: { kind: 'no-data' } };
-  const commitment = commitmentOf(station, commitments, asOfMs);
+  const commitment = commitmentOf(station, project.streams[0]!.name, commitments, asOfMs);
   const settings = settingsOf(project);
   const near = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const frame = commitment
@@ -168,10 +168,13 @@ function centred(
 /** The commitment that counts at an instant: the last of those whose period has ended by then. */
 function commitmentOf(
   station: Station,
+  stream: string,
   commitments: readonly Commitment[],
   asOfMs: number,
 ): Commitment | undefined {
-  return commitments.findLast((c) => c.station === station.id && Date.parse(c.to) <= asOfMs);
+  return commitments.findLast(
+    (c) => c.station === station.id && c.stream === stream && Date.parse(c.to) <= asOfMs,
+  );
 }
 
 function describeStation(
@@ -302,7 +305,7 @@ function doubtsOf({ id, data }: StationRecord): Problem[] {
 async function inputsOf(
   { text, store, folder }: ProjectFolder,
   referenceText: string | undefined,
-  { files }: Effects,
+  files: Effects['files'],
 ): Promise<InputRecord[]> {
   const inputs: InputRecord[] = [{ path: projectFile, sha256: sha256(text) }];
   if (referenceText !== undefined) inputs.push({ path: referenceFile, sha256: sha256(referenceText) });

@@ -222,7 +222,7 @@ export interface StationSeries {
     readonly east_mm: Float64Array;
     readonly north_mm: Float64Array;
     readonly up_mm: Float64Array;
-    /** 0 used, 1 outlier, 2 conflict. */
+    /** 0 used, 1 outlier, 2 conflict, 3 the same position again. */
     readonly flag: Uint8Array;
   };
   readonly windows: {

@@ -124,8 +124,11 @@ export function networkSentences(snapshot: Snapshot): string[] {
   const seen = snapshot.stations.filter((s) => observed.includes(s.id));
   for (const station of seen) {
     const state = stateOf(station);
-    if (state === 'still') {
-      out.push(`Seen from ${list(held)}, ${station.id} shows no movement: the two agree.`);
+    const s = station.statement;
+    if (s.kind === 'displacement' && state === 'still') {
+      out.push(
+        `Seen from ${list(held)}, no movement of ${station.id} is distinguishable; ${formatSize(s.horizontal.detectable_mm)} horizontally or ${formatSize(s.up.detectable_mm)} up or down between the two would have been seen ${inCases(snapshot.settings.power)}.`,
+      );
     } else if (state === 'moved') {
       out.push(
         `Seen from ${list(held)}, ${station.id} seems to move. These data alone cannot say which of the two moves: all movements on this page are in doubt until a check survey of both settles it.`,

@@ -222,6 +222,16 @@ describe('sentences on the network', () => {
     expect(text).toContain('a third base or a check survey');
   });
 
+  test('a second base that is not seen to move comes with what would have been seen', () => {
+    const b2 = station(displaced(false, false), { id: 'B2', role: 'base' });
+    const text = plain(
+      networkSentences(snapshot({ moved: [], still: [], open: [], tests: 2 }, [b2], ['B2'])).join(' '),
+    );
+    expect(text).toContain(
+      'no movement of B2 is distinguishable; 3.8 mm horizontally or 8.2 mm up or down between the two would have been seen in 8 of 10 cases.',
+    );
+  });
+
   test('with one base the page says what cannot be known', () => {
     expect(
       networkSentences(snapshot({ moved: [], still: [], open: [], tests: 0 }, [], [])).join(' '),
