@@ -318,8 +318,8 @@ describe('snapshot and verify', () => {
   });
 
   test('a command that was stopped between the two renames is mended by the next', async () => {
-    await cp(inject('demoSite'), join(folder, '.site.previous'), { recursive: true });
-    await cp(inject('demoSite'), join(folder, '.site.partial'), { recursive: true });
+    await cp(inject('demoSite'), join(folder, '.site.stillmark-previous'), { recursive: true });
+    await cp(inject('demoSite'), join(folder, '.site.stillmark-partial'), { recursive: true });
     await edit('project.yaml', (text) => text.replace('role: monitoring', 'role: monitor'));
     expect((await stillmark(['snapshot', project, '--out', site])).code).toBe(1);
     await cp(join(inject('demoProject'), 'project.yaml'), join(project, 'project.yaml'));

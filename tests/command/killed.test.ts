@@ -49,7 +49,7 @@ test('a snapshot that is killed at any moment leaves the old site or the new one
   for (let ms = 300; ms <= 1500; ms += 100) {
     await killAfter(ms, ['snapshot', project, '--out', site]);
     // Between the two renames the old site stands beside its place; nothing else may ever be seen.
-    const place = (await readdir(folder)).includes('site') ? site : join(folder, '.site.previous');
+    const place = (await readdir(folder)).includes('site') ? site : join(folder, '.site.stillmark-previous');
     expect(await stillmark(['verify', place]), `killed after ${ms} ms`).toMatchObject({ code: 0, err: '' });
   }
   await mustRun(['snapshot', project, '--out', site]);

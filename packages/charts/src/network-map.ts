@@ -39,7 +39,9 @@ export interface MapTask {
 }
 
 const margin = { top: 22, right: 12, bottom: 30, left: 46 };
-const keyHeight = 78;
+/** Scales and one row of signs; a narrow figure has two rows. */
+const keyHeight = (width: number): number => (width > 560 ? 78 : 104);
+const keySize = 12.5;
 
 /**
  * Plan of the network, north up: marks in their places, displacement vectors at a stated scale of their own with the
@@ -50,7 +52,7 @@ export function networkMap(task: MapTask): string {
     x: margin.left,
     y: margin.top,
     width: task.width - margin.left - margin.right,
-    height: task.height - margin.top - margin.bottom - keyHeight,
+    height: task.height - margin.top - margin.bottom - keyHeight(task.width),
   };
   const pxPerMm = vectorScale(task.stations, plot);
   const place = placement(task.stations, pxPerMm, plot);
@@ -355,44 +357,38 @@ function northArrow({ x, y, width }: Box): string {
 
 /** Two scales, of the ground and of movement, and what the signs mean. */
 function key({ width, height, confidence }: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): string {
-  const top = height - keyHeight + 20;
+  const top = height - keyHeight(width) + 20;
   const half = (width - margin.left) / 2;
   const ground = bar(plot.x, top, pxPerMetre, 'm', half * 0.5, '');
   const moved = bar(plot.x + half, top, pxPerMm, 'mm', half * 0.5, ' moved');
-  const second = top + 36;
-  const sign = (x: number, shape: string, words: string): string => shape + label(x + 12, second + 4, words);
-  const wide = width > 560;
-  const items: string[] = [];
+  let y = top + 36;
   let x = plot.x + 6;
-  const add = (shape: string, words: string): void => {
-    items.push(sign(x, shape, words));
-    x += 20 + textWidth(words, 12.5) + 14;
+  const items: string[] = [];
+  /** Signs follow each other, and begin a new row where the figure ends. */
+  const add = (shape: (x: number, y: number) => string, words: string): void => {
+    const needed = 12 + textWidth(words, keySize);
+    if (x + needed > width) [x, y] = [plot.x + 6, y + 24];
+    items.push(shape(x, y) + label(x + 12, y + 4, words));
+    x += needed + 22;
   };
-  add(el('g', { class: 'mark base' }, el('path', { d: `M${round(x)} ${second - 6}l6 11h-12z` })), 'base');
+  const group = (name: string, ...shapes: string[]): string => el('g', { class: name }, ...shapes);
+  add((cx, cy) => group('mark base', el('path', { d: `M${round(cx)} ${cy - 6}l6 11h-12z` })), 'base');
+  add((cx, cy) => group('mark monitoring', el('circle', { cx, cy, r: 5 })), 'monitoring station');
   add(
-    el('g', { class: 'mark monitoring' }, el('circle', { cx: x, cy: second, r: 5 })),
-    wide ? 'monitoring station' : 'station',
-  );
-  add(
-    el('g', { class: 'vector hollow' }, el('ellipse', { class: 'ellipse', cx: x, cy: second, rx: 8, ry: 5 })),
+    (cx, cy) => group('vector hollow', el('ellipse', { class: 'ellipse', cx, cy, rx: 8, ry: 5 })),
     `${confidence} ellipse`,
   );
-  if (wide) {
-    add(el('g', { class: 'vector solid' }, arrow(x - 8, second, x + 8, second, true)), 'moved');
-    add(
-      el('g', { class: 'vector hollow' }, arrow(x - 8, second, x + 8, second, false)),
-      'not distinguishable',
-    );
-    add(
-      el(
-        'g',
-        { class: 'vertical hollow' },
-        el('rect', { class: 'band', x: x - 3, y: second - 8, width: 6, height: 16 }),
-        el('path', { class: 'tip', d: `M${round(x - 4)} ${second}h8` }),
+  add((cx, cy) => group('vector solid', arrow(cx - 8, cy, cx + 8, cy, true)), 'moved');
+  add((cx, cy) => group('vector hollow', arrow(cx - 8, cy, cx + 8, cy, false)), 'not distinguishable');
+  add(
+    (cx, cy) =>
+      group(
+        'vertical hollow',
+        el('rect', { class: 'band', x: cx - 3, y: cy - 8, width: 6, height: 16 }),
+        el('path', { class: 'tip', d: `M${round(cx - 4)} ${cy}h8` }),
       ),
-      'up',
-    );
-  }
+    'up',
+  );
   return el('g', { class: 'key' }, ground, moved, ...items);
 }
 

@@ -42,7 +42,7 @@ export function timeline(task: TimelineTask): string {
     (_, i) => margin.top + i * gap + heights.slice(0, i).reduce((sum, h) => sum + h, 0),
   );
   const foot = tops.at(-1)! + heights.at(-1)!;
-  const height = Math.ceil(foot + margin.bottom);
+  const height = Math.ceil(foot + margin.bottom + (width > 560 ? 0 : 20));
   const [from, to] = spanOf(task);
   const x = scaleLinear([from, to], [margin.left, margin.left + inner]);
   // Grid lines at least 24 pixels apart.
@@ -269,17 +269,18 @@ function flag(x: number, foot: number, number: number): string {
   );
 }
 
-/** What the signs mean, in a row under the axis. */
-function key({ confidence, reference, windowMs, width, series }: TimelineTask, y: number): string {
-  const box = (name: string) => (x: number) => el('rect', { class: name, x, y: y - 9, width: 12, height: 9 });
-  const items: { sign: (x: number) => string; words: string }[] = [
+/** What the signs mean, under the axis; a narrow figure takes two rows. */
+function key({ confidence, reference, windowMs, width, series }: TimelineTask, top: number): string {
+  const box = (name: string) => (x: number, y: number) =>
+    el('rect', { class: name, x, y: y - 9, width: 12, height: 9 });
+  const items: { sign: (x: number, y: number) => string; words: string }[] = [
     {
-      sign: (x) =>
+      sign: (x, y) =>
         el('path', { class: 'epochs', d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0` }),
       words: 'epochs',
     },
     {
-      sign: (x) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }),
+      sign: (x, y) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }),
       words: `mean of ${windowMs / 3_600_000} h`,
     },
   ];
@@ -287,11 +288,13 @@ function key({ confidence, reference, windowMs, width, series }: TimelineTask, y
     items.push({ sign: box('band'), words: `${confidence} interval` });
   if (reference) items.push({ sign: box('reference-key'), words: 'reference period' });
   const size = 12.5;
-  const space = width > 560 ? 34 : 24;
   let x = margin.left;
+  let row = top;
   const drawn = items.map(({ sign, words }) => {
-    const out = sign(x) + label(x + 17, y, words);
-    x = Math.round(x + space + textWidth(words, size));
+    const needed = 17 + textWidth(words, size);
+    if (x + needed > width) [x, row] = [margin.left, row + 20];
+    const out = sign(x, row) + label(x + 17, row, words);
+    x = Math.round(x + needed + 17);
     return out;
   });
   return el('g', { class: 'key' }, ...drawn);

@@ -54,7 +54,7 @@ describe('a folder is put in place whole or not at all', () => {
     for (let n = 0; n < steps; n++) {
       await putFolder(out, contents('old'), nodeFiles);
       await expect(putFolder(out, contents('new'), failingAt(n).files)).rejects.toThrow(/ENOSPC/);
-      const place = (await nodeFiles.kind(out)) === 'folder' ? out : join(folder, '.site.previous');
+      const place = (await nodeFiles.kind(out)) === 'folder' ? out : join(folder, '.site.stillmark-previous');
       expect((await verify(place, effects)).problems, `change ${n}`).toEqual([]);
       expect(await readFile(join(place, 'index.html'), 'utf8')).toMatch(/^index\.html (old|new)$/);
       await putFolder(out, contents('next'), nodeFiles);

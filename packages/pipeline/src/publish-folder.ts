@@ -20,7 +20,7 @@ export async function putFolder(
 ): Promise<void> {
   // A link keeps standing: what it leads to is replaced.
   const place = await files.resolve(out);
-  const beside = (what: string): string => join(dirname(place), `.${basename(place)}.${what}`);
+  const beside = (what: string): string => join(dirname(place), `.${basename(place)}.stillmark-${what}`);
   const [partial, previous] = [beside('partial'), beside('previous')];
   if ((await files.kind(previous)) === 'folder' && (await files.kind(place)) === 'nothing')
     await files.rename(previous, place);

@@ -142,7 +142,7 @@ export class EpochStore {
         `a file of the store cannot be read: ${(error as Error).message.split('\n')[0]}`,
         {
           at: { file },
-          hint: 'the file as it was written; the store can be rebuilt by deleting it and ingesting all positions again',
+          hint: 'the file as it was written, and the right to read it; where it is damaged, a copy of it, or a store built again beside this one from all deliveries',
         },
       );
     }
