@@ -1,19 +1,14 @@
 // Everything that must hold, in the order in which it fails fastest. With CI set, nothing is taken from a cache.
-import { rmSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { ensureChromium } from './chromium.mjs';
 import { attempt, run, top } from './run.mjs';
-import { tally } from './tally.mjs';
+import { clearReports, tally } from './tally.mjs';
 
 const fresh = process.env.CI ? ['--force'] : [];
 process.env.CHROMIUM_PATH = ensureChromium();
 
 run('node', [join(top, 'scripts/lint.mjs')]);
-for (const group of ['packages', 'apps']) {
-  for (const name of readdirSync(join(top, group)))
-    rmSync(join(top, group, name, '.reports'), { recursive: true, force: true });
-}
-rmSync(join(top, 'tests/.reports'), { recursive: true, force: true });
+clearReports();
 
 // Two programs in place of two for each room: everything with Node's types, and the pure rooms without them, where a name
 // of Node or of the browser is an error.

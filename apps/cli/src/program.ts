@@ -81,35 +81,37 @@ function build(world: World, done: (code: number) => void): Command {
     }
   };
 
-  add('check', 'read the project and its positions and report every problem', 'Writes nothing.')
-    .argument('<project>', 'project folder, with project.yaml')
-    .action((folder: string, { json }: { json?: boolean }) =>
-      perform(json, async (effects) => {
-        const result = await check(folder, effects);
-        return {
-          lines: fileLines(result, 'checked'),
-          data: { files: result.files },
-          problems: result.problems,
-        };
-      }),
-    );
+  /** A command that goes through all delivered files. */
+  const addReader = (
+    name: string,
+    summary: string,
+    details: string,
+    work: typeof check,
+    verb: string,
+  ): Command =>
+    add(name, summary, details)
+      .argument('<project>', 'project folder, with project.yaml')
+      .action((folder: string, { json }: { json?: boolean }) =>
+        perform(json, async (effects) => {
+          const result = await work(folder, effects);
+          return { lines: fileLines(result, verb), data: { files: result.files }, problems: result.problems };
+        }),
+      );
 
-  add(
+  addReader(
+    'check',
+    'read the project and its positions and report every problem',
+    'Writes nothing.',
+    check,
+    'checked',
+  );
+  addReader(
     'ingest',
     'add delivered positions to the store',
     'The same file twice changes nothing. Rows that cannot be read are listed in\nstore/rejects; everything else goes in.',
-  )
-    .argument('<project>', 'project folder, with project.yaml')
-    .action((folder: string, { json }: { json?: boolean }) =>
-      perform(json, async (effects) => {
-        const result = await ingest(folder, effects);
-        return {
-          lines: fileLines(result, 'ingested'),
-          data: { files: result.files },
-          problems: result.problems,
-        };
-      }),
-    );
+    ingest,
+    'ingested',
+  );
 
   add(
     'commit',

@@ -93,8 +93,9 @@ export function judgeTogether(
   stations: readonly Judged[],
   settings: StatementSettings,
 ): DisplacementStatement[] {
-  const tests = stations.flatMap(({ displacement: d }) => [
-    horizontalTest(d).p,
+  const horizontals = stations.map(({ displacement: d }) => horizontalTest(d));
+  const tests = stations.flatMap(({ displacement: d }, i) => [
+    horizontals[i]!.p,
     studentP(d.up_mm / Math.sqrt(d.uu), d.upFreedom),
   ]);
   const adjusted = holmAdjust(tests);
@@ -119,7 +120,7 @@ export function judgeTogether(
         azimuthDeg: (degrees(azimuth) + 360) % 360,
         plusMinus_mm: studentFactor(settings.confidence, d.horizontalFreedom) * along,
         degreesOfFreedom: d.horizontalFreedom,
-        statistic: horizontalTest(d).statistic,
+        statistic: horizontals[i]!.statistic,
         p: tests[2 * i]!,
         pAdjusted: adjusted[2 * i]!,
         distinguishable: adjusted[2 * i]! <= settings.familySignificance,

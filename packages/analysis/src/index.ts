@@ -3,7 +3,6 @@ export { displacement, judgeTogether, windowBands, type Displacement, type Judge
 export { referenceEstimator, referenceNoise, type StationNoise } from './noise.ts';
 export { epochFlag, judgeEpochs, type QualityReport } from './quality.ts';
 export {
-  dayMs,
   neededCompleteness,
   neededReferenceDays,
   referenceEvidence,

@@ -1,7 +1,6 @@
 import { flickerStepFactor, WhiteFlickerReml, type NoiseComponents } from '@stillmark/estimation';
-import type { NoiseRecord } from '@stillmark/records';
+import { dayMs, type NoiseRecord } from '@stillmark/records';
 import type { ReferenceContrast } from './contrast.ts';
-import { dayMs } from './reference.ts';
 import { axes, type Axis } from './topocentric-series.ts';
 import type { WindowSeries } from './windows.ts';
 

@@ -1,9 +1,7 @@
 import type { Geocentric, TopocentricFrame } from '@stillmark/geodesy';
 import { fail } from '@stillmark/problems';
+import { dayMs } from '@stillmark/records';
 import { windowsWithin, type WindowSeries } from './windows.ts';
-
-/** A day, in milliseconds. */
-export const dayMs = 86_400_000;
 
 /** Shortest reference period: two weeks, so that every satellite has been tracked (common practice, no source). */
 export const neededReferenceDays = 14;

@@ -1,6 +1,7 @@
 import type { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError } from '@stillmark/problems';
 import {
+  dayMs,
   formatInstant,
   type DataRecord,
   type EpochSeries,
@@ -12,7 +13,7 @@ import { ReferenceContrast, type WindowRange } from './contrast.ts';
 import { displacement, leastFreedom, windowBands, type Judged } from './displacement.ts';
 import { referenceNoise } from './noise.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
-import { dayMs, neededReferenceDays } from './reference.ts';
+import { neededReferenceDays } from './reference.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
 import { usualSpacingMs, windowSolutions, windowsWithin, type WindowSeries } from './windows.ts';
 

@@ -117,7 +117,11 @@ function panel(
     const [x0, x1] = [Math.max(margin.left, x(span.fromMs)), Math.min(right, x(span.toMs))];
     return x1 > x0 ? el('rect', { class: name, x: x0, y: top, width: x1 - x0, height, fill }) : '';
   };
-  const beyond = countBeyond(series.epochs[`${axis}_mm`], low, high);
+  const { timesMs, flag } = series.epochs;
+  const values = series.epochs[`${axis}_mm`];
+  const beyond = countBeyond(values, low, high);
+  const marks = (keep: (flag: number) => boolean): string =>
+    cells(timesMs, values, (i) => keep(flag[i]!), x, y, low, high);
   return el(
     'g',
     { class: 'panel' },
@@ -134,30 +138,8 @@ function panel(
       ];
     }),
     bandPaths(task, axis, x, y),
-    el('path', {
-      class: 'epochs',
-      d: cells(
-        series.epochs.timesMs,
-        series.epochs[`${axis}_mm`],
-        (i) => series.epochs.flag[i] === 0,
-        x,
-        y,
-        low,
-        high,
-      ),
-    }),
-    el('path', {
-      class: 'outliers',
-      d: cells(
-        series.epochs.timesMs,
-        series.epochs[`${axis}_mm`],
-        (i) => series.epochs.flag[i] === 1 || series.epochs.flag[i] === 2,
-        x,
-        y,
-        low,
-        high,
-      ),
-    }),
+    el('path', { class: 'epochs', d: marks((flag) => flag === 0) }),
+    el('path', { class: 'outliers', d: marks((flag) => flag === 1 || flag === 2) }),
     el('path', {
       class: 'windows',
       d: dots(series.windows.timesMs, series.windows[`${axis}_mm`], x, y, low, high),

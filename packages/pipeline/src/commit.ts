@@ -3,7 +3,7 @@ import { prepare, referenceEvidence, type ReferenceEvidence } from '@stillmark/a
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail } from '@stillmark/problems';
 import { appendCommitment, readReferencePositions, type Commitment } from '@stillmark/project';
-import { formatInstant } from '@stillmark/records';
+import { formatInstant, type EpochSeries } from '@stillmark/records';
 import { withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
 import {
@@ -85,32 +85,28 @@ export async function commit(
     by: task.by,
     committed: formatInstant(task.committedMs),
     ...(task.despite === undefined ? {} : { despite: task.despite }),
-    ...rounded(evidence),
+    ...rounded(evidence, hashOf(series)),
   };
-  // The hash binds the evidence to the epochs that gave it.
-  const used = sha256(
-    new Uint8Array(Float64Array.from([...series.timesMs, ...series.xyz, ...series.covariance]).buffer),
-  );
-  const complete = { ...commitment, evidence: { ...commitment.evidence, store: used } };
   await withLock(store.folder, async () => {
     const { text } = await openCommitments(opened, files);
-    const next = appendCommitment(text, complete);
+    const next = appendCommitment(text, commitment);
     // Nothing is written that could not be read again.
     const { problems } = readReferencePositions(next, project, referenceFile);
     throwErrors(problems);
     await files.write(join(folder, referenceFile), next);
   });
-  return complete;
+  return commitment;
 }
 
-function rounded({
-  position,
-  scatter_mm: s,
-  days,
-  windows,
-  expectedWindows,
-  epochs,
-}: ReferenceEvidence): Pick<Commitment, 'position' | 'evidence'> {
+/** Says from which epochs, all up to the end of the period, the evidence was made. */
+function hashOf({ timesMs, xyz, covariance }: EpochSeries): string {
+  return sha256(new Uint8Array(Float64Array.from([...timesMs, ...xyz, ...covariance]).buffer));
+}
+
+function rounded(
+  { position, scatter_mm: s, days, windows, expectedWindows, epochs }: ReferenceEvidence,
+  store: string,
+): Pick<Commitment, 'position' | 'evidence'> {
   // A micrometre in position, and in scatter: below anything that can be meant, short enough to be read.
   const micro = (metres: number): number => Number(metres.toFixed(6));
   const thousandth = (mm: number): number => Number(mm.toFixed(3));
@@ -122,7 +118,7 @@ function rounded({
       expectedWindows,
       epochs,
       scatter_mm: { east: thousandth(s.east), north: thousandth(s.north), up: thousandth(s.up) },
-      store: '',
+      store,
     },
   };
 }

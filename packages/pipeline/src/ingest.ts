@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import { readPositions, type PositionsFile } from '@stillmark/formats';
 import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
 import type { Stream } from '@stillmark/project';
-import { formatInstant } from '@stillmark/records';
+import { dayMs, formatInstant } from '@stillmark/records';
 import type { Effects } from './effects.ts';
 import {
   approximatePosition,
@@ -82,7 +82,7 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
 }
 
 /** A clock may be wrong by so much before an epoch is called a thing of the future. */
-const clockMarginMs = 86_400_000;
+const clockMarginMs = dayMs;
 
 interface Delivery extends PositionsFile {
   readonly sha256: string;

@@ -62,10 +62,11 @@ export async function computeState(
   const settings = settingsOf(project);
   const analysed = project.stations.map((station) => {
     progress(`computing ${station.id}`);
+    const commitment = commitmentOf(station, stream.name, commitments, until);
     return {
       station,
-      commitment: commitmentOf(station, stream.name, commitments, until),
-      analysis: analyse(opened, station, commitments, epochs, until),
+      commitment,
+      analysis: analyse(opened, station, commitment, epochs.get(station.id), until),
     };
   });
   const judged = analysed.filter((a) => a.analysis.judged);
@@ -120,15 +121,13 @@ export async function computeState(
 function analyse(
   opened: ProjectFolder,
   station: Station,
-  commitments: readonly Commitment[],
-  epochs: ReadonlyMap<string, EpochSeries>,
+  commitment: Commitment | undefined,
+  series: EpochSeries | undefined,
   asOfMs: number,
 ): StationAnalysis {
   const { project, ellipsoid } = opened;
   if (station.id === project.streams[0]!.base) return { statement: { kind: 'held' } };
-  const series = epochs.get(station.id);
   if (!series || series.timesMs.length === 0) return { statement: { kind: 'no-data' } };
-  const commitment = commitmentOf(station, project.streams[0]!.name, commitments, asOfMs);
   const settings = settingsOf(project);
   const near = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const frame = commitment
@@ -309,13 +308,11 @@ async function inputsOf(
 ): Promise<InputRecord[]> {
   const inputs: InputRecord[] = [{ path: projectFile, sha256: sha256(text) }];
   if (referenceText !== undefined) inputs.push({ path: referenceFile, sha256: sha256(referenceText) });
-  for (const partition of await store.partitions()) {
+  const partitions = await store.partitions();
+  const rows = await store.rowCounts(partitions);
+  for (const [i, partition] of partitions.entries()) {
     const path = `${storeFolder}/${partition.path}`;
-    inputs.push({
-      path,
-      sha256: sha256((await files.read(join(folder, path)))!),
-      rows: await store.rows(partition),
-    });
+    inputs.push({ path, sha256: sha256((await files.read(join(folder, path)))!), rows: rows[i]! });
   }
   return inputs;
 }

@@ -11,7 +11,6 @@ export interface CatalogueEntry {
  */
 export const catalogue = {
   USE_FOLDER_MISSING: { title: 'The project folder does not exist', exit: 2 },
-  USE_OPTION: { title: 'The command was called with an option it does not take', exit: 2 },
   USE_OUTPUT_TAKEN: { title: 'The output folder holds something that is not a snapshot', exit: 2 },
   USE_LOCKED: { title: 'Another command is writing to this store', exit: 2 },
 
@@ -40,9 +39,7 @@ export const catalogue = {
 
   REFERENCE_STATION: { title: 'No reference position can be committed for this station', exit: 1 },
   REFERENCE_PERIOD: { title: 'The reference period is not usable', exit: 1 },
-  REFERENCE_FILE: { title: 'The reference positions file is not usable', exit: 1 },
 
-  SNAPSHOT_AS_OF: { title: 'The as-of time is not usable', exit: 2 },
   SNAPSHOT_FILE: { title: 'A file of the snapshot is missing, changed or added', exit: 1 },
   SNAPSHOT_FORMAT: { title: 'This is not a snapshot that this version can read', exit: 1 },
 

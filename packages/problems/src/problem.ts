@@ -24,6 +24,9 @@ export interface Problem {
   readonly sourceLine?: string;
 }
 
+/** What a problem says beside its code, severity and message. */
+type Details = Omit<Problem, 'code' | 'severity' | 'message'>;
+
 /** Thrown where work cannot go on; carries every problem found, not the first only. */
 export class ProblemError extends Error {
   override readonly name = 'ProblemError';
@@ -36,28 +39,16 @@ export class ProblemError extends Error {
 }
 
 /** An error problem; `warning` makes the milder kind. */
-export function problem(
-  code: ProblemCode,
-  message: string,
-  more: Omit<Problem, 'code' | 'severity' | 'message'> = {},
-): Problem {
+export function problem(code: ProblemCode, message: string, more: Details = {}): Problem {
   return { code, severity: 'error', message, ...more };
 }
 
-export function warning(
-  code: ProblemCode,
-  message: string,
-  more: Omit<Problem, 'code' | 'severity' | 'message'> = {},
-): Problem {
+export function warning(code: ProblemCode, message: string, more: Details = {}): Problem {
   return { code, severity: 'warning', message, ...more };
 }
 
 /** Throws a {@link ProblemError} with a single problem. */
-export function fail(
-  code: ProblemCode,
-  message: string,
-  more: Omit<Problem, 'code' | 'severity' | 'message'> = {},
-): never {
+export function fail(code: ProblemCode, message: string, more: Details = {}): never {
   throw new ProblemError([problem(code, message, more)]);
 }
 

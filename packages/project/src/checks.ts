@@ -1,4 +1,5 @@
 import { problem, type Problem } from '@stillmark/problems';
+import { dayMs } from '@stillmark/records';
 import { at } from './explain.ts';
 import type { LocatedYaml } from './locate.ts';
 import type { Project } from './schema.ts';
@@ -70,8 +71,6 @@ function events(project: Project, yaml: LocatedYaml): Problem[] {
     ];
   });
 }
-
-const dayMs = 86_400_000;
 
 function windows(project: Project, yaml: LocatedYaml): Problem[] {
   const problems: Problem[] = [];

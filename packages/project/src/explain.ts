@@ -3,8 +3,14 @@ import { closest, distance } from 'fastest-levenshtein';
 import { globalRegistry, type z } from 'zod';
 import type { LocatedYaml } from './locate.ts';
 
-/** Every problem of a YAML file against a schema: syntax first, and where that is sound, each value and key. */
-export function explainAll(yaml: LocatedYaml, schema: z.ZodType): Problem[] {
+/** A value where it could be read, and every problem found on the way. */
+export interface Read<T> {
+  readonly value?: T;
+  readonly problems: readonly Problem[];
+}
+
+/** Reads a YAML file by a schema; every problem at once: syntax first, and where that is sound, each value and key. */
+export function readBySchema<S extends z.ZodType>(yaml: LocatedYaml, schema: S): Read<z.output<S>> {
   const syntax = [...yaml.document.errors].map((error) =>
     at(yaml, yaml.placeOf(error.pos[0]), (more) =>
       problem(
@@ -14,13 +20,14 @@ export function explainAll(yaml: LocatedYaml, schema: z.ZodType): Problem[] {
       ),
     ),
   );
-  if (syntax.length > 0) return syntax;
+  if (syntax.length > 0) return { problems: syntax };
   const { value, fault } = valueOf(yaml);
-  if (fault !== undefined)
-    return [at(yaml, yaml.locate([]), (more) => problem('PROJECT_SYNTAX', fault, more))];
+  if (fault !== undefined) {
+    return { problems: [at(yaml, yaml.locate([]), (more) => problem('PROJECT_SYNTAX', fault, more))] };
+  }
   const result = schema.safeParse(value ?? {}, { reportInput: true });
-  if (result.success) return [];
-  return result.error.issues.flatMap((issue) => explain(yaml, issue, schema));
+  if (result.success) return { value: result.data, problems: [] };
+  return { problems: result.error.issues.flatMap((issue) => explain(yaml, issue, schema)) };
 }
 
 /** The plain value of a file; aliases that multiply without end (as a joke or an attack) are a fault of it. */

@@ -2,9 +2,8 @@ import { problem } from '@stillmark/problems';
 import { parseInstant } from '@stillmark/records';
 import { stringify } from 'yaml';
 import { z } from 'zod';
-import { at, explainAll } from './explain.ts';
+import { at, readBySchema, type Read } from './explain.ts';
 import { parseLocated } from './locate.ts';
-import type { Read } from './read.ts';
 import type { Project } from './schema.ts';
 
 const instantText = z.string().refine((text) => parseInstant(text).ok, {
@@ -45,9 +44,9 @@ export function readReferencePositions(
   file = 'reference-positions.yaml',
 ): Read<Commitment[]> {
   const yaml = parseLocated(text, file);
-  const problems = explainAll(yaml, fileSchema);
-  if (problems.length > 0) return { problems };
-  const { commitments } = fileSchema.parse(yaml.document.toJS());
+  const read = readBySchema(yaml, fileSchema);
+  if (!read.value) return { problems: read.problems };
+  const { commitments } = read.value;
   const unknown = commitments.flatMap((c, i) =>
     project.stations.some((s) => s.id === c.station)
       ? []

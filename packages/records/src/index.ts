@@ -1,6 +1,7 @@
 export type * from './epoch.ts';
 export type * from './snapshot.ts';
 export {
+  dayMs,
   formatInstant,
   gpsMinusUtcSeconds,
   gpsToUtc,

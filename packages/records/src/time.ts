@@ -79,10 +79,13 @@ export function gpsToUtc(gpsMs: number): number {
   return gpsMs - seconds * 1000;
 }
 
-const unitMs: Record<string, number> = { s: 1000, min: 60_000, h: 3_600_000, d: 86_400_000 };
+/** A day, in milliseconds. */
+export const dayMs = 86_400_000;
+
+const unitMs: Record<string, number> = { s: 1000, min: 60_000, h: 3_600_000, d: dayMs };
 
 /** No span that a project names is longer than this: longer ones are mistakes, and lead out of the calendar. */
-const longestMs = 100 * 366 * 86_400_000;
+const longestMs = 100 * 366 * dayMs;
 
 /** A span of time such as `30 min`, `6 h` or `14 d`, in milliseconds; undefined where it is not one. */
 export function parseDuration(text: string): number | undefined {

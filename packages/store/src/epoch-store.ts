@@ -128,9 +128,15 @@ export class EpochStore {
     });
   }
 
-  /** Number of rows of one file of the store. */
-  async rows({ path }: Partition): Promise<number> {
-    return withDatabase((db) => this.#guard(path, () => count(db, parquet(join(this.folder, path)))));
+  /** Number of rows of each file of the store, in the order given. */
+  async rowCounts(partitions: readonly Partition[]): Promise<number[]> {
+    return withDatabase(async (db) => {
+      const counts: number[] = [];
+      for (const { path } of partitions) {
+        counts.push(await this.#guard(path, () => count(db, parquet(join(this.folder, path)))));
+      }
+      return counts;
+    });
   }
 
   async #guard<T>(file: string, work: () => Promise<T>): Promise<T> {

@@ -6,6 +6,7 @@ export {
   formatP,
   formatPercent,
   formatSize,
+  formatToMatch,
   formatWithUncertainty,
   list,
   thin,

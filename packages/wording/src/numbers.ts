@@ -19,15 +19,19 @@ export function decimalsFor(uncertainty: number): number {
   return Math.min(6, Math.max(0, 1 - magnitude));
 }
 
+/** A value with the decimals of its uncertainty; the uncertainty itself is printed as `formatToMatch(u, u)`. */
+export function formatToMatch(value: number, uncertainty: number): string {
+  return formatNumber(value, decimalsFor(uncertainty));
+}
+
 /** `6.2 mm ± 1.9 mm`: the uncertainty with two significant digits, the value to match. */
 export function formatWithUncertainty(value: number, uncertainty: number, unit = 'mm'): string {
-  const decimals = decimalsFor(uncertainty);
-  return `${formatNumber(value, decimals)}${thin}${unit} ± ${formatNumber(uncertainty, decimals)}${thin}${unit}`;
+  return `${formatToMatch(value, uncertainty)}${thin}${unit} ± ${formatSize(uncertainty, unit)}`;
 }
 
 /** A size on its own, with two significant digits: `3.8 mm`. */
 export function formatSize(value: number, unit = 'mm'): string {
-  return `${formatNumber(value, decimalsFor(value))}${thin}${unit}`;
+  return `${formatToMatch(value, value)}${thin}${unit}`;
 }
 
 export function formatPercent(share: number, decimals = 0): string {
