@@ -41,16 +41,17 @@ describe('help and wrong use', () => {
 
   test('--help of a command is pinned whole', async () => {
     expect((await stillmark(['commit', '--help'])).out)
-      .toBe(`Usage: stillmark commit [options] <project> <station>
+      .toBe(`Usage: stillmark commit [options] <project> <station...>
 
-Commit the reference position of a station.
+Commit the reference positions of stations.
 
-Appends to reference-positions.yaml the mean of the reference period, who
-committed it, when, and the evidence. Refuses a period that is not ready.
+Appends to reference-positions.yaml the mean of the reference period, in every
+stream that sees the stations, who committed it, when, and the evidence. Refuses
+a period that is not ready; of several stations all are committed or none.
 
 Arguments:
   project             project folder, with project.yaml
-  station             id of the station
+  station             ids of the stations
 
 Options:
   --json              print the result as JSON

@@ -8,22 +8,34 @@ import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { launch } from '../support/browser.ts';
 import { serve } from '../support/serve.ts';
 
-const site = inject('demoSite');
-const paths = readdirSync(site, { recursive: true, encoding: 'utf8' })
-  .filter((f) => f.endsWith('.html'))
-  .sort();
+const harrowfold = inject('demoSite');
+const larkmoor = inject('larkmoorSite');
+const pagesOf = (site: string): string[] =>
+  readdirSync(site, { recursive: true, encoding: 'utf8' })
+    .filter((f) => f.endsWith('.html'))
+    .sort();
+/** Of each state and each kind of page one: moved, still with a step tied out, silent, establishing, held; with and without axes. */
+const seen = [
+  ...['index.html', 'methods.html'].map((path) => ({ site: larkmoor, path })),
+  ...['B1', 'B2', 'T02', 'T04', 'T07', 'T12'].map((id) => ({ site: larkmoor, path: `stations/${id}.html` })),
+  ...['index.html', 'stations/B1.html', 'stations/S2.html', 'stations/S3.html'].map((path) => ({
+    site: harrowfold,
+    path,
+  })),
+].map((page) => ({ ...page, name: `${page.site === larkmoor ? 'larkmoor' : 'harrowfold'}/${page.path}` }));
 const fresh = new Date('2026-11-23T08:00:00Z');
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
 let browser: Browser;
-let host: Awaited<ReturnType<typeof serve>>;
+const hosts = new Map<string, Awaited<ReturnType<typeof serve>>>();
+const urlOf = (site: string): string => hosts.get(site)!.url;
 beforeAll(async () => {
   browser = await launch();
-  host = await serve(site, '/clients/harrowfold/');
+  for (const site of [harrowfold, larkmoor]) hosts.set(site, await serve(site, '/clients/a dam/'));
 });
 afterAll(async () => {
   await browser.close();
-  await host.close();
+  for (const host of hosts.values()) await host.close();
 });
 
 const desktop: BrowserContextOptions = { viewport: { width: 1440, height: 900 } };
@@ -59,19 +71,24 @@ async function open(
   return { page, trouble, close: () => context.close() };
 }
 
-const fileUrl = (path: string): string => pathToFileURL(join(site, path)).href;
+/** The same instant in the zone of each project. */
+const untilOf = (site: string): string =>
+  site === harrowfold ? '25 November 2026, 00:00 UTC+01:00' : '24 November 2026, 23:00 UTC';
+
+const fileUrl = (site: string, path: string): string => pathToFileURL(join(site, path)).href;
 
 test('the site has an overview, a page for each station and the methods', () => {
-  expect(paths).toEqual([
+  expect(pagesOf(harrowfold)).toEqual([
     'index.html',
     'methods.html',
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
   ]);
+  expect(pagesOf(larkmoor).length).toBe(2 + 15);
 });
 
-describe.each(paths)('%s', (path) => {
+describe.each(seen)('$name', ({ site, path }) => {
   test('opens from a folder: style, script and fonts load, nothing is refused, nothing comes from elsewhere', async () => {
-    const { page, trouble, close } = await open(fileUrl(path));
+    const { page, trouble, close } = await open(fileUrl(site, path));
     await page.evaluate(() => document.fonts.ready);
     const face = await page.evaluate(() => ({
       border: getComputedStyle(document.querySelector('.title-block')!).borderTopStyle,
@@ -83,13 +100,13 @@ describe.each(paths)('%s', (path) => {
   });
 
   test('opens from a sub-path of a host, and every link leads somewhere', async () => {
-    const { page, trouble, close } = await open(host.url + path);
+    const { page, trouble, close } = await open(urlOf(site) + path);
     const links = await page.evaluate(() =>
       [...document.querySelectorAll('a')].map((a) => new URL(a.getAttribute('href')!, location.href).href),
     );
     expect(links.length).toBeGreaterThan(5);
     for (const link of new Set(links)) {
-      expect(link.startsWith(host.url), link).toBe(true);
+      expect(link.startsWith(urlOf(site)), link).toBe(true);
       const { pathname, hash } = new URL(link);
       const body = await (await page.request.get(link)).text();
       if (hash) expect(body.includes(`id="${hash.slice(1)}"`), `${pathname}${hash}`).toBe(true);
@@ -101,7 +118,7 @@ describe.each(paths)('%s', (path) => {
 
   test('has no violation that axe-core finds, light and dark, at a desk and on a phone', async () => {
     for (const options of [desktop, { ...desktop, colorScheme: 'dark' as const }, phone]) {
-      const { page, close } = await open(fileUrl(path), options);
+      const { page, close } = await open(fileUrl(site, path), options);
       // The policy of the page refuses an injected script tag, as it should; evaluating is the driver's own way in.
       await page.evaluate(axe);
       const violations = await page.evaluate(async () => {
@@ -120,7 +137,7 @@ describe.each(paths)('%s', (path) => {
   });
 
   test('does not scroll sideways on a phone, and what is touched is large enough', async () => {
-    const { page, close } = await open(fileUrl(path), phone);
+    const { page, close } = await open(fileUrl(site, path), phone);
     const widths = await page.evaluate(() => ({
       content: document.documentElement.scrollWidth,
       window: innerWidth,
@@ -136,21 +153,19 @@ describe.each(paths)('%s', (path) => {
   });
 
   test('is whole without JavaScript', async () => {
-    const { page, close } = await open(fileUrl(path), { ...desktop, javaScriptEnabled: false });
-    await expect(page.locator('[data-valid-until]').innerText()).resolves.toBe(
-      '25 November 2026, 00:00 UTC+01:00',
-    );
+    const { page, close } = await open(fileUrl(site, path), { ...desktop, javaScriptEnabled: false });
+    await expect(page.locator('[data-valid-until]').innerText()).resolves.toBe(untilOf(site));
     await expect(page.locator('main').innerText()).resolves.toMatch(/\w{4,}/);
     await close();
   });
 
   test('says loudly that it is out of date when it is, and only then', async () => {
-    const late = await open(fileUrl(path), desktop, new Date('2026-11-24T23:00:01Z'));
-    await expect(late.page.locator('[role=alert]').innerText()).resolves.toMatch(
-      /^Out of date\. These figures were valid until 25 November 2026, 00:00/,
+    const late = await open(fileUrl(site, path), desktop, new Date('2026-11-24T23:00:01Z'));
+    await expect(late.page.locator('[role=alert]').innerText()).resolves.toContain(
+      `Out of date. These figures were valid until ${untilOf(site)}`,
     );
     await late.close();
-    const inTime = await open(fileUrl(path), desktop, new Date('2026-11-24T22:59:59Z'));
+    const inTime = await open(fileUrl(site, path), desktop, new Date('2026-11-24T22:59:59Z'));
     await expect(inTime.page.locator('[role=alert]').isVisible()).resolves.toBe(false);
     await inTime.close();
   });
@@ -165,7 +180,7 @@ describe.each(paths)('%s', (path) => {
   });
 
   test('carries no text that is not a figure: no NaN, undefined, null or object', async () => {
-    const { page, close } = await open(fileUrl(path));
+    const { page, close } = await open(fileUrl(site, path));
     const text = await page.locator('body').innerText();
     expect(text).not.toMatch(/NaN|undefined|\bnull\b|\[object|Infinity/);
     // Words and figures that ran together when the page was built.
@@ -174,7 +189,7 @@ describe.each(paths)('%s', (path) => {
   });
 
   test('prints in the light palette, with no figure wider than the paper', async () => {
-    const { page, close } = await open(fileUrl(path), { ...desktop, colorScheme: 'dark' });
+    const { page, close } = await open(fileUrl(site, path), { ...desktop, colorScheme: 'dark' });
     await page.emulateMedia({ media: 'print' });
     await page.setViewportSize({ width: 680, height: 960 });
     const print = await page.evaluate(() => ({
@@ -187,17 +202,21 @@ describe.each(paths)('%s', (path) => {
   });
 });
 
-describe('weight', () => {
+describe.each([
+  ['harrowfold', harrowfold],
+  ['larkmoor', larkmoor],
+])('weight of %s', (_, site) => {
   const size = (file: string): number =>
     file.endsWith('.woff2')
       ? readFileSync(join(site, file)).length
       : gzipSync(readFileSync(join(site, file))).length;
-  const assets = readdirSync(join(site, 'assets')).map((name) => `assets/${name}`);
-  const shared = assets.reduce((sum, file) => sum + size(file), 0);
+  // What every page loads; the script that draws a part of a timeline comes when it is asked for.
+  const assets = readdirSync(join(site, 'assets')).filter((name) => name !== 'stillmark-zoom.js');
+  const shared = assets.reduce((sum, name) => sum + size(`assets/${name}`), 0);
 
   test('the overview weighs at most 100 kB compressed, fonts included', () =>
     expect(shared + size('index.html')).toBeLessThan(100_000));
-  test.each(paths.filter((p) => p.startsWith('stations/')))(
+  test.each(pagesOf(site).filter((p) => p.startsWith('stations/')))(
     '%s weighs at most 150 kB compressed, fonts included',
     (path) => {
       expect(shared + size(path)).toBeLessThan(150_000);
@@ -207,14 +226,14 @@ describe('weight', () => {
 
 describe('the main path, as a stakeholder walks it', () => {
   test('from the answer to the map, by keyboard to a station, and to how it is computed', async () => {
-    const { page, close } = await open(host.url);
-    await expect(page.locator('.answer').innerText()).resolves.toMatch(/^S2 has moved\./);
-    const mark = page.locator('.at-wide svg a[href$="S2.html"]');
+    const { page, close } = await open(urlOf(larkmoor));
+    await expect(page.locator('.answer').innerText()).resolves.toMatch(/^T07 has moved\./);
+    const mark = page.locator('.at-wide svg a[href$="T07.html"]');
     await mark.focus();
     await page.keyboard.press('Enter');
-    await page.waitForURL('**/stations/S2.html');
+    await page.waitForURL('**/stations/T07.html');
     await expect(page.locator('.answer').innerText()).resolves.toMatch(
-      /S2 has moved .* ± .*\(95\s%\) toward \d+°/,
+      /T07 has moved .* ± .*\(95\s%\) toward \d+°/,
     );
     await page.getByRole('link', { name: 'How the noise is learnt' }).click();
     await page.waitForURL('**/methods.html#noise');
@@ -223,18 +242,84 @@ describe('the main path, as a stakeholder walks it', () => {
   });
 
   test('the figures of the table are those of the snapshot', async () => {
-    const { page, close } = await open(host.url);
-    const snapshot = JSON.parse(readFileSync(join(site, 'snapshot.json'), 'utf8')) as {
+    const { page, close } = await open(urlOf(larkmoor));
+    const snapshot = JSON.parse(readFileSync(join(larkmoor, 'snapshot.json'), 'utf8')) as {
       stations: { id: string; statement: { horizontal?: { magnitude_mm: number } } }[];
     };
-    const s2 = snapshot.stations.find((s) => s.id === 'S2')!;
+    const t07 = snapshot.stations.find((s) => s.id === 'T07')!;
     const cell = await page
-      .locator('tr', { has: page.locator('th a', { hasText: 'S2' }) })
+      .locator('tr', { has: page.locator('th a', { hasText: 'T07' }) })
       .first()
       .locator('td.n')
       .first()
       .innerText();
-    expect(Number(cell.split('±')[0])).toBeCloseTo(s2.statement.horizontal!.magnitude_mm, 1);
+    expect(Number(cell.split('±')[0])).toBeCloseTo(t07.statement.horizontal!.magnitude_mm, 1);
     await close();
+  });
+});
+
+describe('a timeline under the hand', () => {
+  const path = 'stations/T07.html';
+
+  test('the pointer and the arrow keys read values from the drawing, on a page opened from a folder too', async () => {
+    const { page, trouble, close } = await open(fileUrl(larkmoor, path));
+    const figure = page.locator('.at-wide svg[data-from]');
+    const box = (await figure.boundingBox())!;
+    await page.mouse.move(box.x + 0.9 * box.width, box.y + 0.3 * box.height);
+    const readout = page.locator('.readout');
+    await expect(readout.innerText()).resolves.toMatch(
+      /^near \d+ October 2026, .*: longitudinal .*, downstream 1\d\.\d.*mm, up /,
+    );
+    await figure.focus();
+    await page.keyboard.press('ArrowLeft');
+    const before = await readout.innerText();
+    await page.keyboard.press('ArrowLeft');
+    expect(await readout.innerText()).not.toBe(before);
+    await expect(page.locator('.zoom button').first().isDisabled()).resolves.toBe(true);
+    await expect(page.locator('.zoom-note').innerText()).resolves.toContain('on a web server');
+    expect(trouble).toEqual([]);
+    await close();
+  });
+
+  test('on a host, a span is drawn from the Parquet series, and the whole comes back', async () => {
+    const { page, trouble, close } = await open(urlOf(larkmoor) + path);
+    const figure = page.locator('.at-wide svg[data-from]');
+    const whole = await figure.innerHTML();
+    const from = await figure.getAttribute('data-from');
+    await page.getByRole('button', { name: '30 days' }).click();
+    // The page's clock stands still, and with it the polling of the driver.
+    await expect.poll(() => figure.getAttribute('data-from')).not.toBe(from);
+    const days = await figure.evaluate((svg: SVGElement) => {
+      const { from, to } = svg.dataset;
+      return (Number(to) - Number(from)) / 86_400_000;
+    });
+    expect(days).toBeCloseTo(30.3, 1);
+    // Four means a day and panel: dots of their own, not columns any more.
+    const dots = await figure.locator('.windows').first().getAttribute('d');
+    expect(dots!.match(/M/g)!.length).toBe(120);
+    await page.locator('[data-from][type=date]').fill('2026-04-01');
+    await page.locator('[data-to][type=date]').fill('2026-05-01');
+    await expect
+      .poll(() => figure.getAttribute('data-from'))
+      .toBe(String(Date.parse('2026-04-01T00:00:00+01:00')));
+    await page.getByRole('button', { name: 'all' }).click();
+    expect((await figure.innerHTML()).length).toBe(whole.length);
+    // Where a host answers a question for a part with the whole, the reader cancels and asks for the whole.
+    expect(trouble.filter((t) => !/^failed: .*\.parquet$/.test(t))).toEqual([]);
+    await close();
+  });
+
+  test('a host that serves parts of files is asked for parts', async () => {
+    const log: string[] = [];
+    const parts = await serve(larkmoor, '/', { ranges: true, log });
+    const { page, close } = await open(parts.url + path);
+    const figure = page.locator('.at-wide svg[data-from]');
+    const from = await figure.getAttribute('data-from');
+    await page.getByRole('button', { name: '7 days' }).click();
+    await expect.poll(() => figure.getAttribute('data-from')).not.toBe(from);
+    expect(log.some((line) => /^HEAD .*T07-epochs\.parquet$/.test(line))).toBe(true);
+    expect(log.filter((line) => /T07-epochs.parquet bytes=\d+-\d+$/.test(line)).length).toBeGreaterThan(1);
+    await close();
+    await parts.close();
   });
 });

@@ -20,10 +20,9 @@ beforeAll(async () => {
     const folder = await mkdtemp(join(tmpdir(), 'stillmark-truth-'));
     await writeHarrowfold(folder, seed);
     await ingest(folder, effects);
-    for (const station of ['B2', 'S1', 'S2']) {
-      const [fromMs, toMs] = [Date.parse(truth.reference.from), Date.parse(truth.reference.to)];
-      await commit(folder, { station, fromMs, toMs, by: 'test', committedMs: toMs }, effects);
-    }
+    const [fromMs, toMs] = [Date.parse(truth.reference.from), Date.parse(truth.reference.to)];
+    const stations = ['B2', 'S1', 'S2'];
+    await commit(folder, { stations, fromMs, toMs, by: 'test', committedMs: toMs }, effects);
     states.push(await computeState(folder, undefined, { name: 'test', version: '0' }, effects));
     await rm(folder, { recursive: true, force: true });
   }

@@ -2,29 +2,38 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { writeHarrowfold } from '@stillmark/data/harrowfold-slope/write.ts';
+import { committed, writeLarkmoor } from '@stillmark/data/larkmoor-dam/write.ts';
 import type { TestProject } from 'vitest/node';
 import { mustRun, type RunOptions } from './command.ts';
 
 declare module 'vitest' {
   interface ProvidedContext {
-    /** Folder of the demo project, ingested and committed. Not to be changed: copy it. */
+    /** Folder of the small demo project, ingested and committed. Not to be changed: copy it. */
     demoProject: string;
     /** Its snapshot. Not to be changed: copy it. */
     demoSite: string;
+    /** Snapshot of the demo project of the README: two streams, axes, outline, logs. Not to be changed. */
+    larkmoorSite: string;
   }
 }
 
-/** Runs the main job of the demo once for all tests of this workspace. */
+/** Runs the main job of both demo projects once for all tests of this workspace. */
 export async function setup(project: TestProject): Promise<() => Promise<void>> {
   const folder = await mkdtemp(join(tmpdir(), 'stillmark-tests-'));
-  const [demo, site] = [join(folder, 'project'), join(folder, 'site')];
+  const [demo, site, larkmoorSite] = [
+    join(folder, 'project'),
+    join(folder, 'site'),
+    join(folder, 'larkmoor'),
+  ];
   await makeDemo(demo, site);
+  await makeLarkmoor(join(folder, 'larkmoor-project'), larkmoorSite);
   project.provide('demoProject', demo);
   project.provide('demoSite', site);
+  project.provide('larkmoorSite', larkmoorSite);
   return () => rm(folder, { recursive: true, force: true });
 }
 
-/** The main job on the demo project, from nothing to a site, by the built command. */
+/** The main job on the small demo project, from nothing to a site, by the built command. */
 export async function makeDemo(
   project: string,
   site: string,
@@ -33,9 +42,16 @@ export async function makeDemo(
 ): Promise<void> {
   await write(project);
   await mustRun(['ingest', project], options);
-  for (const station of ['B2', 'S1', 'S2']) {
-    const when = ['--from', '2026-09-14', '--to', '2026-10-12', '--at', '2026-10-13T08:00:00Z'];
-    await mustRun(['commit', project, station, ...when, '--by', 'survey office of the project'], options);
-  }
+  const when = ['--from', '2026-09-14', '--to', '2026-10-12', '--at', '2026-10-13T08:00:00Z'];
+  const by = ['--by', 'survey office of the project'];
+  await mustRun(['commit', project, 'B2', 'S1', 'S2', ...when, ...by], options);
   await mustRun(['snapshot', project, '--out', site], options);
+}
+
+/** The same on the demo project of the README. */
+export async function makeLarkmoor(project: string, site: string): Promise<void> {
+  await writeLarkmoor(project);
+  await mustRun(['ingest', project]);
+  await mustRun(['commit', project, ...committed.stations, ...committed.options]);
+  await mustRun(['snapshot', project, '--out', site]);
 }

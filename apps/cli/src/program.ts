@@ -115,11 +115,11 @@ function build(world: World, done: (code: number) => void): Command {
 
   add(
     'commit',
-    'commit the reference position of a station',
-    'Appends to reference-positions.yaml the mean of the reference period, who\ncommitted it, when, and the evidence. Refuses a period that is not ready.',
+    'commit the reference positions of stations',
+    'Appends to reference-positions.yaml the mean of the reference period, in every\nstream that sees the stations, who committed it, when, and the evidence. Refuses\na period that is not ready; of several stations all are committed or none.',
   )
     .argument('<project>', 'project folder, with project.yaml')
-    .argument('<station>', 'id of the station')
+    .argument('<station...>', 'ids of the stations')
     .requiredOption('--from <time>', 'begin of the reference period', instantOption)
     .requiredOption('--to <time>', 'end of the reference period', instantOption)
     .requiredOption('--by <person>', 'who commits')
@@ -128,23 +128,25 @@ function build(world: World, done: (code: number) => void): Command {
     .action(
       (
         folder: string,
-        station: string,
+        stations: string[],
         o: { from: number; to: number; by: string; at?: number; despite?: string; json?: boolean },
       ) =>
         perform(o.json, async (effects) => {
           const task = {
-            station,
+            stations,
             fromMs: o.from,
             toMs: o.to,
             by: o.by,
             committedMs: o.at ?? world.nowMs(),
             ...(o.despite === undefined ? {} : { despite: o.despite }),
           };
-          const commitment = await commit(folder, task, effects);
-          const { windows, expectedWindows, epochs } = commitment.evidence;
+          const commitments = await commit(folder, task, effects);
           return {
-            lines: [`${station}: committed from ${windows} of ${expectedWindows} windows, ${epochs} epochs`],
-            data: { commitment },
+            lines: commitments.map(
+              ({ station, stream, evidence: { windows, expectedWindows, epochs } }) =>
+                `${station} in stream ${stream}: committed from ${windows} of ${expectedWindows} windows, ${epochs} epochs`,
+            ),
+            data: { commitments },
           };
         }),
     );

@@ -1,6 +1,6 @@
 export { ReferenceContrast, type ContrastCoefficients, type WindowRange } from './contrast.ts';
-export { displacement, judgeTogether, windowBands, type Displacement, type Judged } from './displacement.ts';
-export { referenceEstimator, referenceNoise, type StationNoise } from './noise.ts';
+export { along, displacement, movement, windowBands, type Movement, type WindowBands } from './movement.ts';
+export { referenceEstimator, rateNoise, referenceNoise, type StationNoise } from './noise.ts';
 export { epochFlag, judgeEpochs, type QualityReport } from './quality.ts';
 export {
   neededCompleteness,
@@ -15,5 +15,7 @@ export {
   type StationAnalysis,
   type StationTask,
 } from './station.ts';
+export { judgeTogether, rateUnitDays, type Judged } from './statements.ts';
+export { tieSteps, withoutSteps, type Step, type Tie } from './ties.ts';
 export { axes, toTopocentricSeries, type Axis, type TopocentricSeries } from './topocentric-series.ts';
-export { usualSpacingMs, windowSolutions, windowsWithin, type WindowSeries } from './windows.ts';
+export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';

@@ -1,6 +1,11 @@
-import { flickerStepFactor, WhiteFlickerReml, type NoiseComponents } from '@stillmark/estimation';
+import {
+  estimateTogether,
+  flickerStepFactor,
+  WhiteFlickerReml,
+  type NoiseComponents,
+} from '@stillmark/estimation';
 import { dayMs, type NoiseRecord } from '@stillmark/records';
-import type { ReferenceContrast } from './contrast.ts';
+import type { ReferenceContrast, WindowRange } from './contrast.ts';
 import { axes, type Axis } from './topocentric-series.ts';
 import type { WindowSeries } from './windows.ts';
 
@@ -21,22 +26,75 @@ export interface StationNoise {
  */
 export function referenceEstimator(windows: WindowSeries, contrast: ReferenceContrast): WhiteFlickerReml {
   const { from, to } = contrast.reference;
+  return estimatorOf(windows, { from, to }, contrast, [() => 1]);
+}
+
+/** Estimators by the times and terms that they are for: stations without gaps share theirs. */
+const estimators = new Map<string, WhiteFlickerReml>();
+const mostEstimators = 12;
+
+/** The estimator for some windows, about `terms` (of the milliseconds since the first of them) and the waves of a day. */
+function estimatorOf(
+  windows: WindowSeries,
+  { from, to }: WindowRange,
+  contrast: ReferenceContrast,
+  terms: readonly ((ms: number) => number)[],
+): WhiteFlickerReml {
+  const waves = [dayMs, dayMs / 2].flatMap((period) =>
+    3 * windows.windowMs > period
+      ? []
+      : [
+          (ms: number) => Math.cos((2 * Math.PI * ms) / period),
+          (ms: number) => Math.sin((2 * Math.PI * ms) / period),
+        ],
+  );
+  const all = [...terms, ...waves];
   const n = to - from;
-  const terms: ((ms: number) => number)[] = [() => 1];
-  for (const period of [dayMs, dayMs / 2]) {
-    if (3 * windows.windowMs > period) continue;
-    terms.push(
-      (ms) => Math.cos((2 * Math.PI * ms) / period),
-      (ms) => Math.sin((2 * Math.PI * ms) / period),
-    );
-  }
-  const p = terms.length;
+  const p = all.length;
   const design = new Float64Array(n * p);
+  const slots: number[] = [];
   for (let i = 0; i < n; i++) {
-    const middle = (windows.slot[from + i]! - windows.slot[from]! + 0.5) * windows.windowMs;
-    terms.forEach((term, j) => (design[i * p + j] = term(middle)));
+    const slot = windows.slot[from + i]! - windows.slot[from]!;
+    slots.push(slot);
+    all.forEach((term, j) => (design[i * p + j] = term((slot + 0.5) * windows.windowMs)));
   }
-  return new WhiteFlickerReml(design, contrast.referenceFlicker(), n, p);
+  const key = `${slots.join()} ${design.join()}`;
+  let estimator = estimators.get(key);
+  if (!estimator) {
+    estimator = new WhiteFlickerReml(design, contrast.flicker({ from, to }), n, p);
+    if (estimators.size >= mostEstimators) estimators.delete(estimators.keys().next().value!);
+    estimators.set(key, estimator);
+  }
+  return estimator;
+}
+
+/**
+ * Noise for the slope of some windows after the reference period: learnt from that period and from the windows themselves,
+ * about a straight line, and a step where one is tied. Movement that is not a line then counts as noise.
+ *
+ * @throws ESTIMATION_INPUT where the windows are too few
+ */
+export function rateNoise(
+  windows: WindowSeries,
+  contrast: ReferenceContrast,
+  range: WindowRange,
+): StationNoise {
+  const first = windows.slot[range.from]! * windows.windowMs;
+  const days = ((range.to - range.from) * windows.windowMs) / dayMs;
+  const steps = contrast.ties.filter(({ index }) => index > range.from && index < range.to);
+  const span = estimatorOf(windows, range, contrast, [
+    () => 1,
+    (ms) => ms / dayMs / days - 0.5,
+    ...steps.map(
+      ({ atMs }) =>
+        (ms: number): number =>
+          ms + first >= atMs ? 1 : 0,
+    ),
+  ]);
+  return noiseOf(windows, contrast, [
+    { reml: referenceEstimator(windows, contrast), range: contrast.reference },
+    { reml: span, range },
+  ]);
 }
 
 /**
@@ -52,9 +110,24 @@ export function referenceNoise(
   contrast: ReferenceContrast,
   estimator: WhiteFlickerReml = referenceEstimator(windows, contrast),
 ): StationNoise {
-  const { from, to } = contrast.reference;
-  const estimate = (axis: Axis): NoiseComponents => estimator.estimate(windows[axis].subarray(from, to));
-  const components = { east: estimate('east'), north: estimate('north'), up: estimate('up') };
+  return noiseOf(windows, contrast, [{ reml: estimator, range: contrast.reference }]);
+}
+
+function noiseOf(
+  windows: WindowSeries,
+  { reference: { from, to } }: ReferenceContrast,
+  parts: readonly { readonly reml: WhiteFlickerReml; readonly range: WindowRange }[],
+): StationNoise {
+  const estimate = (...of: Axis[]): NoiseComponents[] =>
+    estimateTogether(
+      parts.map(({ reml, range }) => ({
+        reml,
+        series: of.map((axis) => windows[axis].subarray(range.from, range.to)),
+      })),
+    );
+  // East and north come from the same signals along the same paths: what part of their noise lasts is estimated from both.
+  const [east, north] = estimate('east', 'north') as [NoiseComponents, NoiseComponents];
+  const components = { east, north, up: estimate('up')[0]! };
 
   const e = components.east.whitened;
   const eastNorth = e.reduce((s, v, i) => s + v * components.north.whitened[i]!, 0) / e.length;

@@ -3,6 +3,7 @@ import { source } from '@stillmark/data/synthetic/noise.ts';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
 import {
+  spacingOf,
   epochFlag,
   judgeEpochs,
   referenceEvidence,
@@ -12,6 +13,7 @@ import {
 } from './index.ts';
 
 const hour = 3_600_000;
+const everyHour = { usualMs: hour, at: () => hour };
 
 function hourly(n: number, change: (series: TopocentricSeries) => void = () => {}): TopocentricSeries {
   const random = source(11);
@@ -71,7 +73,7 @@ describe('window solutions', () => {
       s.east.set([0, 1, 2, 3, 4, 5]);
       for (const v of [s.variance.east, s.variance.north, s.variance.up]) v.set([1, 1, 1, 1, 1, 4]);
     });
-    const windows = windowSolutions(series, new Uint8Array(6), 6 * hour, hour);
+    const windows = windowSolutions(series, new Uint8Array(6), 6 * hour, everyHour);
     // Weights 1,1,1,1,1,1/4: mean (10 + 5/4) / 5.25, variance (5 + 4/16) / 5.25^2.
     expectClose(windows.east[0], 11.25 / 5.25, { within: 1e-14 });
     expectClose(windows.formal.east[0], Math.sqrt(5.25) / 5.25, { within: 1e-14 });
@@ -82,7 +84,7 @@ describe('window solutions', () => {
     const flag = new Uint8Array(48);
     flag.fill(epochFlag.outlier, 6, 10);
     flag.fill(epochFlag.outlier, 18, 21);
-    const windows = windowSolutions(series, flag, 6 * hour, hour);
+    const windows = windowSolutions(series, flag, 6 * hour, everyHour);
     expect([...windows.slot]).toEqual([0, 2, 3, 4, 5, 6, 7]);
     expect(windows.epochs[2]).toBe(3);
   });
@@ -91,9 +93,31 @@ describe('window solutions', () => {
     const series = hourly(6, (s) =>
       s.east.set([4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6, 4.6e6, 4.6e6 + 1e-6]),
     );
-    expectClose(windowSolutions(series, new Uint8Array(6), 6 * hour, hour).east[0]! - 4.6e6, 5e-7, {
+    expectClose(windowSolutions(series, new Uint8Array(6), 6 * hour, everyHour).east[0]! - 4.6e6, 5e-7, {
       within: 1e-9,
     });
+  });
+});
+
+describe('spacing', () => {
+  test('a station that is sampled faster later keeps the windows of its slower beginning', () => {
+    const times = [
+      ...Array.from({ length: 24 * 21 }, (_, i) => i * hour),
+      ...Array.from({ length: 12 * 24 * 35 }, (_, i) => 21 * 24 * hour + i * (hour / 12)),
+    ];
+    const series = { ...hourly(times.length), timesMs: Float64Array.from(times) };
+    const spacing = spacingOf(series.timesMs, hour);
+    expect([spacing.usualMs, spacing.at(hour), spacing.at(40 * 24 * hour)]).toEqual([
+      hour / 12,
+      hour,
+      hour / 12,
+    ]);
+    const windows = windowSolutions(series, new Uint8Array(times.length), 6 * hour, spacing);
+    expect(windows.slot.length).toBe(4 * 56);
+  });
+
+  test('of a single epoch it is what is expected', () => {
+    expect(spacingOf(Float64Array.of(0), hour).at(0)).toBe(hour);
   });
 });
 
@@ -103,7 +127,7 @@ describe('reference evidence', () => {
     longitude: radians(9),
     height: 800,
   });
-  const windows = windowSolutions(hourly(24 * 20), new Uint8Array(24 * 20), 6 * hour, hour);
+  const windows = windowSolutions(hourly(24 * 20), new Uint8Array(24 * 20), 6 * hour, everyHour);
 
   test('a period of 16 full days is ready, and its position is the mean of the windows', () => {
     const evidence = referenceEvidence(windows, frame, 0, 16 * 24 * hour);
@@ -116,6 +140,13 @@ describe('reference evidence', () => {
     expect(referenceEvidence(windows, frame, 0, 9 * 24 * hour).against).toEqual(['it spans 9 of 14 days']);
     expect(referenceEvidence(windows, frame, -20 * 24 * hour, 20 * 24 * hour).against[0]).toContain(
       '80 of 160 windows',
+    );
+  });
+
+  test('a period with a step that is no movement is refused, by its time and name', () => {
+    const step = { atMs: 5 * 24 * hour, what: 'antenna exchanged' };
+    expect(() => referenceEvidence(windows, frame, 0, 16 * 24 * hour, [step])).toThrow(
+      /1970-01-06T00:00:00Z, antenna exchanged/,
     );
   });
 

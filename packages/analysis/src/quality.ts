@@ -29,14 +29,17 @@ const persistent = 3;
  *
  * A Hampel identifier also rejects the first epochs of a real step. Deviations that persist on one side, three epochs or
  * more, are therefore not rejected but reported as unconfirmed.
+ *
+ * @param breaksMs times at which the series steps for a known reason: epochs are compared with those of their own side only
  */
-export function judgeEpochs(series: TopocentricSeries): QualityReport {
+export function judgeEpochs(series: TopocentricSeries, breaksMs: readonly number[] = []): QualityReport {
   const n = series.timesMs.length;
   const flag = new Uint8Array(n);
   let conflicts = 0;
   for (let from = 0, to = 0; from < n; from = to) {
     for (to = from + 1; to < n && series.timesMs[to] === series.timesMs[from];) to++;
     // The same position delivered again, with other digits of covariance, is one epoch: the first in the order of the store.
+    if (to === from + 1) continue;
     if (axes.every((axis) => agree(series[axis].subarray(from, to))))
       flag.fill(epochFlag.repeated, from + 1, to);
     else flag.fill(epochFlag.conflict, from, to);
@@ -47,15 +50,20 @@ export function judgeEpochs(series: TopocentricSeries): QualityReport {
     else if (flag[i] === epochFlag.used) kept.push(i);
   }
 
+  const cuts = breaksMs
+    .toSorted((a, b) => a - b)
+    .map((ms) => kept.findIndex((i) => series.timesMs[i]! >= ms))
+    .filter((k) => k > 0);
+  const bounds = [0, ...cuts, kept.length];
+  const parts = bounds.slice(1).map((to, k) => ({ from: bounds[k]!, to }));
+
   const persists = new Uint8Array(kept.length);
   const deviates = new Uint8Array(kept.length);
   for (const axis of axes) {
-    const side = hampel(
-      Float64Array.from(kept, (i) => series[axis][i]!),
-      hampelHalf,
-      hampelLimit,
-      hampelFloor,
-    );
+    const values = Float64Array.from(kept, (i) => series[axis][i]!);
+    const side = new Int8Array(kept.length);
+    for (const { from, to } of parts)
+      side.set(hampel(values.subarray(from, to), hampelHalf, hampelLimit, hampelFloor), from);
     for (const { from, to } of runs(side)) {
       for (let k = from; k < to; k++) {
         deviates[k] = 1;

@@ -1,6 +1,7 @@
 import type { Geocentric, TopocentricFrame } from '@stillmark/geodesy';
 import { fail } from '@stillmark/problems';
-import { dayMs } from '@stillmark/records';
+import { dayMs, formatInstant } from '@stillmark/records';
+import type { Step } from './ties.ts';
 import { windowsWithin, type WindowSeries } from './windows.ts';
 
 /** Shortest reference period: two weeks, so that every satellite has been tracked (common practice, no source). */
@@ -25,14 +26,24 @@ export interface ReferenceEvidence {
  * The reference position of a period: the mean of its window solutions, and the evidence for it.
  *
  * @param frame the topocentric axes in which the windows are given
- * @throws REFERENCE_PERIOD where the period holds no window solution
+ * @param steps of this station that are no movement
+ * @throws REFERENCE_PERIOD where the period holds no window solution, or a step
  */
 export function referenceEvidence(
   windows: WindowSeries,
   frame: TopocentricFrame,
   fromMs: number,
   toMs: number,
+  steps: readonly Step[] = [],
 ): ReferenceEvidence {
+  const inside = steps.find(({ atMs }) => atMs > fromMs && atMs < toMs);
+  if (inside) {
+    fail(
+      'REFERENCE_PERIOD',
+      `the reference period holds a step that is no movement: ${formatInstant(inside.atMs)}, ${inside.what}`,
+      { hint: 'a period that lies on one side of it' },
+    );
+  }
   const { from, to } = windowsWithin(windows, fromMs, toMs);
   const n = to - from;
   if (n === 0) fail('REFERENCE_PERIOD', 'the reference period holds no window solution');

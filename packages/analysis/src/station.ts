@@ -1,21 +1,26 @@
-import type { TopocentricFrame } from '@stillmark/geodesy';
+import { radians, type TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError } from '@stillmark/problems';
 import {
   dayMs,
   formatInstant,
   type DataRecord,
   type EpochSeries,
+  type Span,
   type Statement,
-  type StationSeries,
   type StatementSettings,
+  type StationSeries,
+  type TieRecord,
 } from '@stillmark/records';
 import { ReferenceContrast, type WindowRange } from './contrast.ts';
-import { displacement, leastFreedom, windowBands, type Judged } from './displacement.ts';
-import { referenceNoise } from './noise.ts';
+import { displacement, movement, windowBands } from './movement.ts';
+import { rateNoise, referenceNoise } from './noise.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
 import { neededReferenceDays } from './reference.ts';
+import { stationSeries } from './series.ts';
+import { leastFreedom, rateUnitDays, type Judged } from './statements.ts';
+import { tieRecords, tieSteps, withoutSteps, type Step } from './ties.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
-import { usualSpacingMs, windowSolutions, windowsWithin, type WindowSeries } from './windows.ts';
+import { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
 
 export interface StationTask {
   /** All epochs up to the as-of time. */
@@ -23,7 +28,11 @@ export interface StationTask {
   /** Axes at the committed reference position, or near the station until one is committed. */
   readonly frame: TopocentricFrame;
   readonly reference?: { readonly fromMs: number; readonly toMs: number };
+  /** Steps of this station in this stream that are no movement. */
+  readonly steps: readonly Step[];
   readonly settings: StatementSettings;
+  /** Azimuth of the structure's longitudinal axis, where it has one. */
+  readonly longitudinalAzimuthDeg?: number;
   readonly asOfMs: number;
   readonly processingIntervalMs: number;
 }
@@ -31,18 +40,21 @@ export interface StationTask {
 export interface StationAnalysis {
   readonly data?: DataRecord;
   readonly series?: StationSeries;
+  readonly ties: readonly TieRecord[];
   /** Present where a displacement can be judged; else `statement` says why not. */
   readonly judged?: Judged;
   readonly statement?: Exclude<Statement, { kind: 'displacement' }>;
 }
 
-/** From the epochs of one station to what can be said of it, before stations are judged together. */
+/** From the epochs of one station in one stream to what can be said of it, before stations are judged together. */
 export function analyseStation(task: StationTask): StationAnalysis {
-  if (task.series.timesMs.length === 0) return { statement: { kind: 'no-data' } };
+  if (task.series.timesMs.length === 0) return { ties: [], statement: { kind: 'no-data' } };
   const prepared = prepare(task);
   const { windows, local, quality } = prepared;
   const data = dataRecord(task, prepared);
-  const base = { data, series: stationSeries(local, quality, windows) };
+  const longitudinal =
+    task.longitudinalAzimuthDeg === undefined ? undefined : radians(task.longitudinalAzimuthDeg);
+  const base = { data, ties: [], series: stationSeries({ local, quality, windows, longitudinal }) };
   if (!task.reference) {
     return {
       ...base,
@@ -55,23 +67,28 @@ export function analyseStation(task: StationTask): StationAnalysis {
   try {
     if (reference.to - reference.from === 0)
       fail('ESTIMATION_INPUT', 'the reference period holds no window solution');
-    const contrast = new ReferenceContrast(windows, reference);
+    const contrast = new ReferenceContrast(windows, reference, tieSteps(windows, task.steps, reference));
     const noise = referenceNoise(windows, contrast);
     if (noise.eastNorth ** 2 > 1 - 1e-9) fail('ESTIMATION_INPUT', 'east and north are copies of each other');
-    const bands = windowBands(contrast, noise, task.settings.confidence);
-    const series = stationSeries(local, quality, windows, bands);
-    if (now.to === now.from) return { data, series, statement: { kind: 'no-data' } };
+    const { confidence } = task.settings;
+    const bands = windowBands(contrast, noise, confidence, longitudinal);
+    const stated = {
+      data,
+      ties: tieRecords(windows, contrast, noise, confidence),
+      series: stationSeries({ local, quality, windows, longitudinal, bands, contrast }),
+    };
+    if (now.to === now.from) return { ...stated, statement: { kind: 'no-data' } };
     const d = displacement(windows, contrast, noise, now);
     if (Math.min(d.horizontalFreedom, d.upFreedom) < leastFreedom) {
       fail('ESTIMATION_INPUT', 'the reference period is too short to know the noise');
     }
     const window = {
-      from: formatInstant(windows.slot[now.from]! * windows.windowMs),
-      to: formatInstant((windows.slot[now.to - 1]! + 1) * windows.windowMs),
+      ...spanOf(windows, now),
       windows: now.to - now.from,
       epochs: windows.epochs.subarray(now.from, now.to).reduce((s, v) => s + v, 0),
     };
-    return { data, series, judged: { displacement: d, window, noise } };
+    const rate = rateOf(task, windows, contrast);
+    return { ...stated, judged: { displacement: d, window, noise, ...(rate ? { rate } : {}) } };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
     return { ...base, statement: { kind: 'not-statable', reason: error.problems[0]!.message } };
@@ -81,21 +98,20 @@ export function analyseStation(task: StationTask): StationAnalysis {
 export interface PreparedStation {
   readonly local: TopocentricSeries;
   readonly quality: QualityReport;
-  readonly spacingMs: number;
+  readonly spacing: Spacing;
   readonly windows: WindowSeries;
 }
 
 /** Axes, quality and window solutions: what a reference position and a displacement are both made from. */
-export function prepare(task: Pick<StationTask, 'series' | 'frame' | 'settings'>): PreparedStation {
+export function prepare(task: Pick<StationTask, 'series' | 'frame' | 'settings' | 'steps'>): PreparedStation {
   const local = toTopocentricSeries(task.series, task.frame);
-  const quality = judgeEpochs(local);
-  const spacingMs = usualSpacingMs(local.timesMs) ?? task.settings.windowMs;
-  return {
+  const quality = judgeEpochs(
     local,
-    quality,
-    spacingMs,
-    windows: windowSolutions(local, quality.flag, task.settings.windowMs, spacingMs),
-  };
+    task.steps.map(({ atMs }) => atMs),
+  );
+  const spacing = spacingOf(local.timesMs, task.settings.windowMs);
+  const windows = windowSolutions(local, quality.flag, task.settings.windowMs, spacing);
+  return { local, quality, spacing, windows: withoutSteps(windows, task.steps) };
 }
 
 /** The windows of the last `statementMs` before the as-of time, on the grid of the windows. */
@@ -104,20 +120,53 @@ function presentWindows(windows: WindowSeries, asOfMs: number, statementMs: numb
   return windowsWithin(windows, end - statementMs, end);
 }
 
+/** Least share of the windows of a span that must be there for a rate over it (common practice, no source). */
+const leastRateShare = 0.7;
+
+/** The slope of the last span, where enough of it lies after the reference period and the noise is known well enough. */
+function rateOf(
+  { settings, asOfMs }: StationTask,
+  windows: WindowSeries,
+  contrast: ReferenceContrast,
+): Judged['rate'] {
+  const range = presentWindows(windows, asOfMs, settings.rateMs);
+  const n = range.to - range.from;
+  if (range.from < contrast.reference.to || n < leastRateShare * (settings.rateMs / windows.windowMs))
+    return undefined;
+  const weights = contrast.tied(contrast.slope(range));
+  const rate = movement(windows, contrast, rateNoise(windows, contrast, range), weights, 1000 * rateUnitDays);
+  if (rate.horizontalFreedom < leastFreedom) return undefined;
+  return { movement: rate, span: spanOf(windows, range) };
+}
+
+function spanOf(windows: WindowSeries, { from, to }: WindowRange): Span {
+  return {
+    from: formatInstant(windows.slot[from]! * windows.windowMs),
+    to: formatInstant((windows.slot[to - 1]! + 1) * windows.windowMs),
+  };
+}
+
 function observedDays(local: TopocentricSeries): number {
   return (local.timesMs.at(-1)! - local.timesMs[0]!) / dayMs;
 }
 
-function dataRecord(task: StationTask, { local, quality, spacingMs }: PreparedStation): DataRecord {
-  const first = local.timesMs[0]!;
-  const last = local.timesMs.at(-1)!;
-  const distinct = new Set(local.timesMs).size;
+function dataRecord(task: StationTask, { local, quality, spacing }: PreparedStation): DataRecord {
+  const times = local.timesMs;
+  const [first, last] = [times[0]!, times.at(-1)!];
+  let distinct = 1;
+  let expected = 1;
+  for (let i = 1; i < times.length; i++) {
+    const difference = times[i]! - times[i - 1]!;
+    if (difference === 0) continue;
+    distinct++;
+    expected += Math.max(1, Math.round(difference / spacing.at(times[i]!)));
+  }
   return {
-    epochs: local.timesMs.length,
+    epochs: times.length,
     first: formatInstant(first),
     last: formatInstant(last),
-    completeness: Math.min(1, distinct / (Math.round((last - first) / spacingMs) + 1)),
-    spacingMs,
+    completeness: distinct / expected,
+    spacingMs: spacing.usualMs,
     outliers: quality.outliers,
     conflicts: quality.conflicts,
     unconfirmed: quality.unconfirmed.map((u) => ({
@@ -126,33 +175,5 @@ function dataRecord(task: StationTask, { local, quality, spacingMs }: PreparedSt
       epochs: u.epochs,
     })),
     late: task.asOfMs - last > 2 * task.processingIntervalMs,
-  };
-}
-
-function stationSeries(
-  local: TopocentricSeries,
-  quality: QualityReport,
-  windows: WindowSeries,
-  bands?: ReturnType<typeof windowBands>,
-): StationSeries {
-  const mm = (values: Float64Array): Float64Array => values.map((v) => 1000 * v);
-  const none = (): Float64Array => new Float64Array(windows.slot.length).fill(Number.NaN);
-  return {
-    epochs: {
-      timesMs: local.timesMs,
-      east_mm: mm(local.east),
-      north_mm: mm(local.north),
-      up_mm: mm(local.up),
-      flag: quality.flag,
-    },
-    windows: {
-      timesMs: windows.slot.map((s) => (s + 0.5) * windows.windowMs),
-      east_mm: mm(windows.east),
-      north_mm: mm(windows.north),
-      up_mm: mm(windows.up),
-      eastHalf_mm: bands?.east ?? none(),
-      northHalf_mm: bands?.north ?? none(),
-      upHalf_mm: bands?.up ?? none(),
-    },
   };
 }

@@ -1,4 +1,5 @@
 import { median } from '@stillmark/estimation';
+import { dayMs } from '@stillmark/records';
 import { epochFlag } from './quality.ts';
 import type { TopocentricSeries } from './topocentric-series.ts';
 
@@ -16,7 +17,7 @@ export interface WindowSeries {
   readonly formal: { readonly east: Float64Array; readonly north: Float64Array; readonly up: Float64Array };
 }
 
-/** A window with less than this share of its expected epochs gives no solution. */
+/** A window with less than this share of the epochs usual at its time gives no solution. */
 const leastShare = 0.5;
 
 /**
@@ -30,11 +31,10 @@ export function windowSolutions(
   series: TopocentricSeries,
   flag: Uint8Array,
   windowMs: number,
-  spacingMs: number,
+  spacing: Spacing,
 ): WindowSeries {
   const slots: number[] = [];
   const rows: { epochs: number; mean: [number, number, number]; formal: [number, number, number] }[] = [];
-  const least = Math.max(1, leastShare * (windowMs / spacingMs));
   const n = series.timesMs.length;
   for (let i = 0; i < n;) {
     const slot = Math.floor(series.timesMs[i]! / windowMs);
@@ -57,7 +57,7 @@ export function windowSolutions(
       weight += w;
       epochs++;
     }
-    if (epochs < least) continue;
+    if (epochs < Math.max(1, leastShare * (windowMs / spacing.at(slot * windowMs)))) continue;
     slots.push(slot);
     rows.push({
       epochs,
@@ -80,16 +80,42 @@ export function windowSolutions(
   };
 }
 
-/** The usual time between epochs: the median of the differences, or undefined for fewer than two epochs. */
-export function usualSpacingMs(timesMs: Float64Array): number | undefined {
-  const differences = new Float64Array(Math.max(0, timesMs.length - 1));
-  let n = 0;
-  for (let i = 1; i < timesMs.length; i++) {
-    const d = timesMs[i]! - timesMs[i - 1]!;
-    if (d > 0) differences[n++] = d;
-  }
-  return n === 0 ? undefined : median(differences.subarray(0, n));
+/** The usual time between epochs, which may change in the life of a station. */
+export interface Spacing {
+  /** Over the whole series, milliseconds. */
+  readonly usualMs: number;
+  /** In the week of an instant; the usual one where the week has too few epochs to tell. */
+  at(timeMs: number): number;
 }
+
+const leastDifferences = 8;
+
+/**
+ * The medians of the differences of times: of the whole series, and of each week, so that a station that is sampled faster
+ * later on keeps the windows of its slower beginning.
+ *
+ * @param fallbackMs where there are fewer than two epochs
+ */
+export function spacingOf(timesMs: Float64Array, fallbackMs: number): Spacing {
+  const all: number[] = [];
+  const weeks = new Map<number, number[]>();
+  for (let i = 1; i < timesMs.length; i++) {
+    const difference = timesMs[i]! - timesMs[i - 1]!;
+    if (difference <= 0) continue;
+    all.push(difference);
+    const week = weekOf(timesMs[i]!);
+    const own = weeks.get(week);
+    if (own) own.push(difference);
+    else weeks.set(week, [difference]);
+  }
+  const usualMs = all.length === 0 ? fallbackMs : median(Float64Array.from(all));
+  const medians = new Map<number, number>();
+  for (const [week, own] of weeks)
+    if (own.length >= leastDifferences) medians.set(week, median(Float64Array.from(own)));
+  return { usualMs, at: (timeMs) => medians.get(weekOf(timeMs)) ?? usualMs };
+}
+
+const weekOf = (timeMs: number): number => Math.floor(timeMs / (7 * dayMs));
 
 /** Indices [from, to) of the windows that lie wholly within a span of time. */
 export function windowsWithin(

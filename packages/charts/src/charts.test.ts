@@ -3,12 +3,14 @@ import type { StationSeries } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
 import {
   networkMap,
+  planScatter,
   placeLabels,
   timeline,
   timeTicks,
   type Box,
   type MapStation,
   type MapTask,
+  type ScatterTask,
   type TimelineTask,
   type Zone,
 } from './index.ts';
@@ -107,6 +109,7 @@ const mapTask = (more: Partial<MapTask> = {}): MapTask => ({
   description: 'What it shows',
   confidence: '95 %',
   stations,
+  outline: [],
   ...more,
 });
 
@@ -184,6 +187,26 @@ describe('map', () => {
     }
   });
 
+  test('the outline lies under the stations, in their coordinates, and is cut off at the neat line', () => {
+    const outline = [
+      { kind: 'structure', name: 'crest <1>', closed: false, points_m: [0, 0, 400, 150] },
+      { kind: 'water', closed: true, points_m: [-5000, 0, 9000, 0, 9000, 9000] },
+    ];
+    const svg = networkMap(mapTask({ outline }));
+    const [, x0, y0, x1, y1] = /class="structure line" d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)"/.exec(svg)!;
+    const b1 = /class="mark base held">.*?M([\d.]+) ([\d.]+)/.exec(svg)!;
+    const s1 = /class="mark monitoring still">.*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
+    expect(Number(x0)).toBeCloseTo(Number(b1[1]), 0);
+    expect(Number(y0)).toBeCloseTo(Number(b1[2]) + 7.5, 0);
+    expect([Number(x1), Number(y1)]).toEqual([
+      expect.closeTo(Number(s1[1]), 0),
+      expect.closeTo(Number(s1[2]), 0),
+    ]);
+    expect(svg).toContain('crest &#60;1&#62;');
+    expect(svg).toContain('clip-path="url(#map-plot)"');
+    expect(svg.indexOf('class="outline"')).toBeLessThan(svg.indexOf('class="mark'));
+  });
+
   test('a tip is inert, a title and a description are there, no style attribute is', () => {
     const svg = networkMap(mapTask());
     expect(svg).toContain('moved &#60;b&#62;');
@@ -227,7 +250,9 @@ const timelineTask = (more: Partial<TimelineTask> = {}): TimelineTask => ({
   width: 880,
   title: 'Timeline',
   description: 'What it shows',
+  axes: (['east', 'north', 'up'] as const).map((axis) => ({ axis, name: axis })),
   series: series(),
+  sensors: [],
   windowMs: 6 * hour,
   zone: utc,
   confidence: '95 %',
@@ -236,17 +261,68 @@ const timelineTask = (more: Partial<TimelineTask> = {}): TimelineTask => ({
 });
 
 describe('timeline', () => {
-  test('epochs weigh no more than the pixels they fall on', () => {
-    const marks = (svg: string): number =>
-      [...svg.matchAll(/class="epochs" d="([^"]*)"/g)].reduce(
-        (n, m) => n + (m[1]!.match(/M/g)?.length ?? 0),
-        0,
-      );
-    const dense = series(24 * 60 * 20);
-    expect(marks(timeline(timelineTask({ series: dense })))).toBeLessThan(822 * 420);
-    expect(marks(timeline(timelineTask({ series: dense, width: 360 })))).toBeLessThan(
-      marks(timeline(timelineTask({ series: dense }))),
+  test('a long series weighs no more than the pixels it falls on, and says so', () => {
+    const long = series(24 * 60 * 20);
+    for (const [width, inner] of [
+      [880, 822],
+      [360, 302],
+    ] as const) {
+      const svg = timeline(timelineTask({ series: long, width }));
+      for (const name of ['epochs columns', 'windows columns']) {
+        const paths = [...svg.matchAll(new RegExp(`class="${name}" d="([^"]*)"`, 'g'))];
+        for (const [, d] of paths) expect(d!.match(/M/g)!.length).toBeLessThanOrEqual(inner + 1);
+      }
+      expect(svg).toContain('least to greatest');
+    }
+    expect(timeline(timelineTask())).not.toContain('least to greatest');
+  });
+
+  test('the greatest mean of a long series is on the figure, at its place', () => {
+    const long = series(24 * 60 * 20);
+    long.windows.up_mm[2000] = 9;
+    const svg = timeline(timelineTask({ series: long }));
+    const [, zero, scale] = /data-name="up" data-zero="([\d.]+)" data-px-per-mm="([\d.]+)"/.exec(svg)!;
+    const path = [...svg.matchAll(/class="windows columns" d="([^"]*)"/g)][2]![1]!;
+    const top = Math.min(...Array.from(path.matchAll(/M\d+ ([\d.]+)/g), (m) => Number(m[1])));
+    expect((Number(zero) - top) / Number(scale)).toBeCloseTo(9, 0);
+  });
+
+  test('a span shows its part alone, with the times for a script', () => {
+    const svg = timeline(
+      timelineTask({
+        span: { fromMs: start + 240 * hour, toMs: start + 480 * hour },
+        events: [{ timeMs: start, number: 1 }],
+      }),
     );
+    expect(svg).toContain(`data-from="${start + 240 * hour}" data-to="${start + 480 * hour}"`);
+    expect(svg.match(/class="windows" d="([^"]*)"/)![1]!.match(/M/g)!.length).toBe(40);
+    expect(svg).not.toContain('class="event"');
+  });
+
+  test('flags of events that are close together do not cover each other', () => {
+    const events = [0, 1, 2, 400].map((h, i) => ({ timeMs: start + (300 + h) * hour, number: i + 1 }));
+    const svg = timeline(timelineTask({ events }));
+    const boxes = [...svg.matchAll(/<rect x="([\d.]+)" y="4" width="16"/g)].map((m) => Number(m[1]));
+    expect(boxes.length).toBe(4);
+    for (let i = 1; i < 4; i++) expect(boxes[i]! - boxes[i - 1]!).toBeGreaterThanOrEqual(16);
+  });
+
+  test('a log has a strip of its own; one that never changed, and one without readings, are drawn', () => {
+    const timesMs = Float64Array.from({ length: 100 }, (_, i) => start + i * hour);
+    const sensor = (values: Float64Array): TimelineTask['sensors'][number] => ({
+      name: 'water <level>',
+      unit: 'm',
+      readings: { timesMs: timesMs.subarray(0, values.length), values },
+    });
+    for (const values of [
+      timesMs.map((_, i) => 300 + i),
+      new Float64Array(100).fill(301.5),
+      new Float64Array(0),
+    ]) {
+      const svg = timeline(timelineTask({ sensors: [sensor(values)] }));
+      expect(svg).toContain('water &#60;level&#62;, m');
+      expect(svg).not.toMatch(/NaN|Infinity|undefined/);
+    }
   });
 
   test('a gap in the windows breaks the band', () => {
@@ -288,6 +364,51 @@ describe('timeline', () => {
       v.fill(Number.NaN);
     for (const s of [none, bare])
       expect(timeline(timelineTask({ series: s }))).not.toMatch(/NaN|Infinity|undefined/);
+  });
+});
+
+describe('plan of means', () => {
+  const task = (more: Partial<ScatterTask> = {}): ScatterTask => ({
+    id: 'sc',
+    width: 400,
+    title: 'Means',
+    description: 'What it shows',
+    windows: series().windows,
+    confidence: '95 %',
+    present: {
+      east_mm: 3,
+      north_mm: -4,
+      distinguishable: true,
+      ellipse: { semiMajor_mm: 2, semiMinor_mm: 1, azimuthDeg: 30 },
+    },
+    direction: { azimuthDeg: 162, name: 'downstream' },
+    ...more,
+  });
+
+  test('the present position lies where it is stated, east right and north up, at one scale', () => {
+    const svg = planScatter(task());
+    const [, x0, y0, x1, y1] = /class="shaft" d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)"/
+      .exec(svg)!
+      .map(Number) as [number, number, number, number, number];
+    expect((x1 - x0) / 3).toBeCloseTo((y1 - y0) / 4, 2);
+    expect(x1).toBeGreaterThan(x0);
+    const [rx, ry] = [numbers(svg, 'ellipse', 'rx')[0]!, numbers(svg, 'ellipse', 'ry')[0]!];
+    expect(ry / rx).toBeCloseTo(2, 2);
+    expect(rx).toBeCloseTo((x1 - x0) / 3, 1);
+  });
+
+  test('means of the reference period are marked apart', () => {
+    const svg = planScatter(task({ reference: { fromMs: start, toMs: start + 240 * hour } }));
+    const count = (name: string): number =>
+      new RegExp(`class="${name}" d="([^"]*)"`).exec(svg)![1]!.match(/M/g)!.length;
+    expect(count('scatter first')).toBe(40);
+    expect(count('scatter')).toBeGreaterThan(150);
+  });
+
+  test('without a statement, and without means, it is drawn', () => {
+    const { present: _, ...bare } = task();
+    expect(planScatter(bare)).not.toMatch(/NaN|undefined/);
+    expect(planScatter(task({ windows: series(0).windows }))).not.toMatch(/NaN|Infinity|undefined/);
   });
 });
 

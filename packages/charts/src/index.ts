@@ -1,4 +1,6 @@
 export { placeLabels, type Box, type LabelTask, type PlacedLabel } from './labels.ts';
-export { networkMap, type MapStation, type MapTask } from './network-map.ts';
+export { networkMap, type MapOutline, type MapStation, type MapTask } from './network-map.ts';
 export { timeTicks, type Zone } from './time-axis.ts';
-export { timeline, type TimelineTask } from './timeline.ts';
+export { planScatter, type ScatterTask } from './plan-scatter.ts';
+export type { SensorTask } from './sensor-strip.ts';
+export { timeline, type TimelineAxis, type TimelineTask } from './timeline.ts';

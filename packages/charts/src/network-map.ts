@@ -36,6 +36,15 @@ export interface MapTask {
   /** Probability of the ellipses, for the key. */
   readonly confidence: string;
   readonly stations: readonly MapStation[];
+  /** The site under the stations: plan coordinates in metres, east and north in turn. */
+  readonly outline: readonly MapOutline[];
+}
+
+export interface MapOutline {
+  readonly kind: string;
+  readonly name?: string;
+  readonly closed: boolean;
+  readonly points_m: readonly number[];
 }
 
 const margin = { top: 22, right: 12, bottom: 30, left: 46 };
@@ -65,12 +74,10 @@ export function networkMap(task: MapTask): string {
   const arrowBox = freestCorner(plot, obstacles);
 
   return figure(
-    task.id,
-    task.width,
-    task.height,
-    task.title,
-    task.description,
+    task,
+    el('defs', {}, el('clipPath', { id: `${task.id}-plot` }, el('rect', { ...plot }))),
     neatLine(plot, place),
+    outline(task, place),
     ...drawn.map((d) => vector(d, pxPerMm)),
     ...drawn.map((d) => vertical(d, pxPerMm)),
     ...drawn.map(mark),
@@ -198,6 +205,21 @@ function neatLine(plot: Box, place: Placement): string {
     label(plot.x + plot.width, bottom + 28, 'm east', { 'text-anchor': 'end', class: 'unit' }),
     label(2, plot.y - 8, 'm north', { class: 'unit' }),
   );
+}
+
+/** The site in grey, cut off at the neat line; names of lines are for their tips, the map's labels are its stations. */
+function outline({ id, outline: lines }: MapTask, place: Placement): string {
+  if (lines.length === 0) return '';
+  const drawn = lines.map(({ kind, name, closed, points_m: p }) => {
+    let d = '';
+    for (let i = 0; i + 1 < p.length; i += 2)
+      d += `${i === 0 ? 'M' : 'L'}${round(place.x(p[i]!), 1)} ${round(place.y(p[i + 1]!), 1)}`;
+    const attributes = { class: `${kind} ${closed ? 'area' : 'line'}`, d: closed ? `${d}Z` : d };
+    return name === undefined
+      ? el('path', attributes)
+      : el('path', attributes, el('title', {}, escape(name)));
+  });
+  return el('g', { class: 'outline', 'clip-path': `url(#${id}-plot)` }, ...drawn);
 }
 
 function tickText(value: number): string {

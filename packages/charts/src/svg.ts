@@ -24,17 +24,24 @@ export function label(x: number, y: number, content: string, attributes: Attribu
 }
 
 /** Two decimals: a hundredth of a pixel is below anything that can be seen. */
-export function round(value: number): string {
-  return String(Math.round(value * 100) / 100 + 0);
+export function round(value: number, decimals = 2): string {
+  const factor = 10 ** decimals;
+  return String(Math.round(value * factor) / factor + 0);
+}
+
+export interface FigureHead {
+  readonly id: string;
+  readonly width: number;
+  readonly height: number;
+  readonly title: string;
+  readonly description: string;
+  /** What a script needs to know of the drawing, as data attributes. */
+  readonly data?: Readonly<Record<string, number>>;
 }
 
 /** A whole figure, described for those who do not see it. */
 export function figure(
-  id: string,
-  width: number,
-  height: number,
-  title: string,
-  description: string,
+  { id, width, height, title, description, data = {} }: FigureHead,
   ...children: readonly string[]
 ): string {
   return el(
@@ -47,6 +54,7 @@ export function figure(
       role: children.some((child) => child.includes('<a ')) ? 'group' : 'img',
       'aria-labelledby': `${id}-title ${id}-desc`,
       class: 'chart',
+      ...Object.fromEntries(Object.entries(data).map(([name, value]) => [`data-${name}`, value])),
     },
     el('title', { id: `${id}-title` }, escape(title)),
     el('desc', { id: `${id}-desc` }, escape(description)),

@@ -1,15 +1,21 @@
-import { max, quantileSorted, range } from 'd3-array';
+import { max, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
+import { cellPath, columnPath, pixelColumns } from './density.ts';
+import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
 import { el, figure, label, round, textWidth } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
+
+export type TimelineAxis = 'east' | 'north' | 'up' | 'longitudinal' | 'transverse';
 
 export interface TimelineTask {
   readonly id: string;
   readonly width: number;
   readonly title: string;
   readonly description: string;
+  /** Axes from top to bottom, with the names they are labelled with. */
+  readonly axes: readonly { readonly axis: TimelineAxis; readonly name: string }[];
   readonly series: StationSeries;
   readonly windowMs: number;
   readonly zone: Zone;
@@ -18,79 +24,118 @@ export interface TimelineTask {
   readonly reference?: { readonly fromMs: number; readonly toMs: number };
   readonly present?: { readonly fromMs: number; readonly toMs: number };
   readonly events: readonly { readonly timeMs: number; readonly number: number }[];
+  /** Logs, each in a strip of its own under the movements. */
+  readonly sensors: readonly SensorTask[];
+  /** The span that is drawn; from the first epoch to the last unless said. */
+  readonly span?: { readonly fromMs: number; readonly toMs: number };
 }
 
-const margin = { top: 26, right: 14, bottom: 58, left: 44 };
+export const timelineMargin = { top: 26, right: 14, bottom: 58, left: 44 };
+const margin = timelineMargin;
 const gap = 16;
-const axes = ['east', 'north', 'up'] as const;
-type Axis = (typeof axes)[number];
+/** Above a strip stands its name. */
+const stripGap = 24;
+
+/** From so many values a pixel on they are drawn as columns. */
+const dense = 1.5;
 
 /**
- * East, north and up against time, in millimetres from the reference position, all three at one scale.
+ * Movements along axes against time, in millimetres from the reference position, all at one scale.
  *
- * Epochs are drawn as one mark for each pixel cell, so that a year weighs no more than a week; what lies beyond the scale
- * is counted on the figure. Gaps in the data are gaps in the drawing.
+ * Where a pixel holds more than one value, a column from the least to the greatest stands for them, and the band is the
+ * envelope of theirs; the key says so. What lies beyond the scale is counted on the figure. Gaps in the data are gaps in
+ * the drawing.
  */
 export function timeline(task: TimelineTask): string {
-  const { width, series } = task;
+  const { width } = task;
+  const series = within(task);
   const inner = width - margin.left - margin.right;
-  const limits = axes.map((axis) => limitOf(series, axis));
+  const ranges = task.axes.map(({ axis }) => rangeOf(series, axis));
   // One scale for all axes: a panel is as high as its axis needs.
-  const pxPerMm = (width > 560 ? 400 : 360) / (2 * limits.reduce((sum, limit) => sum + limit, 0));
-  const heights = limits.map((limit) => 2 * limit * pxPerMm);
+  const pxPerMm = (width > 560 ? 400 : 360) / ranges.reduce((sum, [low, high]) => sum + high - low, 0);
+  const heights = ranges.map(([low, high]) => (high - low) * pxPerMm);
   const tops = heights.map(
     (_, i) => margin.top + i * gap + heights.slice(0, i).reduce((sum, h) => sum + h, 0),
   );
-  const foot = tops.at(-1)! + heights.at(-1)!;
-  const height = Math.ceil(foot + margin.bottom + (width > 560 ? 0 : 20));
-  const [from, to] = spanOf(task);
+  const panelsFoot = tops.at(-1)! + heights.at(-1)!;
+  const strips = task.sensors.map((_, i) => panelsFoot + (i + 1) * stripGap + i * stripHeight);
+  const foot = strips.length > 0 ? strips.at(-1)! + stripHeight : panelsFoot;
+  const { items, rows } = keyItems(task, series, inner);
+  const height = Math.ceil(foot + margin.bottom + 20 * (rows - 1));
+  const [from, to] = spanOf(task, series);
   const x = scaleLinear([from, to], [margin.left, margin.left + inner]);
   // Grid lines at least 24 pixels apart.
   const step = roundAbove(24 / pxPerMm);
 
-  const panels = axes.map((axis, i) => {
-    const [top, limit, panelHeight] = [tops[i]!, limits[i]!, heights[i]!];
-    return panel(
-      task,
-      axis,
-      x,
-      scaleLinear([-limit, limit], [top + panelHeight, top]),
-      step,
-      top,
-      panelHeight,
-      inner,
-    );
+  const panels = task.axes.map((axis, i) => {
+    const [top, panelHeight] = [tops[i]!, heights[i]!];
+    const y = scaleLinear(ranges[i]!, [top + panelHeight, top]);
+    return panel({ task, series, ...axis, x, y, step, top, height: panelHeight, inner });
   });
   return figure(
-    task.id,
-    width,
-    height,
-    task.title,
-    task.description,
+    {
+      id: task.id,
+      width,
+      height,
+      title: task.title,
+      description: task.description,
+      data: { from: Math.round(from), to: Math.round(to), left: margin.left, right: margin.left + inner },
+    },
     hatch(task.id),
     ...panels,
-    ...task.events.map(({ timeMs, number }) => flag(x(timeMs), foot, number)),
+    ...task.sensors.map((sensor, i) => sensorStrip(sensor, x, strips[i]!, margin.left, inner)),
+    ...flags(task, x, [from, to], foot),
     timeAxis(x, foot, from, to, Math.max(3, Math.round(inner / 95)), task.zone),
-    key(task, foot + 50),
+    key(items, foot + 50, width),
+    el('path', { class: 'cursor', d: `M0 ${margin.top}V${round(foot)}` }),
   );
 }
 
-function spanOf({ series }: TimelineTask): [number, number] {
-  const t = series.epochs.timesMs;
+type Drawn = StationSeries;
+
+/** The part of the series that the span shows. */
+function within({ series, span }: TimelineTask): Drawn {
+  if (!span) return series;
+  const cut = <T extends { readonly timesMs: Float64Array }>(columns: T): T => {
+    const { timesMs } = columns;
+    let from = 0;
+    while (from < timesMs.length && timesMs[from]! < span.fromMs) from++;
+    let to = from;
+    while (to < timesMs.length && timesMs[to]! <= span.toMs) to++;
+    return Object.fromEntries(
+      Object.entries(columns as unknown as Record<string, Float64Array>).map(([name, values]) => [
+        name,
+        values.subarray(from, to),
+      ]),
+    ) as unknown as T;
+  };
+  return { epochs: cut(series.epochs), windows: cut(series.windows) };
+}
+
+function spanOf({ span }: TimelineTask, { epochs: { timesMs: t } }: Drawn): [number, number] {
+  if (span) return [span.fromMs, span.toMs];
   const [first, last] = [t[0] ?? 0, t.at(-1) ?? 1];
   const room = Math.max(3_600_000, (last - first) * 0.015);
   return [first - room, last + room];
 }
 
-/** Half of the range of an axis in millimetres: holds the bands and all but the wildest epochs. */
-function limitOf({ epochs, windows }: StationSeries, axis: Axis): number {
-  const sizes = Array.from(epochs[`${axis}_mm`], Math.abs).sort((a, b) => a - b);
-  const half = windows[`${axis}Half_mm`];
-  const bands = Array.from(
-    windows[`${axis}_mm`],
-    (v, i) => Math.abs(v) + (Number.isNaN(half[i]!) ? 0 : half[i]!),
-  );
-  return 1.06 * Math.max(quantileSorted(sizes, 0.97) ?? 0, max(bands) ?? 0, 1);
+const column = (columns: Drawn['epochs'] | Drawn['windows'], axis: TimelineAxis): Float64Array =>
+  columns[`${axis}_mm`] ?? new Float64Array(columns.timesMs.length);
+const halves = (columns: Drawn['windows'], axis: TimelineAxis): Float64Array =>
+  columns[`${axis}Half_mm`] ?? new Float64Array(columns.timesMs.length).fill(Number.NaN);
+
+/** The range of an axis in millimetres: holds zero, the bands and all but the wildest epochs, and room for a label above. */
+function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, number] {
+  const sorted = Float64Array.from(column(epochs, axis)).sort();
+  const part = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] ?? 0;
+  const half = halves(windows, axis);
+  const values = column(windows, axis);
+  const reach = (sign: number): number =>
+    max(values, (v, i) => sign * v + (Number.isNaN(half[i]!) ? 0 : half[i]!)) ?? 0;
+  const low = Math.min(-reach(-1), part(0.01), -1);
+  const high = Math.max(reach(1), part(0.99), 1);
+  const room = 0.04 * (high - low);
+  return [low - room, high + 2 * room];
 }
 
 /** The least of 1, 2, 5 times a power of ten that is not below a value. */
@@ -99,34 +144,46 @@ function roundAbove(value: number): number {
   return ([1, 2, 5].find((s) => s * power >= value) ?? 10) * power;
 }
 
-function panel(
-  task: TimelineTask,
-  axis: Axis,
-  x: (ms: number) => number,
-  y: ((mm: number) => number) & { domain(): number[] },
-  step: number,
-  top: number,
-  height: number,
-  inner: number,
-): string {
-  const { series, reference, present } = task;
+interface PanelTask {
+  readonly task: TimelineTask;
+  readonly series: Drawn;
+  readonly axis: TimelineAxis;
+  readonly name: string;
+  readonly x: (ms: number) => number;
+  readonly y: ((mm: number) => number) & { domain(): number[] };
+  readonly step: number;
+  readonly top: number;
+  readonly height: number;
+  readonly inner: number;
+}
+
+function panel(p: PanelTask): string {
+  const { task, series, axis, name, x, y, step, top, height, inner } = p;
   const [low, high] = y.domain() as [number, number];
   const right = margin.left + inner;
-  const shade = (span: { fromMs: number; toMs: number } | undefined, name: string, fill?: string): string => {
+  const shade = (
+    span: { fromMs: number; toMs: number } | undefined,
+    className: string,
+    fill?: string,
+  ): string => {
     if (!span) return '';
     const [x0, x1] = [Math.max(margin.left, x(span.fromMs)), Math.min(right, x(span.toMs))];
-    return x1 > x0 ? el('rect', { class: name, x: x0, y: top, width: x1 - x0, height, fill }) : '';
+    return x1 > x0 ? el('rect', { class: className, x: x0, y: top, width: x1 - x0, height, fill }) : '';
   };
-  const { timesMs, flag } = series.epochs;
-  const values = series.epochs[`${axis}_mm`];
+  const values = column(series.epochs, axis);
   const beyond = countBeyond(values, low, high);
-  const marks = (keep: (flag: number) => boolean): string =>
-    cells(timesMs, values, (i) => keep(flag[i]!), x, y, low, high);
+  const text = `${name}, mm`;
+  const zero = y(0);
   return el(
     'g',
-    { class: 'panel' },
-    shade(reference, 'reference', `url(#${task.id}-hatch)`),
-    shade(present, 'present'),
+    {
+      class: 'panel',
+      'data-name': name,
+      'data-zero': round(zero),
+      'data-px-per-mm': round((zero - y(100)) / 100, 4),
+    },
+    shade(task.reference, 'reference', `url(#${task.id}-hatch)`),
+    shade(task.present, 'present'),
     ...range(Math.ceil(low / step), Math.floor(high / step) + 1).flatMap((k) => {
       const mm = Number((k * step).toPrecision(12));
       return [
@@ -137,22 +194,15 @@ function panel(
         }),
       ];
     }),
-    bandPaths(task, axis, x, y),
-    el('path', { class: 'epochs', d: marks((flag) => flag === 0) }),
-    el('path', { class: 'outliers', d: marks((flag) => flag === 1 || flag === 2) }),
-    el('path', {
-      class: 'windows',
-      d: dots(series.windows.timesMs, series.windows[`${axis}_mm`], x, y, low, high),
-    }),
-    label(margin.left + 4, top + 13, `${axis}, mm`, { class: 'panel-name' }),
+    bandPath(p),
+    ...epochPaths(p),
+    windowPath(p),
+    label(margin.left + 4, top + 13, text, { class: 'panel-name' }),
     beyond === 0
       ? ''
-      : label(
-          margin.left + 16 + textWidth(`${axis}, mm`, 13.5),
-          top + 13,
-          `${beyond} epochs beyond the scale`,
-          { class: 'remark' },
-        ),
+      : label(margin.left + 16 + textWidth(text, 13.5), top + 13, `${beyond} epochs beyond the scale`, {
+          class: 'remark',
+        }),
   );
 }
 
@@ -162,63 +212,82 @@ function countBeyond(values: Float64Array, low: number, high: number): number {
   return n;
 }
 
-/** One mark for each pixel cell that holds an epoch. */
-function cells(
-  times: Float64Array,
-  values: Float64Array,
-  keep: (i: number) => boolean,
-  x: (ms: number) => number,
-  y: (mm: number) => number,
-  low: number,
-  high: number,
-): string {
-  const seen = new Set<string>();
-  for (let i = 0; i < times.length; i++) {
-    const v = values[i]!;
-    if (!keep(i) || v < low || v > high) continue;
-    seen.add(`M${Math.round(x(times[i]!))} ${Math.round(y(v))}h0`);
-  }
-  return [...seen].join('');
+/** True where there are more values than pixels for them. */
+function isDense(n: number, inner: number): boolean {
+  return n > dense * inner;
 }
 
-function dots(
-  times: Float64Array,
-  values: Float64Array,
-  x: (ms: number) => number,
-  y: (mm: number) => number,
-  low: number,
-  high: number,
-): string {
+function epochPaths({ series: { epochs }, axis, x, y, inner, top, height }: PanelTask): string[] {
+  const values = column(epochs, axis);
+  const limits = [top, top + height] as const;
+  const px = (i: number): number => x(epochs.timesMs[i]!);
+  const py = (i: number): number => y(values[i]!);
+  const used = (i: number): boolean => epochs.flag[i] === 0;
+  const outlying = cellPath(
+    values.length,
+    (i) => epochs.flag[i] === 1 || epochs.flag[i] === 2,
+    px,
+    py,
+    limits,
+  );
+  const outliers = outlying === '' ? '' : el('path', { class: 'outliers', d: outlying });
+  if (!isDense(values.length, 2 * inner))
+    return [el('path', { class: 'epochs', d: cellPath(values.length, used, px, py, limits) }), outliers];
+  const columns = pixelColumns(values.length, px, (i) => (used(i) ? py(i) : Number.NaN), limits);
+  return [el('path', { class: 'epochs columns', d: columnPath(columns) }), outliers];
+}
+
+function windowPath({ series: { windows }, axis, x, y, inner, top, height }: PanelTask): string {
+  const values = column(windows, axis);
+  const limits = [top, top + height] as const;
+  const px = (i: number): number => x(windows.timesMs[i]!);
+  const py = (i: number): number => y(values[i]!);
+  if (isDense(values.length, inner)) {
+    const columns = pixelColumns(values.length, px, py, limits);
+    return el('path', { class: 'windows columns', d: columnPath(columns) });
+  }
   let d = '';
-  for (let i = 0; i < times.length; i++) {
-    const v = values[i]!;
-    if (v >= low && v <= high) d += `M${x(times[i]!).toFixed(1)} ${y(v).toFixed(1)}h0`;
-  }
-  return d;
+  for (let i = 0; i < values.length; i++)
+    if (py(i) >= limits[0] && py(i) <= limits[1]) d += `M${px(i).toFixed(1)} ${py(i).toFixed(1)}h0`;
+  return el('path', { class: 'windows', d });
 }
 
-/** The confidence band of the windows, broken where a window is missing. */
-function bandPaths(
-  { series: { windows }, windowMs }: TimelineTask,
-  axis: Axis,
-  x: (ms: number) => number,
-  y: (mm: number) => number,
-): string {
-  const value = windows[`${axis}_mm`];
-  const half = windows[`${axis}Half_mm`];
-  const points: ([number, number, number] | undefined)[] = [];
-  for (let i = 0; i < windows.timesMs.length; i++) {
-    if (i > 0 && windows.timesMs[i]! - windows.timesMs[i - 1]! > 1.5 * windowMs) points.push(undefined);
-    points.push(
-      Number.isNaN(half[i]!) ? undefined : [windows.timesMs[i]!, value[i]! - half[i]!, value[i]! + half[i]!],
-    );
+interface BandPoint {
+  readonly x: number;
+  low: number;
+  high: number;
+}
+
+/** The confidence band of the windows, broken where a window is missing; of a long series the envelope of every two pixels. */
+function bandPath({ series: { windows }, task, axis, x, y, inner }: PanelTask): string {
+  const value = column(windows, axis);
+  const half = halves(windows, axis);
+  const thin = isDense(value.length, inner);
+  const points: (BandPoint | undefined)[] = [];
+  for (let i = 0; i < value.length; i++) {
+    if (i > 0 && windows.timesMs[i]! - windows.timesMs[i - 1]! > 1.5 * task.windowMs) points.push(undefined);
+    if (Number.isNaN(half[i]!)) {
+      points.push(undefined);
+      continue;
+    }
+    const px = x(windows.timesMs[i]!);
+    const point = {
+      x: thin ? 2 * Math.round(px / 2) : px,
+      low: value[i]! - half[i]!,
+      high: value[i]! + half[i]!,
+    };
+    const last = points.at(-1);
+    if (thin && last?.x === point.x) {
+      last.low = Math.min(last.low, point.low);
+      last.high = Math.max(last.high, point.high);
+    } else points.push(point);
   }
-  const path = area<[number, number, number] | undefined>()
+  const path = area<BandPoint | undefined>()
     .defined((p) => p !== undefined)
-    .x((p) => x(p![0]))
-    .y0((p) => y(p![1]))
-    .y1((p) => y(p![2]))
-    .digits(1)(points);
+    .x((p) => p!.x)
+    .y0((p) => y(p!.low))
+    .y1((p) => y(p!.high))
+    .digits(thin ? 0 : 1)(points);
   return path ? el('path', { class: 'band', d: path }) : '';
 }
 
@@ -240,40 +309,95 @@ function hatch(id: string): string {
   );
 }
 
-function flag(x: number, foot: number, number: number): string {
-  const text = String(number);
-  return el(
-    'g',
-    { class: 'event' },
-    el('path', { d: `M${round(x)} ${margin.top - 6}V${round(foot)}` }),
-    el('rect', { x: x - 7, y: margin.top - 22, width: 14, height: 16, rx: 2 }),
-    label(x, margin.top - 10, text, { 'text-anchor': 'middle' }),
-  );
+const flagWidth = 16;
+
+/** Numbered flags at the events of the span, moved apart where they would cover each other. */
+function flags(
+  { events }: TimelineTask,
+  x: (ms: number) => number,
+  [from, to]: readonly [number, number],
+  foot: number,
+): string[] {
+  let free = Number.NEGATIVE_INFINITY;
+  return events
+    .filter(({ timeMs }) => timeMs >= from && timeMs <= to)
+    .toSorted((a, b) => a.timeMs - b.timeMs)
+    .map(({ timeMs, number }) => {
+      const at = x(timeMs);
+      const middle = Math.max(at, free);
+      free = middle + flagWidth + 1;
+      return el(
+        'g',
+        { class: 'event' },
+        el('path', { d: `M${round(middle)} ${margin.top - 6}L${round(at)} ${margin.top}V${round(foot)}` }),
+        el('rect', { x: middle - flagWidth / 2, y: margin.top - 22, width: flagWidth, height: 16, rx: 2 }),
+        label(middle, margin.top - 10, String(number), { 'text-anchor': 'middle' }),
+      );
+    });
 }
 
-/** What the signs mean, under the axis; a narrow figure takes two rows. */
-function key({ confidence, reference, windowMs, width, series }: TimelineTask, top: number): string {
-  const box = (name: string) => (x: number, y: number) =>
-    el('rect', { class: name, x, y: y - 9, width: 12, height: 9 });
-  const items: { sign: (x: number, y: number) => string; words: string }[] = [
+interface KeyItem {
+  readonly sign: (x: number, y: number) => string;
+  readonly words: string;
+}
+
+const keySize = 12.5;
+
+/** What the signs mean, and into how many rows it goes. */
+function keyItems(
+  task: TimelineTask,
+  { epochs, windows }: Drawn,
+  inner: number,
+): { items: KeyItem[]; rows: number } {
+  const { confidence, reference, windowMs, width } = task;
+  const box =
+    (name: string) =>
+    (x: number, y: number): string =>
+      el('rect', { class: name, x, y: y - 9, width: 12, height: 9 });
+  const strokes =
+    (name: string) =>
+    (x: number, y: number): string =>
+      el('path', { class: name, d: `M${x + 3} ${y - 8}v8M${x + 6} ${y - 10}v8M${x + 9} ${y - 7}v8` });
+  const thick = isDense(windows.timesMs.length, inner);
+  const many = isDense(epochs.timesMs.length, 2 * inner);
+  const items: KeyItem[] = [
+    many
+      ? { sign: strokes('epochs columns'), words: 'epochs, least to greatest' }
+      : {
+          sign: (x, y) =>
+            el('path', {
+              class: 'epochs',
+              d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0`,
+            }),
+          words: 'epochs',
+        },
     {
-      sign: (x, y) =>
-        el('path', { class: 'epochs', d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0` }),
-      words: 'epochs',
-    },
-    {
-      sign: (x, y) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }),
-      words: `mean of ${windowMs / 3_600_000} h`,
+      sign: thick
+        ? strokes('windows columns')
+        : (x, y) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }),
+      words: `mean${thick ? 's' : ''} of ${windowMs / 3_600_000} h`,
     },
   ];
-  if (series.windows.eastHalf_mm.some((v) => !Number.isNaN(v)))
-    items.push({ sign: box('band'), words: `${confidence} interval` });
-  if (reference) items.push({ sign: box('reference-key'), words: 'reference period' });
-  const size = 12.5;
+  if (windows.eastHalf_mm.some((v) => !Number.isNaN(v)))
+    items.push({ sign: box('band'), words: `${confidence} interval${thick ? 's' : ''}` });
+  const [from, to] = spanOf(task, { epochs, windows });
+  if (reference && reference.fromMs < to && reference.toMs > from)
+    items.push({ sign: box('reference-key'), words: 'reference period' });
+  let rows = 1;
+  let x = margin.left;
+  for (const { words } of items) {
+    const needed = 17 + textWidth(words, keySize);
+    if (x + needed > width) [x, rows] = [margin.left, rows + 1];
+    x = Math.round(x + needed + 17);
+  }
+  return { items, rows };
+}
+
+function key(items: readonly KeyItem[], top: number, width: number): string {
   let x = margin.left;
   let row = top;
   const drawn = items.map(({ sign, words }) => {
-    const needed = 17 + textWidth(words, size);
+    const needed = 17 + textWidth(words, keySize);
     if (x + needed > width) [x, row] = [margin.left, row + 20];
     const out = sign(x, row) + label(x + 17, row, words);
     x = Math.round(x + needed + 17);

@@ -1,6 +1,14 @@
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
-import { flickerCovariance, flickerD, powerLawResponse, satterthwaite, WhiteFlickerReml } from './index.ts';
+import {
+  estimateTogether,
+  flickerCovariance,
+  flickerD,
+  powerLawResponse,
+  satterthwaite,
+  WhiteFlickerReml,
+  type NoiseComponents,
+} from './index.ts';
 import reference from './reference/reml-scipy.json' with { type: 'json' };
 
 const slots = Int32Array.from(reference.slots);
@@ -31,6 +39,21 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
     );
     expectClose(shifted.white, plain.white, { within: 1e-6 });
     expectClose(shifted.flicker, plain.flicker, { within: 1e-6 });
+  });
+
+  test('of two series with the same part of flicker noise each keeps its own size, and both say what that part is', () => {
+    const one = Float64Array.from(reference.observations);
+    const [a, b] = estimateTogether([{ reml, series: [one, one.map((v) => 3 * v)] }]) as [
+      NoiseComponents,
+      NoiseComponents,
+    ];
+    const alone = reml.estimate(one);
+    expectClose([a.white, a.flicker], [alone.white, alone.flicker], { within: 1e-6 });
+    expectClose([b.white, b.flicker], [9 * alone.white, 9 * alone.flicker], { within: 1e-5 });
+    // A variance that is nearly all flicker noise is known about twice as well.
+    const freedom = (noise: NoiseComponents): number => satterthwaite(noise, 0.01, 4).degreesOfFreedom;
+    expect(freedom(a) / freedom(alone)).toBeGreaterThan(1.7);
+    expect(freedom(a) / freedom(alone)).toBeLessThanOrEqual(2);
   });
 
   test('white noise alone has the degrees of freedom of its residuals when flicker noise has no part', () => {

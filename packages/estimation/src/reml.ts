@@ -43,11 +43,24 @@ export class WhiteFlickerReml {
     this.#rotation = vectors.slice(p * n);
   }
 
+  /** Variances of the error contrasts under unit flicker noise. */
+  get eigenvalues(): Float64Array {
+    return this.#eigenvalues;
+  }
+
   /** @throws ESTIMATION_INPUT where the observations do not vary at all. */
   estimate(observations: Float64Array): NoiseComponents {
+    return estimateTogether([{ reml: this, series: [observations] }])[0]!;
+  }
+
+  /**
+   * The error contrasts of a series in the axes in which the flicker covariance is diagonal.
+   *
+   * @throws ESTIMATION_INPUT where the observations do not vary at all
+   */
+  contrastsOf(observations: Float64Array): Float64Array {
     const n = this.#n;
-    const lambda = this.#eigenvalues;
-    const m = lambda.length;
+    const m = this.#eigenvalues.length;
     // Centred first: the contrasts do not see the mean, but rounding would.
     const centre = observations.reduce((s, v) => s + v, 0) / n;
     const z = new Float64Array(m);
@@ -57,39 +70,69 @@ export class WhiteFlickerReml {
       z[i] = sum;
     }
     if (!z.some((v) => Math.abs(v) > 0)) fail('ESTIMATION_INPUT', 'the observations do not vary');
-
-    const mean = lambda.reduce((s, v) => s + v, 0) / m;
-    // share: of the average variance, how much is flicker.
-    const variance = (share: number, i: number): number => 1 - share + (share * lambda[i]!) / mean;
-    const scale = (share: number): number => {
-      let sum = 0;
-      for (let i = 0; i < m; i++) sum += z[i]! ** 2 / variance(share, i);
-      return sum / m;
-    };
-    const cost = (share: number): number => {
-      let sum = m * Math.log(scale(share));
-      for (let i = 0; i < m; i++) sum += Math.log(variance(share, i));
-      return sum;
-    };
-    const share = minimise(cost, 0, 1);
-    const s = scale(share);
-    const white = s * (1 - share);
-    const flicker = (s * share) / mean;
-
-    let ww = 0;
-    let wf = 0;
-    let ff = 0;
-    const whitened = new Float64Array(m);
-    for (let i = 0; i < m; i++) {
-      const v = white + flicker * lambda[i]!;
-      ww += 0.5 / (v * v);
-      wf += (0.5 * lambda[i]!) / (v * v);
-      ff += (0.5 * lambda[i]! ** 2) / (v * v);
-      whitened[i] = z[i]! / Math.sqrt(v);
-    }
-    const determinant = ww * ff - wf * wf;
-    return { white, flicker, uncertainty: [ff / determinant, -wf / determinant, ww / determinant], whitened };
+    return z;
   }
+}
+
+/**
+ * Components of several series that share one thing, the part that flicker noise has in their variance; each has a size of
+ * its own. What little a short period says of that part is then said by all of them.
+ *
+ * Of the same series several stretches may be given, each with the design of its own: their likelihoods are multiplied, which
+ * neglects what the noise of one stretch says of that of another.
+ *
+ * @param parts each with as many series as the others, in the same order
+ * @throws ESTIMATION_INPUT where the observations of a series do not vary at all
+ */
+export function estimateTogether(
+  parts: readonly { readonly reml: WhiteFlickerReml; readonly series: readonly Float64Array[] }[],
+): NoiseComponents[] {
+  const lambda = Float64Array.from(parts.flatMap(({ reml }) => [...reml.eigenvalues]));
+  const contrasts = parts[0]!.series.map((_, k) =>
+    Float64Array.from(parts.flatMap(({ reml, series }) => [...reml.contrastsOf(series[k]!)])),
+  );
+  const m = lambda.length;
+  const mean = lambda.reduce((s, v) => s + v, 0) / m;
+  // share: of the average variance, how much is flicker.
+  const relative = (share: number, i: number): number => 1 - share + (share * lambda[i]!) / mean;
+  const scaleOf = (z: Float64Array, share: number): number => {
+    let sum = 0;
+    for (let i = 0; i < m; i++) sum += z[i]! ** 2 / relative(share, i);
+    return sum / m;
+  };
+  const cost = (share: number): number => {
+    let sum = 0;
+    for (let i = 0; i < m; i++) sum += contrasts.length * Math.log(relative(share, i));
+    return contrasts.reduce((total, z) => total + m * Math.log(scaleOf(z, share)), sum);
+  };
+  const share = minimise(cost, 0, 1);
+
+  // Expected information of log scale and share: m/2, sum(g)/2 and sum(g^2)/2 with g the derivative of log variance by share.
+  let g1 = 0;
+  let g2 = 0;
+  for (let i = 0; i < m; i++) {
+    const g = (lambda[i]! / mean - 1) / relative(share, i);
+    g1 += g / 2;
+    g2 += (g * g) / 2;
+  }
+  const shareVariance = 1 / (contrasts.length * (g2 - (2 * g1 * g1) / m));
+  const slope = -(2 * g1) / m;
+  const scaleVariance = 2 / m + slope * slope * shareVariance;
+  const scaleShare = slope * shareVariance;
+  return contrasts.map((z) => {
+    const s = scaleOf(z, share);
+    const [white, flicker] = [s * (1 - share), (s * share) / mean];
+    // Derivatives of the two by log scale and by share.
+    const [ws, wt, fs, ft] = [white, -s, flicker, s / mean];
+    const spread = (a1: number, a2: number, b1: number, b2: number): number =>
+      a1 * b1 * scaleVariance + (a1 * b2 + a2 * b1) * scaleShare + a2 * b2 * shareVariance;
+    return {
+      white,
+      flicker,
+      uncertainty: [spread(ws, wt, ws, wt), spread(ws, wt, fs, ft), spread(fs, ft, fs, ft)],
+      whitened: z.map((v, i) => v / Math.sqrt(white + flicker * lambda[i]!)),
+    };
+  });
 }
 
 /**

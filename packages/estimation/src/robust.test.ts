@@ -1,3 +1,4 @@
+import { source } from '@stillmark/data/synthetic/noise.ts';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
 import { hampel, holmAdjust, madToSigma, median } from './index.ts';
@@ -31,6 +32,28 @@ describe('robust statistics', () => {
     expect(hampel(values, 6, 4, 0.0005)[20]).toBe(1);
     expect(hampel(values, 6, 4, 0.01)[20]).toBe(0);
   });
+
+  test.each([4, 24, 60])(
+    'the sliding window gives what sorting each window anew gives (half of %i)',
+    (half) => {
+      const random = source(half);
+      // Rounded, so that many values are equal, and with jumps.
+      const values = Float64Array.from(
+        { length: 400 },
+        (_, i) => Math.round(2 * random.normal() + (i > 200 ? 7 : 0) + (i % 37 === 0 ? 15 : 0)) / 2,
+      );
+      const width = Math.min(values.length, 2 * half + 1);
+      const expected = Array.from(values, (v, i) => {
+        const from = Math.min(Math.max(0, i - half), values.length - width);
+        const around = values.subarray(from, from + width);
+        const centre = median(around);
+        const sigma = Math.max(0.1, madToSigma * median(around.map((x) => Math.abs(x - centre))));
+        return Math.abs(v - centre) > 2.5 * sigma ? Math.sign(v - centre) : 0;
+      });
+      expect([...hampel(values, half, 2.5, 0.1)]).toEqual(expected);
+      expect(expected.filter((s) => s !== 0).length).toBeGreaterThan(5);
+    },
+  );
 
   test('fewer than five values are not judged', () => {
     expect([...hampel(Float64Array.of(0, 0, 900, 0), 6, 4, 0.1)]).toEqual([0, 0, 0, 0]);

@@ -1,2 +1,13 @@
-export { readPositions, type PositionsFile, type PositionsTask, type RejectedRow } from './positions.ts';
+export type { RejectedRow } from './csv.ts';
+export { outlineKinds, readOutline, type OutlineLine } from './outline.ts';
+export {
+  earliestMs,
+  factorsOf,
+  farAway,
+  largestVariance,
+  readPositions,
+  type PositionsFile,
+  type PositionsTask,
+} from './positions.ts';
+export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';

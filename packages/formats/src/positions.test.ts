@@ -20,6 +20,7 @@ const task: PositionsTask = {
   latestMs: Date.parse('2026-12-01T00:00:00Z'),
   stream: 'main',
   timeScale: 'UTC',
+  units: { position: 'm', covariance: 'm2' },
   columns,
   stations: new Map([
     ['S1', near],
@@ -106,7 +107,7 @@ describe('rows that are rejected, while the others are read', () => {
     [
       'a variance beyond any position',
       row.replace('9e-06', '1e+308'),
-      /INPUT_COVARIANCE[^]*larger than a square kilometre/,
+      /INPUT_COVARIANCE[^]*standard deviation of/,
     ],
     ['a time in the future', row.replace('2026-03', '2099-03'), /INPUT_TIME[^]*lies in the future/],
     ['a station that is not in the project', row.replace('S1', 'S9'), /INPUT_STATION[^]*one of S1, S2/],

@@ -5,4 +5,7 @@ export interface CastingContext {
 export class CsvError extends Error {
   readonly [key: string]: unknown;
 }
-export function parse(input: string, options: Readonly<Record<string, boolean>>): unknown[];
+export function parse(
+  input: string,
+  options: Readonly<Record<string, boolean | readonly string[]>>,
+): unknown[];

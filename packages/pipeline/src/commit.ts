@@ -1,8 +1,15 @@
 import { join } from 'node:path';
 import { prepare, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
-import { fail } from '@stillmark/problems';
-import { appendCommitment, readReferencePositions, type Commitment } from '@stillmark/project';
+import { fail, ProblemError, type Problem } from '@stillmark/problems';
+import {
+  appendCommitment,
+  readReferencePositions,
+  type Commitment,
+  type Project,
+  type Station,
+  type Stream,
+} from '@stillmark/project';
 import { formatInstant, type EpochSeries } from '@stillmark/records';
 import { withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
@@ -10,14 +17,16 @@ import {
   approximatePosition,
   openCommitments,
   openProject,
+  hashOf,
   referenceFile,
   settingsOf,
-  sha256,
+  stepsOf,
   throwErrors,
+  type ProjectFolder,
 } from './project-folder.ts';
 
 export interface CommitTask {
-  readonly station: string;
+  readonly stations: readonly string[];
   readonly fromMs: number;
   readonly toMs: number;
   readonly by: string;
@@ -28,56 +37,100 @@ export interface CommitTask {
 }
 
 /**
- * Commits the reference position of a station from its reference period: appends it, with its evidence, to
- * `reference-positions.yaml`.
+ * Commits the reference positions of stations from their reference period, in every stream that sees them: appends them, with
+ * their evidence, to `reference-positions.yaml`, all or none.
  *
- * @throws REFERENCE_STATION, REFERENCE_PERIOD where the station or the period cannot serve
+ * @throws REFERENCE_STATION, REFERENCE_PERIOD where a station or the period cannot serve
  */
 export async function commit(
   folder: string,
   task: CommitTask,
   { files, progress }: Effects,
-): Promise<Commitment> {
+): Promise<Commitment[]> {
   const opened = await openProject(folder, files);
-  const { project, ellipsoid, store } = opened;
+  const { project, store } = opened;
   await openCommitments(opened, files);
-  const station = project.stations.find((s) => s.id === task.station);
+  if (!(task.toMs > task.fromMs))
+    fail('REFERENCE_PERIOD', 'the reference period ends before it begins', { hint: '--from before --to' });
+  const stations = [...new Set(task.stations)].map((id) => committable(project, id));
+
+  progress(`reading epochs up to ${formatInstant(task.toMs)}`);
+  const epochs = await store.read(task.toMs);
+  const problems: Problem[] = [];
+  const commitments = stations.flatMap((station): Commitment[] => {
+    progress(`computing ${station.id}`);
+    try {
+      return commitmentsOf(opened, task, station, epochs);
+    } catch (error) {
+      if (!(error instanceof ProblemError)) throw error;
+      problems.push(...error.problems);
+      return [];
+    }
+  });
+  throwErrors(problems);
+  await withLock(store.folder, async () => {
+    const { text } = await openCommitments(opened, files);
+    const next = commitments.reduce<string | undefined>(appendCommitment, text)!;
+    // Nothing is written that could not be read again.
+    const read = readReferencePositions(next, project, referenceFile);
+    throwErrors(read.problems);
+    await files.write(join(folder, referenceFile), next);
+  });
+  return commitments;
+}
+
+function committable(project: Project, id: string): Station {
+  const station = project.stations.find((s) => s.id === id);
   if (!station) {
-    return fail('REFERENCE_STATION', `station ${task.station} is not in the project`, {
+    return fail('REFERENCE_STATION', `station ${id} is not in the project`, {
       allowed: project.stations.map((s) => s.id),
     });
   }
-  const stream = project.streams[0]!;
-  if (stream.base === station.id) {
-    fail(
-      'REFERENCE_STATION',
-      `${station.id} is held: its position in project.yaml is its reference position`,
-    );
-  }
-  if (!(task.toMs > task.fromMs))
-    fail('REFERENCE_PERIOD', 'the reference period ends before it begins', { hint: '--from before --to' });
+  if (project.streams.every(({ base }) => base === id))
+    fail('REFERENCE_STATION', `${id} is held: its position in project.yaml is its reference position`);
+  return station;
+}
 
-  progress(`reading epochs of ${station.id}`);
-  const series = (await store.read(stream.name, task.toMs)).get(station.id);
-  if (!series)
-    return fail(
-      'REFERENCE_PERIOD',
-      `the store holds no epochs of ${station.id} up to ${formatInstant(task.toMs)}`,
-      { hint: 'to ingest its positions first' },
-    );
+function commitmentsOf(
+  opened: ProjectFolder,
+  task: CommitTask,
+  station: Station,
+  epochs: ReadonlyMap<string, ReadonlyMap<string, EpochSeries>>,
+): Commitment[] {
+  const commitments = opened.project.streams.flatMap((stream) => {
+    const series = stream.base === station.id ? undefined : epochs.get(stream.name)?.get(station.id);
+    return series ? [commitmentOf(opened, task, station, stream, series)] : [];
+  });
+  if (commitments.length === 0) {
+    fail('REFERENCE_PERIOD', `the store holds no epochs of ${station.id} up to ${formatInstant(task.toMs)}`, {
+      hint: 'to ingest its positions first',
+    });
+  }
+  return commitments;
+}
+
+function commitmentOf(
+  { project, ellipsoid }: ProjectFolder,
+  task: CommitTask,
+  station: Station,
+  stream: Stream,
+  series: EpochSeries,
+): Commitment {
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
-  const { windows } = prepare({ series, frame, settings: settingsOf(project) });
-  const evidence = referenceEvidence(windows, frame, task.fromMs, task.toMs);
+  const steps = stepsOf(project, station.id, stream);
+  const { windows } = prepare({ series, frame, settings: settingsOf(project), steps });
+  const evidence = referenceEvidence(windows, frame, task.fromMs, task.toMs, steps);
   if (evidence.against.length > 0 && task.despite === undefined) {
+    const where = project.streams.length > 1 ? ` in stream ${stream.name}` : '';
     fail(
       'REFERENCE_PERIOD',
-      `the reference period of ${station.id} is not ready: ${evidence.against.join('; ')}`,
+      `the reference period of ${station.id}${where} is not ready: ${evidence.against.join('; ')}`,
       {
         hint: 'a longer period; or --despite "reason", which is recorded and shown',
       },
     );
   }
-  const commitment: Commitment = {
+  return {
     station: station.id,
     stream: stream.name,
     from: formatInstant(task.fromMs),
@@ -85,22 +138,8 @@ export async function commit(
     by: task.by,
     committed: formatInstant(task.committedMs),
     ...(task.despite === undefined ? {} : { despite: task.despite }),
-    ...rounded(evidence, hashOf(series)),
+    ...rounded(evidence, hashOf(series, task.toMs)),
   };
-  await withLock(store.folder, async () => {
-    const { text } = await openCommitments(opened, files);
-    const next = appendCommitment(text, commitment);
-    // Nothing is written that could not be read again.
-    const { problems } = readReferencePositions(next, project, referenceFile);
-    throwErrors(problems);
-    await files.write(join(folder, referenceFile), next);
-  });
-  return commitment;
-}
-
-/** Says from which epochs, all up to the end of the period, the evidence was made. */
-function hashOf({ timesMs, xyz, covariance }: EpochSeries): string {
-  return sha256(new Uint8Array(Float64Array.from([...timesMs, ...xyz, ...covariance]).buffer));
 }
 
 function rounded(

@@ -1,11 +1,10 @@
 import { join } from 'node:path';
-import { readPositions, type PositionsFile } from '@stillmark/formats';
 import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
-import type { Stream } from '@stillmark/project';
-import { dayMs, formatInstant } from '@stillmark/records';
+import { formatInstant } from '@stillmark/records';
+import { sourcesOf, type Delivery, type Source } from './deliveries.ts';
 import type { Effects } from './effects.ts';
+import { readOutlineOf } from './outline.ts';
 import {
-  approximatePosition,
   filesOf,
   openCommitments,
   openProject,
@@ -30,81 +29,72 @@ export interface IngestResult {
 
 /** Reads everything that `ingest` and `snapshot` would read and reports every problem; writes nothing. */
 export async function check(folder: string, effects: Effects): Promise<IngestResult> {
-  const { files, progress } = effects;
-  const opened = await openProject(folder, files);
+  const opened = await openProject(folder, effects.files);
   const problems: Problem[] = [];
-  await openCommitments(opened, files).catch((error: unknown) => problems.push(...problemsOf(error)));
-  const delivered: DeliveredFile[] = [];
-  for (const stream of opened.project.streams) {
-    const found = await filesOf(opened, stream, files);
-    problems.push(...found.problems);
-    for (const file of found.paths) {
-      progress(`checking ${file}`);
-      const read = await readDelivery(opened, stream, file, effects).catch((error: unknown) =>
-        problems.push(...problemsOf(error)),
-      );
-      if (typeof read !== 'object') continue;
-      problems.push(...read.rejected.map((r) => r.problem));
-      delivered.push({ file, rows: read.rows.length, rejected: read.rejected.length });
-    }
-  }
-  return { files: delivered, problems };
+  const collect = (error: unknown): unknown => problems.push(...problemsOf(error));
+  await openCommitments(opened, effects.files).catch(collect);
+  await readOutlineOf(opened, effects.files).catch(collect);
+  const read = await eachDelivery(opened, effects, false, ({ file, delivery }) => ({
+    file,
+    rows: delivery.rows,
+    rejected: delivery.rejected.length,
+  }));
+  return { files: read.results, problems: [...problems, ...read.problems] };
 }
 
 /**
- * Adds the positions of all delivered files to the store. Idempotent. Rows that cannot be read are listed in
+ * Adds the positions and readings of all delivered files to the store. Idempotent. Rows that cannot be read are listed in
  * `store/rejects`; a file that cannot be read at all is left out and told; everything else goes in.
  */
 export async function ingest(folder: string, effects: Effects): Promise<IngestResult> {
-  const { files, progress } = effects;
-  const opened = await openProject(folder, files);
-  const problems: Problem[] = [];
-  const delivered: DeliveredFile[] = [];
+  const opened = await openProject(folder, effects.files);
   const ledger = await readLedger(opened, effects);
-  for (const stream of opened.project.streams) {
-    const found = await filesOf(opened, stream, files);
+  const { results, problems } = await eachDelivery(opened, effects, true, async (read) => {
+    const { file, source, hash, delivery } = read;
+    await writeRejects(opened, file, delivery, effects);
+    ledger.set(`${source.what} ${file} ${hash}`, entryOf(read));
+    const { rows, added } = delivery;
+    return { file, rows, rejected: delivery.rejected.length, added, repeated: rows - added };
+  });
+  await writeLedger(opened, ledger, effects);
+  return { files: results, problems };
+}
+
+interface ReadFile {
+  readonly file: string;
+  readonly source: Source;
+  readonly hash: string;
+  readonly delivery: Delivery;
+}
+
+/** Goes through all files that a project expects; a file that cannot be used is told, and the next one is read. */
+async function eachDelivery<T>(
+  opened: ProjectFolder,
+  effects: Effects,
+  add: boolean,
+  done: (read: ReadFile) => T | Promise<T>,
+): Promise<{ results: T[]; problems: Problem[] }> {
+  const { files, progress } = effects;
+  const results: T[] = [];
+  const problems: Problem[] = [];
+  for (const source of sourcesOf(opened, effects)) {
+    const found = await filesOf(opened, source, files);
     problems.push(...found.problems);
     for (const file of found.paths) {
-      progress(`reading ${file}`);
-      const read = await readDelivery(opened, stream, file, effects).catch((error: unknown) =>
-        problems.push(...problemsOf(error)),
-      );
-      if (typeof read !== 'object') continue;
-      const { added, repeated } = await opened.store.add(read.rows);
-      await writeRejects(opened, file, read, effects);
-      problems.push(...read.rejected.map((r) => r.problem));
-      delivered.push({ file, rows: read.rows.length, rejected: read.rejected.length, added, repeated });
-      ledger.set(`${file} ${read.sha256}`, entryOf(stream, file, read));
+      progress(`${add ? 'reading' : 'checking'} ${file}`);
+      const bytes = (await files.read(join(opened.folder, file))) ?? new Uint8Array(0);
+      let delivery: Delivery;
+      try {
+        delivery = await source.read(file, bytes, add);
+      } catch (error) {
+        problems.push(...problemsOf(error));
+        continue;
+      }
+      problems.push(...delivery.rejected.map((r) => r.problem));
+      results.push(await done({ file, source, hash: sha256(bytes), delivery }));
     }
   }
-  await writeLedger(opened, ledger, effects);
-  return { files: delivered, problems };
-}
-
-/** A clock may be wrong by so much before an epoch is called a thing of the future. */
-const clockMarginMs = dayMs;
-
-interface Delivery extends PositionsFile {
-  readonly sha256: string;
-}
-
-async function readDelivery(
-  { folder, project, ellipsoid }: ProjectFolder,
-  stream: Stream,
-  file: string,
-  { files, nowMs }: Effects,
-): Promise<Delivery> {
-  const bytes = (await files.read(join(folder, file))) ?? new Uint8Array(0);
-  const read = readPositions(bytes, file, {
-    stream: stream.name,
-    timeScale: stream.timeScale,
-    columns: stream.columns,
-    latestMs: nowMs() + clockMarginMs,
-    stations: new Map(
-      project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)]),
-    ),
-  });
-  return { ...read, sha256: sha256(bytes) };
+  return { results, problems };
 }
 
 function problemsOf(error: unknown): readonly Problem[] {
@@ -128,23 +118,24 @@ async function writeRejects(
 interface LedgerEntry {
   readonly file: string;
   readonly sha256: string;
-  readonly stream: string;
+  readonly source: string;
   readonly rows: number;
   readonly rejected: number;
   readonly first?: string;
   readonly last?: string;
 }
 
-function entryOf(stream: Stream, file: string, { sha256, rows, rejected }: Delivery): LedgerEntry {
-  const span: { first?: string; last?: string } = {};
-  let first = Infinity;
-  let last = -Infinity;
-  for (const { timeMs } of rows) {
-    first = Math.min(first, timeMs);
-    last = Math.max(last, timeMs);
-  }
-  if (rows.length > 0) Object.assign(span, { first: formatInstant(first), last: formatInstant(last) });
-  return { file, sha256, stream: stream.name, rows: rows.length, rejected: rejected.length, ...span };
+function entryOf({ file, source, hash, delivery }: ReadFile): LedgerEntry {
+  const { rows, rejected, firstMs, lastMs } = delivery;
+  return {
+    file,
+    sha256: hash,
+    source: source.what,
+    rows,
+    rejected: rejected.length,
+    ...(firstMs === undefined ? {} : { first: formatInstant(firstMs) }),
+    ...(lastMs === undefined ? {} : { last: formatInstant(lastMs) }),
+  };
 }
 
 const ledgerPath = ({ folder }: ProjectFolder): string => join(folder, storeFolder, 'deliveries.json');
@@ -154,7 +145,7 @@ async function readLedger(opened: ProjectFolder, { files }: Effects): Promise<Ma
   if (!bytes) return new Map();
   try {
     const entries = JSON.parse(new TextDecoder().decode(bytes)) as LedgerEntry[];
-    return new Map(entries.map((entry) => [`${entry.file} ${entry.sha256}`, entry]));
+    return new Map(entries.map((entry) => [`${entry.source} ${entry.file} ${entry.sha256}`, entry]));
   } catch {
     return fail('STORE_UNREADABLE', 'the list of deliveries cannot be read', {
       at: { file: ledgerPath(opened) },

@@ -48,5 +48,5 @@ export const nodeFiles: Files = {
 
 function isMissing(error: unknown): boolean {
   const { code } = error as NodeJS.ErrnoException;
-  return code === 'ENOENT' || code === 'ENOTDIR';
+  return code === 'ENOENT' || code === 'ENOTDIR' || code === 'EISDIR';
 }

@@ -1,6 +1,13 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
-import { ellipsoidNamed, radians, toGeocentric, type Ellipsoid, type Geocentric } from '@stillmark/geodesy';
+import {
+  ellipsoidNamed,
+  radians,
+  toGeocentric,
+  TopocentricFrame,
+  type Ellipsoid,
+  type Geocentric,
+} from '@stillmark/geodesy';
 import { fail, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
 import {
   readProject,
@@ -10,8 +17,9 @@ import {
   type Station,
   type Stream,
 } from '@stillmark/project';
-import type { StatementSettings } from '@stillmark/records';
-import { EpochStore } from '@stillmark/store';
+import type { Step } from '@stillmark/analysis';
+import type { EpochSeries, StatementSettings } from '@stillmark/records';
+import { EpochStore, ReadingStore } from '@stillmark/store';
 import picomatch from 'picomatch';
 import type { Files } from './effects.ts';
 
@@ -26,6 +34,7 @@ export interface ProjectFolder {
   /** Text of the project file. */
   readonly text: string;
   readonly store: EpochStore;
+  readonly readings: ReadingStore;
   readonly ellipsoid: Ellipsoid;
 }
 
@@ -50,6 +59,7 @@ export async function openProject(folder: string, files: Files): Promise<Project
     project: value,
     text,
     store: new EpochStore(join(folder, storeFolder)),
+    readings: new ReadingStore(join(folder, storeFolder)),
     ellipsoid: ellipsoidNamed(value.frame.ellipsoid)!,
   };
 }
@@ -67,16 +77,16 @@ export async function openCommitments(
   return { commitments: value, text };
 }
 
-/** Files of a stream inside the project folder, and a problem for each pattern that matches none. */
+/** Files inside the project folder that match patterns, and a problem for each pattern that matches none. */
 export async function filesOf(
-  { folder, project }: ProjectFolder,
-  stream: Stream,
+  { folder }: ProjectFolder,
+  { files: patterns, what }: { readonly files: readonly string[]; readonly what: string },
   files: Files,
 ): Promise<{ paths: string[]; problems: Problem[] }> {
   const all = (await files.list(folder)).filter((path) => !path.startsWith(`${storeFolder}/`));
   const problems: Problem[] = [];
   const paths = new Set<string>();
-  for (const pattern of stream.files) {
+  for (const pattern of patterns) {
     const matching = picomatch(pattern);
     const matches = all.filter((path) => matching(path));
     for (const path of matches) paths.add(path);
@@ -84,13 +94,27 @@ export async function filesOf(
       problems.push({
         code: 'INPUT_NONE',
         severity: 'error',
-        message: `no file in the project folder matches ${pattern} (stream ${stream.name} of ${project.title})`,
+        message: `no file in the project folder matches ${pattern} (${what})`,
         at: { file: projectFile },
         hint: 'a path inside the project folder',
       });
     }
   }
   return { paths: [...paths].sort(), problems };
+}
+
+/**
+ * Steps of a station in a stream that are no movement: its antenna was touched, the base it is seen from was, or the
+ * processing changed.
+ */
+export function stepsOf({ events }: Project, station: string, stream: Stream): Step[] {
+  const touched = (id: string | undefined): boolean => id === station || id === stream.base;
+  return events
+    .filter(({ kind, station: whose, stream: which }) => {
+      if (kind === 'instrument' || kind === 'base') return touched(whose);
+      return kind === 'processing' && (which === undefined || which === stream.name);
+    })
+    .map(({ at, what }) => ({ atMs: at, what }));
 }
 
 export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station): Geocentric {
@@ -101,6 +125,12 @@ export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station)
   });
 }
 
+/** The base of the first stream is the origin of the plan. */
+export function mapOrigin({ project, ellipsoid }: ProjectFolder): TopocentricFrame {
+  const base = project.stations.find((s) => s.id === project.streams[0]!.base)!;
+  return TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, base));
+}
+
 export function settingsOf({ statements }: Project): StatementSettings {
   return {
     confidence: statements.confidence,
@@ -108,11 +138,22 @@ export function settingsOf({ statements }: Project): StatementSettings {
     power: statements.power,
     windowMs: statements.window,
     statementMs: statements.present,
+    rateMs: statements.rate,
   };
 }
 
 export function sha256(bytes: Uint8Array | string): string {
   return createHash('sha256').update(bytes).digest('hex');
+}
+
+/** Says from which epochs, all up to an instant, evidence was made. */
+export function hashOf({ timesMs, xyz, covariance }: EpochSeries, untilMs: number): string {
+  let n = timesMs.length;
+  while (n > 0 && timesMs[n - 1]! > untilMs) n--;
+  const hash = createHash('sha256');
+  for (const column of [timesMs.subarray(0, n), xyz.subarray(0, 3 * n), covariance.subarray(0, 6 * n)])
+    hash.update(new Uint8Array(column.buffer, column.byteOffset, column.byteLength));
+  return hash.digest('hex');
 }
 
 /** Throws all problems where one of them is an error. */

@@ -1,4 +1,4 @@
-import { encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
+import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Snapshot } from '@stillmark/records';
 import type { Effects, Producer, Renderer } from './effects.ts';
 import { putFolder } from './publish-folder.ts';
@@ -29,13 +29,17 @@ export async function snapshot(
   const put = (path: string, content: Uint8Array | string): unknown =>
     contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);
 
+  effects.progress('writing series');
   for (const station of view.snapshot.stations) {
-    const series = view.series.get(station.id);
-    if (!series || !station.series) continue;
-    const encoded = encodeSeries(series);
-    put(station.series.epochs, encoded.epochs);
-    put(station.series.windows, encoded.windows);
+    for (const { series: paths } of [station, ...station.others]) {
+      if (!paths) continue;
+      const encoded = encodeSeries(view.series.get(paths.windows)!);
+      put(paths.epochs, encoded.epochs);
+      put(paths.windows, encoded.windows);
+    }
   }
+  for (const { name, series } of view.snapshot.sensors)
+    if (series !== undefined) put(series, encodeReadings(view.readings.get(name)!));
   put('snapshot.json', serialiseSnapshot(view.snapshot));
   put('snapshot.schema.json', `${JSON.stringify(snapshotJsonSchema(), undefined, 1)}\n`);
   put('status.json', `${JSON.stringify(statusOf(view.snapshot), undefined, 1)}\n`);

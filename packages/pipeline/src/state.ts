@@ -1,28 +1,33 @@
 import { join } from 'node:path';
-import {
-  analyseStation,
-  judgeTogether,
-  prepare,
-  referenceEvidence,
-  type Judged,
-  type StationAnalysis,
-} from '@stillmark/analysis';
-import { degrees, TopocentricFrame, toGeodetic, type Geocentric } from '@stillmark/geodesy';
-import { precisionBudget } from '@stillmark/planning';
+import { judgeTogether, type Judged, type StationAnalysis } from '@stillmark/analysis';
+import { radians } from '@stillmark/geodesy';
 import { fail, warning, type Problem } from '@stillmark/problems';
-import type { Commitment, Project, Station } from '@stillmark/project';
 import {
   formatInstant,
-  type EpochSeries,
+  type DisplacementStatement,
   type InputRecord,
+  type ReadingSeries,
+  type SensorRecord,
   type SiteView,
   type Snapshot,
   type StationRecord,
   type StationSeries,
+  type StreamView,
 } from '@stillmark/records';
-import type { Effects, Producer } from './effects.ts';
+import { analyseView, primaryStream, viewsOf, type View } from './views.ts';
 import {
-  approximatePosition,
+  describeStation,
+  describeStream,
+  originRecord,
+  projectRecord,
+  referenceRecord,
+  seriesPaths,
+} from './describe.ts';
+import type { Effects, Producer } from './effects.ts';
+import { readOutlineOf } from './outline.ts';
+import {
+  hashOf,
+  mapOrigin,
   openCommitments,
   openProject,
   projectFile,
@@ -48,8 +53,8 @@ export async function computeState(
   const opened = await openProject(folder, files);
   const { project, store } = opened;
   const { commitments, text: referenceText } = await openCommitments(opened, files);
-  const stream = project.streams[0]!;
-  const newest = await store.newest(stream.name);
+  const { outline, sha256: outlineHash } = await readOutlineOf(opened, files);
+  const newest = await store.newest();
   if (newest === undefined)
     return fail('STORE_EMPTY', 'the store holds no epochs', {
       at: { file: join(folder, storeFolder) },
@@ -57,44 +62,44 @@ export async function computeState(
     });
   const until = asOfMs ?? newest;
   progress(`reading epochs up to ${formatInstant(until)}`);
-  const epochs = await store.read(stream.name, until);
+  const epochs = await store.read(until);
 
-  const settings = settingsOf(project);
-  const analysed = project.stations.map((station) => {
-    progress(`computing ${station.id}`);
-    const commitment = commitmentOf(station, stream.name, commitments, until);
-    return {
-      station,
-      commitment,
-      analysis: analyse(opened, station, commitment, epochs.get(station.id), until),
-    };
+  const changed: Problem[] = [];
+  const analysed = viewsOf(project, epochs, commitments, until).map((view) => {
+    progress(`computing ${view.station.id} in ${view.stream.name}`);
+    changed.push(...changedEvidence(view));
+    return { view, analysis: analyseView(opened, view, until) };
   });
-  const judged = analysed.filter((a) => a.analysis.judged);
-  const statements = judgeTogether(
-    judged.map((a) => a.analysis.judged as Judged),
-    settings,
-  );
-  const statementOf = new Map(judged.map((a, i) => [a.station.id, statements[i]!]));
+  const statements = judgeViews(opened, analysed);
 
-  const origin = originOf(opened);
-  const stations = analysed.map(({ station, commitment, analysis }): StationRecord => {
-    const { data, statement } = analysis;
+  const origin = mapOrigin(opened);
+  const series = new Map<string, StationSeries>();
+  const viewRecord = ({ view, analysis }: Analysed): StreamView => {
+    const paths = seriesPaths(view);
+    if (analysis.series) series.set(paths.windows, analysis.series);
     return {
-      ...describeStation(opened, station, origin),
-      ...(data ? { data } : {}),
-      ...(commitment ? { reference: referenceRecord(commitment) } : {}),
-      statement: statementOf.get(station.id) ?? statement ?? { kind: 'no-data' },
-      ...(analysis.series
-        ? {
-            series: {
-              epochs: `series/${station.id}-epochs.parquet`,
-              windows: `series/${station.id}-windows.parquet`,
-            },
-          }
-        : {}),
+      stream: describeStream(opened, view.station, view.stream),
+      ...(analysis.data ? { data: analysis.data } : {}),
+      ...(view.commitment ? { reference: referenceRecord(view.commitment) } : {}),
+      statement: statements.get(view) ?? analysis.statement ?? { kind: 'no-data' },
+      ties: analysis.ties,
+      ...(analysis.series ? { series: paths } : {}),
     };
+  };
+  const stations = project.stations.map((station): StationRecord => {
+    const primary = primaryStream(project, station);
+    const own = analysed.filter(({ view }) => view.station === station);
+    const first = own.find(({ view }) => view.stream === primary);
+    const described = describeStation(opened, station, origin);
+    const others = own.filter((a) => a !== first).map(viewRecord);
+    if (primary.base === station.id) return { ...described, statement: { kind: 'held' }, ties: [], others };
+    if (first) return { ...described, ...viewRecord(first), others };
+    const stream = describeStream(opened, station, primary);
+    return { ...described, stream, statement: { kind: 'no-data' }, ties: [], others };
   });
 
+  const { sensors, readings } = await sensorsOf(opened, until);
+  const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
     format: 'stillmark-snapshot',
     version: 1,
@@ -102,169 +107,84 @@ export async function computeState(
     asOf: formatInstant(until),
     validUntil: formatInstant(until + 2 * project.processingInterval),
     project: projectRecord(project),
-    settings,
-    headline: headlineOf(stations, 2 * judged.length),
-    network: {
-      held: project.streams.map((s) => s.base),
-      observed: project.stations.filter((s) => s.role === 'base' && s.id !== stream.base).map((s) => s.id),
-    },
-    map: { origin: originRecord(origin) },
+    settings: settingsOf(project),
+    headline: headlineOf(stations, tests),
+    network: networkOf(opened, stations),
+    map: { origin: originRecord(origin), outline },
     stations,
-    inputs: await inputsOf(opened, referenceText, files),
-    doubts: stations.flatMap(doubtsOf),
+    sensors,
+    inputs: await inputsOf(opened, referenceText, outlineHash, files),
+    doubts: [...changed, ...stations.flatMap(doubtsOf)],
   };
-  const series = new Map<string, StationSeries>();
-  for (const { station, analysis } of analysed) if (analysis.series) series.set(station.id, analysis.series);
-  return { snapshot, series };
+  return { snapshot, series, readings };
+
+  function isPrimary(view: View): boolean {
+    return primaryStream(project, view.station) === view.stream;
+  }
 }
 
-function analyse(
-  opened: ProjectFolder,
-  station: Station,
-  commitment: Commitment | undefined,
-  series: EpochSeries | undefined,
-  asOfMs: number,
-): StationAnalysis {
-  const { project, ellipsoid } = opened;
-  if (station.id === project.streams[0]!.base) return { statement: { kind: 'held' } };
-  if (!series || series.timesMs.length === 0) return { statement: { kind: 'no-data' } };
-  const settings = settingsOf(project);
-  const near = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
-  const frame = commitment
-    ? TopocentricFrame.at(ellipsoid, commitment.position)
-    : centred(near, series, settings, ellipsoid);
-  return analyseStation({
-    series,
-    frame,
-    settings,
-    asOfMs,
-    processingIntervalMs: project.processingInterval,
-    ...(commitment
-      ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } }
-      : {}),
-  });
+interface Analysed {
+  readonly view: View;
+  readonly analysis: StationAnalysis;
 }
 
-/** Without a reference position the series is shown about its mean, which is no statement. */
-function centred(
-  near: TopocentricFrame,
-  series: EpochSeries,
-  settings: Snapshot['settings'],
-  ellipsoid: ProjectFolder['ellipsoid'],
-): TopocentricFrame {
-  const { windows } = prepare({ series, frame: near, settings });
-  if (windows.slot.length === 0)
-    return TopocentricFrame.at(ellipsoid, { x: series.xyz[0]!, y: series.xyz[1]!, z: series.xyz[2]! });
-  const { position } = referenceEvidence(
-    windows,
-    near,
-    windows.slot[0]! * windows.windowMs,
-    (windows.slot.at(-1)! + 1) * windows.windowMs,
-  );
-  return TopocentricFrame.at(ellipsoid, position);
+/** Figures of the streams that are stated first are one family, all others another. */
+function judgeViews(
+  { project }: ProjectFolder,
+  analysed: readonly Analysed[],
+): Map<View, DisplacementStatement> {
+  const longitudinal = project.axes ? radians(project.axes.longitudinalAzimuth) : undefined;
+  const out = new Map<View, DisplacementStatement>();
+  for (const first of [true, false]) {
+    const family = analysed.filter(
+      ({ view, analysis }) =>
+        analysis.judged && (primaryStream(project, view.station) === view.stream) === first,
+    );
+    const judged = family.map(({ analysis }) => analysis.judged as Judged);
+    judgeTogether(judged, settingsOf(project), longitudinal).forEach((statement, i) =>
+      out.set(family[i]!.view, statement),
+    );
+  }
+  return out;
 }
 
-/** The commitment that counts at an instant: the last of those whose period has ended by then. */
-function commitmentOf(
-  station: Station,
-  stream: string,
-  commitments: readonly Commitment[],
-  asOfMs: number,
-): Commitment | undefined {
-  return commitments.findLast(
-    (c) => c.station === station.id && c.stream === stream && Date.parse(c.to) <= asOfMs,
-  );
+/** A commitment names its epochs by hash: where they are others now, somebody should look. */
+function changedEvidence({ station, stream, commitment, series }: View): Problem[] {
+  if (!commitment || hashOf(series, Date.parse(commitment.to)) === commitment.evidence.store) return [];
+  return [
+    warning(
+      'REFERENCE_PERIOD',
+      `${station.id} in stream ${stream.name}: the epochs up to the end of the reference period are not those from which the reference position was committed`,
+      { hint: 'to look at what was delivered since, and to commit again where it matters' },
+    ),
+  ];
 }
 
-function describeStation(
-  { project, ellipsoid }: ProjectFolder,
-  station: Station,
-  origin: TopocentricFrame,
-): Omit<StationRecord, 'statement'> {
-  const point = approximatePosition(ellipsoid, station);
-  const geodetic = toGeodetic(ellipsoid, point);
-  const local = origin.fromGeocentric(point);
-  const stream = project.streams[0]!;
-  const base = project.stations.find((s) => s.id === stream.base)!;
-  const basePoint = approximatePosition(ellipsoid, base);
-  const length = distance(point, basePoint);
-  return {
-    id: station.id,
-    role: station.role,
-    on: station.on,
-    ...(station.antenna ? { antenna: station.antenna } : {}),
-    ...(station.monument ? { monument: station.monument } : {}),
-    ...(station.installed === undefined ? {} : { installed: formatInstant(station.installed) }),
-    position: {
-      latitudeDeg: degrees(geodetic.latitude),
-      longitudeDeg: degrees(geodetic.longitude),
-      height_m: geodetic.height,
-      east_m: local.east,
-      north_m: local.north,
-      up_m: local.up,
-    },
-    ...(station === base
-      ? {}
-      : {
-          stream: {
-            name: stream.name,
-            kind: stream.kind,
-            base: base.id,
-            solution: stream.solution,
-            baselineLength_m: length,
-            heightDifference_m: station.position.height - base.position.height,
-          },
-        }),
-    ...(station.receiver && station !== base ? { budget: precisionBudget(station.receiver, length) } : {}),
-  };
-}
-
-function distance(a: Geocentric, b: Geocentric): number {
-  return Math.hypot(a.x - b.x, a.y - b.y, a.z - b.z);
-}
-
-/** The held base is the origin of the map. */
-function originOf({ project, ellipsoid }: ProjectFolder): TopocentricFrame {
-  const base = project.stations.find((s) => s.id === project.streams[0]!.base)!;
-  return TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, base));
-}
-
-function originRecord({ geodetic }: TopocentricFrame): Snapshot['map']['origin'] {
-  return {
-    latitudeDeg: degrees(geodetic.latitude),
-    longitudeDeg: degrees(geodetic.longitude),
-    height_m: geodetic.height,
-  };
-}
-
-function referenceRecord(c: Commitment): NonNullable<StationRecord['reference']> {
-  return {
-    from: c.from,
-    to: c.to,
-    by: c.by,
-    committed: c.committed,
-    windows: c.evidence.windows,
-    epochs: c.evidence.epochs,
-    ...(c.despite === undefined ? {} : { despite: c.despite }),
-  };
-}
-
-function projectRecord(project: Project): Snapshot['project'] {
-  const { title, purpose, timeZone, frame, requirement } = project;
-  return {
-    title,
-    ...(purpose ? { purpose } : {}),
-    timeZone,
-    frame: { name: frame.name, ellipsoid: frame.ellipsoid, ...(frame.epoch ? { epoch: frame.epoch } : {}) },
-    processingIntervalMs: project.processingInterval,
-    requirement: { horizontal_mm: 1000 * requirement.horizontal, up_mm: 1000 * requirement.up },
-    responsible: project.responsible,
-    events: project.events.map(({ at, what, station }) => ({
-      at: formatInstant(at),
+async function sensorsOf(
+  { project, readings: store }: ProjectFolder,
+  untilMs: number,
+): Promise<{ sensors: SensorRecord[]; readings: Map<string, ReadingSeries> }> {
+  const sensors: SensorRecord[] = [];
+  const readings = new Map<string, ReadingSeries>();
+  for (const { name, what, unit } of project.sensors) {
+    const series = await store.read(name, untilMs);
+    const n = series.timesMs.length;
+    if (n > 0) readings.set(name, series);
+    sensors.push({
+      name,
       what,
-      ...(station === undefined ? {} : { station }),
-    })),
-  };
+      unit,
+      readings: n,
+      ...(n > 0
+        ? {
+            first: formatInstant(series.timesMs[0]!),
+            last: formatInstant(series.timesMs[n - 1]!),
+            series: `readings/${name}.parquet`,
+          }
+        : {}),
+    });
+  }
+  return { sensors, readings };
 }
 
 function headlineOf(stations: readonly StationRecord[], tests: number): Snapshot['headline'] {
@@ -280,39 +200,66 @@ function headlineOf(stations: readonly StationRecord[], tests: number): Snapshot
   };
 }
 
-function doubtsOf({ id, data }: StationRecord): Problem[] {
-  if (!data) return [];
-  const doubts: Problem[] = [];
-  if (data.conflicts > 0)
-    doubts.push(
-      warning(
-        'STORE_CONFLICT',
-        `${id}: ${data.conflicts} epochs have two different positions for one time; none of them is used`,
-      ),
-    );
-  for (const run of data.unconfirmed) {
-    doubts.push(
-      warning(
-        'INPUT_POSITION',
-        `${id}: ${run.epochs} epochs in a row from ${run.from} to ${run.to} deviate from those around them; perhaps a step, not confirmed`,
-      ),
-    );
+function networkOf({ project }: ProjectFolder, stations: readonly StationRecord[]): Snapshot['network'] {
+  const pairs: { held: string; seen: string; stream: string }[] = [];
+  for (const { name, base } of project.streams) {
+    for (const station of stations) {
+      const seen = [station, ...station.others].some(({ stream }) => stream?.name === name);
+      if (station.role !== 'base' || station.id === base || !seen) continue;
+      const known = pairs.some(
+        (p) => (p.held === base && p.seen === station.id) || (p.held === station.id && p.seen === base),
+      );
+      if (!known) pairs.push({ held: base, seen: station.id, stream: name });
+    }
   }
-  return doubts;
+  return { held: [...new Set(project.streams.map((s) => s.base))], pairs };
+}
+
+function doubtsOf(station: StationRecord): Problem[] {
+  const views: readonly StreamView[] = [station, ...station.others];
+  const name = (view: StreamView): string =>
+    station.others.length > 0 && view.stream ? `${station.id} in stream ${view.stream.name}` : station.id;
+  return views.flatMap((view) => {
+    const { data } = view;
+    if (!data) return [];
+    const doubts: Problem[] = [];
+    if (data.conflicts > 0)
+      doubts.push(
+        warning(
+          'STORE_CONFLICT',
+          `${name(view)}: ${data.conflicts} epochs have two different positions for one time; none of them is used`,
+        ),
+      );
+    for (const run of data.unconfirmed) {
+      doubts.push(
+        warning(
+          'INPUT_POSITION',
+          `${name(view)}: ${run.epochs} epochs in a row from ${run.from} to ${run.to} deviate from those around them; perhaps a step, not confirmed`,
+        ),
+      );
+    }
+    return doubts;
+  });
 }
 
 async function inputsOf(
-  { text, store, folder }: ProjectFolder,
+  opened: ProjectFolder,
   referenceText: string | undefined,
+  outlineHash: string | undefined,
   files: Effects['files'],
 ): Promise<InputRecord[]> {
+  const { text, store, readings, folder, project } = opened;
   const inputs: InputRecord[] = [{ path: projectFile, sha256: sha256(text) }];
   if (referenceText !== undefined) inputs.push({ path: referenceFile, sha256: sha256(referenceText) });
-  const partitions = await store.partitions();
-  const rows = await store.rowCounts(partitions);
-  for (const [i, partition] of partitions.entries()) {
-    const path = `${storeFolder}/${partition.path}`;
-    inputs.push({ path, sha256: sha256((await files.read(join(folder, path)))!), rows: rows[i]! });
+  if (project.outline !== undefined && outlineHash !== undefined)
+    inputs.push({ path: project.outline, sha256: outlineHash });
+  for (const table of [store, readings]) {
+    const partitions = await table.partitions();
+    const rows = await table.rowCounts(partitions);
+    for (const [i, partition] of partitions.entries()) {
+      const path = `${storeFolder}/${partition.path}`;
+      inputs.push({ path, sha256: sha256((await files.read(join(folder, path)))!), rows: rows[i]! });
+    }
   }
   return inputs;
 }

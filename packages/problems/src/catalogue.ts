@@ -33,6 +33,8 @@ export const catalogue = {
   INPUT_POSITION: { title: 'A position is far from where its station stands', exit: 1 },
   INPUT_COVARIANCE: { title: 'A covariance is not positive semi-definite', exit: 1 },
 
+  OUTLINE_INVALID: { title: 'The outline of the site cannot be drawn', exit: 1 },
+
   STORE_EMPTY: { title: 'The store holds no epochs', exit: 1 },
   STORE_CONFLICT: { title: 'Two different positions stand for one station and time', exit: 1 },
   STORE_UNREADABLE: { title: 'A file of the store cannot be read', exit: 1 },

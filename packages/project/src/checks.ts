@@ -2,13 +2,19 @@ import { problem, type Problem } from '@stillmark/problems';
 import { dayMs } from '@stillmark/records';
 import { at } from './explain.ts';
 import type { LocatedYaml } from './locate.ts';
-import type { Project } from './schema.ts';
+import type { z } from 'zod';
+import type { projectSchema } from './schema.ts';
+
+type Project = z.output<typeof projectSchema>;
 
 /** What a schema cannot say: names that must exist, must differ, or must fit each other. */
 export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
   return [
     ...stationIds(project, yaml),
+    ...places(project, yaml),
     ...streams(project, yaml),
+    ...preferences(project, yaml),
+    ...sensors(project, yaml),
     ...events(project, yaml),
     ...windows(project, yaml),
   ];
@@ -38,62 +44,178 @@ function stationIds(project: Project, yaml: LocatedYaml): Problem[] {
   return problems;
 }
 
-function streams(project: Project, yaml: LocatedYaml): Problem[] {
-  return project.streams.flatMap((stream, i) => {
-    const base = project.stations.find((s) => s.id === stream.base);
-    if (base?.role === 'base') return [];
-    const bases = project.stations.filter((s) => s.role === 'base').map((s) => s.id);
-    const message = base
-      ? `stream ${stream.name} is processed from ${stream.base}, which is a monitoring station`
-      : `stream ${stream.name} is processed from ${stream.base}, which is not a station`;
+/** Kilometres: no network of vectors between antennas is wider. */
+const widest = 100;
+
+/** A station far from all others has a slip in its coordinates; latitude and longitude exchanged is the usual one. */
+function places({ stations }: Project, yaml: LocatedYaml): Problem[] {
+  const near = (a: LatLon, b: LatLon): boolean => kilometres(a, b) <= widest;
+  const together = (place: LatLon, self: number): number =>
+    stations.filter((other, k) => k !== self && near(place, other.position)).length;
+  return stations.flatMap(({ id, position }, i) => {
+    if (2 * together(position, i) >= stations.length - 1) return [];
+    const { latitude, longitude } = position;
+    const exchanged = together({ latitude: longitude, longitude: latitude }, i) > together(position, i);
     return [
-      at(yaml, yaml.locate(['streams', i, 'base']), (more) =>
-        problem('PROJECT_REFERENCE', message, {
+      at(yaml, yaml.locate(['stations', i, 'position']), (more) =>
+        problem('PROJECT_VALUE', `${id} stands more than ${widest} km from most other stations`, {
           ...more,
-          ...(bases.length > 0 ? { allowed: bases } : { hint: 'a station with role base' }),
+          hint: exchanged
+            ? 'latitude and longitude the other way round'
+            : 'latitude and longitude in degrees, north and east positive',
         }),
       ),
     ];
   });
 }
 
-function events(project: Project, yaml: LocatedYaml): Problem[] {
-  const ids = project.stations.map((s) => s.id);
-  return project.events.flatMap((event, i) => {
-    if (event.station === undefined || ids.includes(event.station)) return [];
+interface LatLon {
+  readonly latitude: number;
+  readonly longitude: number;
+}
+
+/** Distance on a sphere, to tell near from far. */
+function kilometres(a: LatLon, b: LatLon): number {
+  const rad = (deg: number): number => (deg * Math.PI) / 180;
+  const h =
+    Math.sin(rad(b.latitude - a.latitude) / 2) ** 2 +
+    Math.cos(rad(a.latitude)) * Math.cos(rad(b.latitude)) * Math.sin(rad(b.longitude - a.longitude) / 2) ** 2;
+  return 2 * 6371 * Math.asin(Math.min(1, Math.sqrt(h)));
+}
+
+function streams(project: Project, yaml: LocatedYaml): Problem[] {
+  const problems: Problem[] = [];
+  const bases = project.stations.filter((s) => s.role === 'base').map((s) => s.id);
+  const needed = bases.length > 0 ? { allowed: bases } : { hint: 'a station with role base' };
+  const seen = new Map<string, number>();
+  project.streams.forEach((stream, i) => {
+    const say = (key: string, code: Problem['code'], message: string, more: Partial<Problem>): unknown =>
+      problems.push(
+        at(yaml, yaml.locate(['streams', i, key]), (place) => problem(code, message, { ...place, ...more })),
+      );
+    const key = stream.name.toLowerCase();
+    const first = seen.get(key);
+    if (first === undefined) seen.set(key, i);
+    else {
+      const { line } = yaml.locate(['streams', first, 'name']);
+      say('name', 'PROJECT_DUPLICATE', `stream ${stream.name} is defined twice, first in line ${line}`, {
+        hint: 'names that differ in more than upper and lower case',
+      });
+    }
+    if (stream.kind === 'absolute') {
+      say(
+        'kind',
+        'PROJECT_VALUE',
+        `stream ${stream.name} is absolute: its positions move with the plate, centimetres a year, and this version cannot take that off`,
+        { hint: 'a stream that is relative to a held base' },
+      );
+      return;
+    }
+    if (stream.base === undefined) {
+      say('name', 'PROJECT_VALUE', `stream ${stream.name} does not say which base is held`, needed);
+      return;
+    }
+    const base = project.stations.find((s) => s.id === stream.base);
+    if (base?.role === 'base') return;
+    say(
+      'base',
+      'PROJECT_REFERENCE',
+      base
+        ? `stream ${stream.name} is processed from ${stream.base}, which is a monitoring station`
+        : `stream ${stream.name} is processed from ${stream.base}, which is not a station`,
+      needed,
+    );
+  });
+  return problems;
+}
+
+/** The streams that stations prefer. */
+function preferences({ stations, streams: all }: Project, yaml: LocatedYaml): Problem[] {
+  return stations.flatMap(({ id, stream: preferred }, i) => {
+    if (preferred === undefined) return [];
+    const found = all.find((s) => s.name === preferred);
+    if (found && found.base !== id) return [];
     return [
-      at(yaml, yaml.locate(['events', i, 'station']), (more) =>
-        problem('PROJECT_REFERENCE', `event ${i + 1} names ${event.station}, which is not a station`, {
+      at(yaml, yaml.locate(['stations', i, 'stream']), (more) =>
+        problem(
+          'PROJECT_REFERENCE',
+          found
+            ? `${id} is held in stream ${preferred}, which can say nothing of it`
+            : `${id} prefers stream ${preferred}, which is not defined`,
+          { ...more, allowed: all.filter((s) => s.base !== id).map((s) => s.name) },
+        ),
+      ),
+    ];
+  });
+}
+
+function sensors({ sensors: all }: Project, yaml: LocatedYaml): Problem[] {
+  const seen = new Map<string, number>();
+  return all.flatMap(({ name }, i) => {
+    const first = seen.get(name.toLowerCase());
+    if (first === undefined) {
+      seen.set(name.toLowerCase(), i);
+      return [];
+    }
+    const { line } = yaml.locate(['sensors', first, 'name']);
+    return [
+      at(yaml, yaml.locate(['sensors', i, 'name']), (more) =>
+        problem('PROJECT_DUPLICATE', `sensor ${name} is defined twice, first in line ${line}`, {
           ...more,
-          allowed: ids,
+          hint: 'names that differ in more than upper and lower case',
         }),
       ),
     ];
   });
 }
+
+function events({ stations, streams: all, events: list }: Project, yaml: LocatedYaml): Problem[] {
+  const ids = stations.map((s) => s.id);
+  const bases = stations.filter((s) => s.role === 'base').map((s) => s.id);
+  return list.flatMap((event, i) => {
+    const say = (key: string, message: string, allowed: string[]): Problem =>
+      at(yaml, yaml.locate(['events', i, key]), (more) =>
+        problem('PROJECT_REFERENCE', message, { ...more, allowed }),
+      );
+    const problems: Problem[] = [];
+    if (event.station !== undefined && !ids.includes(event.station))
+      problems.push(say('station', `event ${i + 1} names ${event.station}, which is not a station`, ids));
+    else if (event.kind === 'instrument' && event.station === undefined)
+      problems.push(say('kind', `event ${i + 1} is of an instrument, but names no station`, ids));
+    else if (event.kind === 'base' && !bases.includes(event.station ?? ''))
+      problems.push(say('kind', `event ${i + 1} is of a base, but names none`, bases));
+    const names = all.map((s) => s.name);
+    if (event.stream !== undefined && !names.includes(event.stream))
+      problems.push(say('stream', `event ${i + 1} names ${event.stream}, which is not a stream`, names));
+    return problems;
+  });
+}
+
+/** Shorter windows would make more of them than noise can be learnt from. */
+const leastWindowMs = 600_000;
 
 function windows(project: Project, yaml: LocatedYaml): Problem[] {
-  const problems: Problem[] = [];
-  const { window, present } = project.statements;
-  if (dayMs % window !== 0) {
-    problems.push(
-      at(yaml, yaml.locate(['statements', 'window']), (more) =>
-        problem('PROJECT_VALUE', 'window of statements does not divide a day', {
-          ...more,
-          hint: '1 h, 2 h, 3 h, 4 h, 6 h, 8 h, 12 h or 24 h',
-        }),
-      ),
+  const { window, present, rate } = project.statements;
+  const say = (key: string, message: string, hint: string): Problem =>
+    at(yaml, yaml.locate(['statements', key]), (more) =>
+      problem('PROJECT_VALUE', `${key} of statements ${message}`, { ...more, hint }),
     );
-  }
-  if (present % window !== 0) {
-    problems.push(
-      at(yaml, yaml.locate(['statements', 'present']), (more) =>
-        problem('PROJECT_VALUE', 'present of statements is not a whole number of windows', {
-          ...more,
-          hint: 'a multiple of the window, such as 24 h',
-        }),
-      ),
-    );
-  }
-  return problems;
+  const multiple = 'a multiple of the window, such as';
+  return [
+    ...(window < leastWindowMs || dayMs % window !== 0
+      ? [
+          say(
+            'window',
+            'is shorter than 10 min or does not divide a day',
+            '1 h, 2 h, 3 h, 4 h, 6 h, 8 h, 12 h or 24 h',
+          ),
+        ]
+      : []),
+    ...(present % window === 0
+      ? []
+      : [say('present', 'is not a whole number of windows', `${multiple} 24 h`)]),
+    ...(rate % window === 0 && rate >= 8 * window
+      ? []
+      : [say('rate', 'is not a whole number of windows, eight or more', `${multiple} 30 d`)]),
+  ];
 }

@@ -19,6 +19,8 @@ export function parseLocated(text: string, file: string): LocatedYaml {
     lineCounter: counter,
     prettyErrors: false,
     version: '1.2',
+    // Stations resemble each other: one may take over what another has, with <<.
+    merge: true,
     logLevel: 'error',
   });
   const lines = text.split(/\r?\n/);

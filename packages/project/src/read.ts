@@ -8,9 +8,12 @@ import { projectSchema, type Project } from './schema.ts';
 export function readProject(text: string, file = 'project.yaml'): Read<Project> {
   const yaml = parseLocated(text, file);
   const read = readBySchema(yaml, projectSchema);
-  if (!read.value) return read;
+  if (!read.value) return { problems: read.problems };
   const crossed = crossCheck(read.value, yaml);
-  return crossed.length > 0 ? { problems: crossed } : read;
+  // The checks leave relative streams with their base.
+  return crossed.length > 0
+    ? { problems: crossed }
+    : { value: read.value as Project, problems: read.problems };
 }
 
 /** JSON Schema (2020-12) of the project file, for editors. */

@@ -34,12 +34,16 @@ const duration = z
 
 const metres: Record<string, number> = { mm: 0.001, cm: 0.01, m: 1 };
 
+/** No length of a project is longer than this, in metres: requirements and masts. */
+const longest = 1000;
+
 /** A length with its unit, in metres. */
 const length = z
   .string()
   .transform((value, context) => {
     const match = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(value.trim());
-    if (match && Number(match[1]) > 0) return Number(match[1]) * metres[match[2]!]!;
+    const size = match ? Number(match[1]) * metres[match[2]!]! : 0;
+    if (size > 0 && size <= longest) return size;
     context.addIssue({ code: 'custom', message: `'${value}' is not a length` });
     return z.NEVER;
   })
@@ -69,7 +73,10 @@ export const stationSchema = z.strictObject({
   role: z.enum(['base', 'monitoring']).describe('base: on stable ground. monitoring: on what may move.'),
   on: text.describe('What the station stands on.'),
   antenna: text.optional().describe('Antenna type, as recorded at installation.'),
-  monument: text.optional().describe('Kind and height of the monument: what moves is the antenna on it.'),
+  monument: z
+    .strictObject({ type: text, height: length.optional() })
+    .optional()
+    .describe('What carries the antenna, and how high: what moves is the antenna on it.'),
   installed: instant.optional().describe('When the antenna began to stand where it stands.'),
   position: z
     .strictObject({
@@ -78,6 +85,10 @@ export const stationSchema = z.strictObject({
       height: z.number().min(-500).max(9000).describe('Metres above the ellipsoid.'),
     })
     .describe('Approximate position, to a few metres; for a base that is held, the position that is held.'),
+  stream: z
+    .string()
+    .optional()
+    .describe('The stream whose figures are stated first; the first of the file unless said.'),
   receiver: z
     .strictObject({
       horizontal: precision,
@@ -90,8 +101,12 @@ export const stationSchema = z.strictObject({
 
 export const streamSchema = z.strictObject({
   name: name('a stream name'),
-  kind: z.enum(['relative']).describe('relative: vectors from a base whose coordinates are held.'),
-  base: z.string().describe('The station whose coordinates are held.'),
+  kind: z
+    .enum(['relative', 'absolute'])
+    .describe(
+      'relative: vectors from a base whose coordinates are held. absolute: own coordinates in a dynamic frame.',
+    ),
+  base: z.string().optional().describe('The station whose coordinates are held; of a relative stream.'),
   solution: z
     .enum(['epoch-wise', 'filtered'])
     .describe('filtered: each position leans on earlier ones, so a step arrives late and smeared.'),
@@ -102,6 +117,13 @@ export const streamSchema = z.strictObject({
       'Paths inside the project folder; * stands for any characters but a slash, ** for any folders.',
     ),
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
+  units: z
+    .strictObject({
+      position: z.enum(['m', 'mm']).default('m'),
+      covariance: z.enum(['m2', 'mm2']).default('m2'),
+    })
+    .prefault({})
+    .describe('Units of the numbers in the files.'),
   columns: z
     .strictObject({
       station: text,
@@ -116,9 +138,34 @@ export const streamSchema = z.strictObject({
       yz: text,
       zz: text,
     })
+    .describe('Column names in the files: geocentric position and the six elements of its covariance.'),
+});
+
+export const sensorSchema = z.strictObject({
+  name: name('a sensor name'),
+  what: text.max(60).describe('What is measured, such as reservoir level.'),
+  unit: text.max(12).describe('Unit of the readings, as it is printed.'),
+  files: z.array(text).min(1).describe('Paths inside the project folder, as of streams.'),
+  timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
+  columns: z.strictObject({ time: text, value: text }).describe('Column names in the files.'),
+});
+
+export const eventSchema = z.strictObject({
+  at: instant,
+  what: text,
+  kind: z
+    .enum(['structural', 'instrument', 'processing', 'base', 'note'])
+    .default('note')
     .describe(
-      'Column names in the files: geocentric position in metres and its covariance in square metres.',
+      'structural: counts as displacement. instrument, processing, base: a step that is no movement, tied out. note: nothing.',
     ),
+  station: z
+    .string()
+    .optional()
+    .describe(
+      'Whose antenna was touched (instrument), or which base (base); of other kinds, whom it concerns.',
+    ),
+  stream: z.string().optional().describe('The stream that steps (processing); all of them unless said.'),
 });
 
 export const projectSchema = z
@@ -135,26 +182,61 @@ export const projectSchema = z
     processingInterval: duration.describe(
       'Time between processing runs. A page is out of date after two of them.',
     ),
+    axes: z
+      .strictObject({
+        longitudinalAzimuth: z
+          .number()
+          .min(0)
+          .lt(360)
+          .describe('Degrees clockwise from north. Transverse points to the right of it.'),
+        transverse: text
+          .max(40)
+          .optional()
+          .describe('What lies in the transverse direction, such as downstream.'),
+      })
+      .optional()
+      .describe("The structure's own axes; without them displacements are told in east and north."),
+    outline: text.optional().describe('GeoJSON file of the site plan, drawn under the stations.'),
     requirement: z
-      .strictObject({ horizontal: length, up: length })
+      .strictObject({
+        horizontal: length,
+        up: length,
+        accuracy: z
+          .strictObject({ horizontal: length, up: length })
+          .optional()
+          .describe('Largest half-width that the interval of a displacement may have.'),
+      })
       .describe('Smallest movement that must be found.'),
     responsible: z.array(z.strictObject({ role: text, name: text })).default([]),
     stations: z.array(stationSchema).min(2, 'a network has at least two stations'),
-    streams: z.array(streamSchema).length(1, 'this version reads one stream'),
-    events: z.array(z.strictObject({ at: instant, what: text, station: z.string().optional() })).default([]),
+    streams: z
+      .array(streamSchema)
+      .min(1, 'a network has at least one stream of positions')
+      .describe('In order of preference: the figures of the first are stated first.'),
+    sensors: z
+      .array(sensorSchema)
+      .default([])
+      .describe('Logs that are shown under the movements: temperature, water level, wind.'),
+    events: z.array(eventSchema).default([]),
     statements: z
       .strictObject({
         confidence: z.number().gt(0.5).lt(1).default(0.95),
-        familySignificance: z.number().gt(0).lt(0.5).default(0.05),
+        familySignificance: z.number().gte(1e-6).lt(0.5).default(0.05),
         power: z.number().gt(0.5).lt(1).default(0.8),
         window: duration.prefault('6 h').describe('Length of the windows from which the noise is learnt.'),
         present: duration.prefault('24 h').describe('Length of the span whose mean is the present position.'),
+        rate: duration.prefault('30 d').describe('Length of the span over which the rate is told.'),
       })
       .prefault({}),
   })
   .describe('A Stillmark project: one GNSS monitoring network.');
 
 /** A checked project file. Times in milliseconds of UTC, lengths in metres, angles in degrees. */
-export type Project = z.output<typeof projectSchema>;
+export type Project = Omit<z.output<typeof projectSchema>, 'streams'> & {
+  readonly streams: readonly Stream[];
+};
 export type Station = z.output<typeof stationSchema>;
-export type Stream = z.output<typeof streamSchema>;
+export type Sensor = z.output<typeof sensorSchema>;
+export type Event = z.output<typeof eventSchema>;
+/** A checked stream: relative, since others are refused, and with the base that is held. */
+export type Stream = z.output<typeof streamSchema> & { readonly base: string };

@@ -31,3 +31,17 @@ export interface EpochRow {
   readonly z: number;
   readonly covariance: Symmetric3;
 }
+
+/** One reading of a sensor as a reader of files hands it over, in the unit of its project file. */
+export interface ReadingRow {
+  readonly sensor: string;
+  readonly timeMs: number;
+  readonly value: number;
+}
+
+/** Readings of one sensor in ascending order of time. */
+export interface ReadingSeries {
+  /** Milliseconds of UTC since 1970. */
+  readonly timesMs: Float64Array;
+  readonly values: Float64Array;
+}

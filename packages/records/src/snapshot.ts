@@ -1,4 +1,5 @@
 import type { Problem } from '@stillmark/problems';
+import type { ReadingSeries } from './epoch.ts';
 
 /** ISO 8601 in UTC. */
 export type Instant = string;
@@ -22,6 +23,7 @@ export interface Snapshot {
   readonly network: NetworkRecord;
   readonly map: MapRecord;
   readonly stations: readonly StationRecord[];
+  readonly sensors: readonly SensorRecord[];
   /** Canonical inputs by content; see the manifest for the outputs. */
   readonly inputs: readonly InputRecord[];
   /** Doubts that stand in the project or the data at the as-of time. */
@@ -35,15 +37,30 @@ export interface ProjectRecord {
   readonly timeZone: string;
   readonly frame: { readonly name: string; readonly ellipsoid: string; readonly epoch?: string };
   readonly processingIntervalMs: number;
-  readonly requirement: { readonly horizontal_mm: number; readonly up_mm: number };
+  /** Smallest movements that must be found, and the largest half-widths that intervals may have. */
+  readonly requirement: {
+    readonly horizontal_mm: number;
+    readonly up_mm: number;
+    readonly accuracy?: { readonly horizontal_mm: number; readonly up_mm: number };
+  };
   readonly responsible: readonly { readonly role: string; readonly name: string }[];
   readonly events: readonly EventRecord[];
+  /** The structure's own axes: transverse points to the right of longitudinal. */
+  readonly axes?: { readonly longitudinalAzimuthDeg: number; readonly transverse?: string };
 }
+
+/**
+ * What an event does to the figures: `structural` counts as displacement, a `note` does nothing; `instrument`, `processing`
+ * and `base` are steps of the positions that are no movement, and are tied out.
+ */
+export type EventKind = 'structural' | 'instrument' | 'processing' | 'base' | 'note';
 
 export interface EventRecord {
   readonly at: Instant;
   readonly what: string;
+  readonly kind: EventKind;
   readonly station?: string;
+  readonly stream?: string;
 }
 
 export interface StatementSettings {
@@ -57,6 +74,8 @@ export interface StatementSettings {
   readonly windowMs: number;
   /** Length of the span at the end of the data whose mean is the present position. */
   readonly statementMs: number;
+  /** Length of the span at the end of the data over which the rate is told. */
+  readonly rateMs: number;
 }
 
 export interface Headline {
@@ -69,23 +88,47 @@ export interface Headline {
 }
 
 export interface NetworkRecord {
-  /** Bases whose coordinates are held: nothing can be said of their own movement from their own series. */
+  /** Bases whose coordinates are held in some stream: nothing can be said of their own movement from that stream. */
   readonly held: readonly string[];
-  /** Bases seen from another base. */
-  readonly observed: readonly string[];
+  /** Pairs of bases of which one is seen from the other, each once, with the stream that shows it. */
+  readonly pairs: readonly { readonly held: string; readonly seen: string; readonly stream: string }[];
 }
 
-/** Plan coordinates of stations are metres east and north of `origin`. */
+/** Plan coordinates are metres east and north of `origin`. */
 export interface MapRecord {
   readonly origin: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly height_m: number };
+  readonly outline: readonly OutlineRecord[];
 }
 
-export interface StationRecord {
+export type OutlineKind = 'structure' | 'water' | 'contour' | 'road' | 'zone';
+
+/** A line of the site's plan, or the ring of an area; drawn under the stations. */
+export interface OutlineRecord {
+  readonly kind: OutlineKind;
+  readonly name?: string;
+  readonly closed: boolean;
+  /** East and north in turn, metres. */
+  readonly points_m: readonly number[];
+}
+
+/** A log that is shown under the movements. */
+export interface SensorRecord {
+  readonly name: string;
+  readonly what: string;
+  readonly unit: string;
+  readonly readings: number;
+  readonly first?: Instant;
+  readonly last?: Instant;
+  /** File with the readings, relative to the snapshot. */
+  readonly series?: string;
+}
+
+export interface StationRecord extends StreamView {
   readonly id: string;
   readonly role: 'base' | 'monitoring';
   readonly on: string;
   readonly antenna?: string;
-  readonly monument?: string;
+  readonly monument?: { readonly type: string; readonly height_m?: number };
   readonly installed?: Instant;
   readonly position: {
     readonly latitudeDeg: number;
@@ -95,21 +138,43 @@ export interface StationRecord {
     readonly north_m: number;
     readonly up_m: number;
   };
-  readonly stream?: {
-    readonly name: string;
-    readonly kind: 'relative';
-    readonly base: string;
-    readonly solution: 'epoch-wise' | 'filtered';
-    readonly baselineLength_m: number;
-    readonly heightDifference_m: number;
-  };
+  /** The precision expected from the receiver's specification, before any data. */
+  readonly budget?: PrecisionBudget;
+  /** The same antenna as other processings see it; the station's own fields are those of its first stream. */
+  readonly others: readonly StreamView[];
+}
+
+/** What one stream of positions says of a station. */
+export interface StreamView {
+  /** Absent where the station is held in this stream. */
+  readonly stream?: StreamRecord;
   readonly data?: DataRecord;
   readonly reference?: ReferenceRecord;
   readonly statement: Statement;
-  /** The precision expected from the receiver's specification, before any data. */
-  readonly budget?: PrecisionBudget;
+  /** Steps that are no movement and are taken off the figures. */
+  readonly ties: readonly TieRecord[];
   /** Files with the series behind the figures, relative to the snapshot. */
   readonly series?: { readonly epochs: string; readonly windows: string };
+}
+
+export interface StreamRecord {
+  readonly name: string;
+  readonly kind: 'relative';
+  readonly base: string;
+  readonly solution: 'epoch-wise' | 'filtered';
+  readonly baselineLength_m: number;
+  readonly heightDifference_m: number;
+}
+
+/** A step that is no movement, its size as the means beside it tell it, and the half-widths of the intervals. */
+export interface TieRecord {
+  readonly at: Instant;
+  readonly what: string;
+  readonly east_mm: number;
+  readonly north_mm: number;
+  readonly up_mm: number;
+  readonly horizontalPlusMinus_mm: number;
+  readonly upPlusMinus_mm: number;
 }
 
 export interface DataRecord {
@@ -164,7 +229,31 @@ export interface DisplacementStatement {
   };
   readonly horizontal: HorizontalStatement;
   readonly up: UpStatement;
+  readonly structure?: StructureStatement;
+  /** Absent where the span of the rate is not filled with means. */
+  readonly rate?: RateStatement;
   readonly noise: Record<'east' | 'north' | 'up', NoiseRecord>;
+}
+
+/** A movement in the axes of the structure, with the half-widths of its intervals. */
+export interface StructureStatement {
+  readonly longitudinal_mm: number;
+  readonly longitudinalPlusMinus_mm: number;
+  readonly transverse_mm: number;
+  readonly transversePlusMinus_mm: number;
+}
+
+/** How fast it moves: the slope of the window solutions over a span, in millimetres in `perDays` days. */
+export interface RateStatement extends Span {
+  readonly perDays: number;
+  readonly east_mm: number;
+  readonly north_mm: number;
+  readonly up_mm: number;
+  readonly covariance_mm2: DisplacementStatement['covariance_mm2'];
+  readonly horizontal: HorizontalStatement;
+  /** Absent where the noise in up is known too roughly for a rate. */
+  readonly up?: UpStatement;
+  readonly structure?: StructureStatement;
 }
 
 export interface HorizontalStatement {
@@ -215,31 +304,45 @@ export interface InputRecord {
   readonly rows?: number;
 }
 
-/** The series behind a station's figures, in columns; displacement from the reference position, or from the mean. */
+/** Columns of a series by axis, millimetres. Longitudinal and transverse are there where the structure has axes. */
+export interface AxisColumns {
+  readonly east_mm: Float64Array;
+  readonly north_mm: Float64Array;
+  readonly up_mm: Float64Array;
+  readonly longitudinal_mm?: Float64Array;
+  readonly transverse_mm?: Float64Array;
+}
+
+/** Half-widths of the intervals, millimetres; NaN where none can be stated. */
+export interface HalfColumns {
+  readonly eastHalf_mm: Float64Array;
+  readonly northHalf_mm: Float64Array;
+  readonly upHalf_mm: Float64Array;
+  readonly longitudinalHalf_mm?: Float64Array;
+  readonly transverseHalf_mm?: Float64Array;
+}
+
+/**
+ * The series behind the figures of a station in one stream, in columns; displacement from the reference position, or from the
+ * mean; steps that are no movement are taken off.
+ */
 export interface StationSeries {
-  readonly epochs: {
+  readonly epochs: AxisColumns & {
     readonly timesMs: Float64Array;
-    readonly east_mm: Float64Array;
-    readonly north_mm: Float64Array;
-    readonly up_mm: Float64Array;
     /** 0 used, 1 outlier, 2 conflict, 3 the same position again. */
     readonly flag: Uint8Array;
   };
-  readonly windows: {
-    /** Middle of each window. */
-    readonly timesMs: Float64Array;
-    readonly east_mm: Float64Array;
-    readonly north_mm: Float64Array;
-    readonly up_mm: Float64Array;
-    /** Half-widths of the intervals; NaN where none can be stated. */
-    readonly eastHalf_mm: Float64Array;
-    readonly northHalf_mm: Float64Array;
-    readonly upHalf_mm: Float64Array;
-  };
+  readonly windows: AxisColumns &
+    HalfColumns & {
+      /** Middle of each window. */
+      readonly timesMs: Float64Array;
+    };
 }
 
-/** What a renderer is given: a snapshot and the series of its stations, by station id. */
+/** What a renderer is given: a snapshot and the series behind it, by the path of their windows' file. */
 export interface SiteView {
   readonly snapshot: Snapshot;
   readonly series: ReadonlyMap<string, StationSeries>;
+  /** Readings of the sensors, by name. */
+  readonly readings: ReadonlyMap<string, ReadingSeries>;
 }

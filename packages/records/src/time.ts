@@ -32,18 +32,25 @@ export function parseInstant(text: string, scale: TimeScale = 'UTC'): InstantRes
     back.getUTCDate() === +day! &&
     +hour! < 24 &&
     +minute! < 60 &&
-    +second < 60;
+    +second < 60 &&
+    // Others are slips of the hand, and lead out of what calendars and databases hold.
+    +year! >= 1900 &&
+    +year! < 2200;
   if (!valid) return no(`'${text}' is not a date and time of the calendar`);
   const exact = ms + Math.round(Number(`0.${fraction || '0'}`) * 1000);
   if (scale === 'GPS') return { ok: true, ms: gpsToUtc(exact) };
-  return { ok: true, ms: exact - zoneOffsetMs(zone!) };
+  const offset = zoneOffsetMs(zone!);
+  if (offset === undefined) return no(`'${text}' has a zone that does not exist`);
+  return { ok: true, ms: exact - offset };
 }
 
-function zoneOffsetMs(zone: string): number {
+/** No zone of the world is further from UTC than 14 hours. */
+function zoneOffsetMs(zone: string): number | undefined {
   if (zone === 'Z') return 0;
   const digits = zone.replace(':', '');
   const sign = digits[0] === '-' ? -1 : 1;
-  return sign * (Number(digits.slice(1, 3)) * 60 + Number(digits.slice(3, 5))) * 60_000;
+  const [hours, minutes] = [Number(digits.slice(1, 3)), Number(digits.slice(3, 5))];
+  return hours <= 14 && minutes < 60 ? sign * (hours * 60 + minutes) * 60_000 : undefined;
 }
 
 function no(reason: string): InstantResult {

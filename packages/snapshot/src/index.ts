@@ -6,4 +6,5 @@ export {
   type ManifestEntry,
 } from './manifest.ts';
 export { parseSnapshot, serialiseSnapshot, snapshotJsonSchema, snapshotSchema } from './schema.ts';
-export { decodeSeries, encodeSeries } from './series.ts';
+export { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from './series-read.ts';
+export { encodeReadings, encodeSeries } from './series.ts';

@@ -30,39 +30,58 @@ const noise = z
     'Noise of window solutions in the reference period: white in mm, flicker in mm per year to the 1/4.',
   );
 
+const structure = z
+  .strictObject({
+    longitudinal_mm: z.number(),
+    longitudinalPlusMinus_mm: z.number(),
+    transverse_mm: z.number(),
+    transversePlusMinus_mm: z.number(),
+  })
+  .describe('In the axes of the structure: transverse points to the right of longitudinal.');
+
+const vector = {
+  east_mm: z.number(),
+  north_mm: z.number(),
+  up_mm: z.number(),
+  covariance_mm2: z.strictObject({ ee: z.number(), en: z.number(), nn: z.number(), uu: z.number() }),
+  horizontal: z.strictObject({
+    magnitude_mm: z.number(),
+    azimuthDeg: z.number().describe('Clockwise from north.'),
+    plusMinus_mm: z.number().describe('Half-width of the interval along the azimuth.'),
+    degreesOfFreedom: z.number(),
+    statistic: z.number(),
+    p: z.number(),
+    pAdjusted: z.number().describe('Adjusted for all figures tested together (Holm 1979).'),
+    distinguishable: z.boolean(),
+    detectable_mm: z
+      .number()
+      .describe('Smallest movement that would have been found, in the least precise direction.'),
+    ellipse: z
+      .strictObject({ semiMajor_mm: z.number(), semiMinor_mm: z.number(), azimuthDeg: z.number() })
+      .describe('Confidence ellipse.'),
+  }),
+  up: z.strictObject({
+    value_mm: z.number(),
+    plusMinus_mm: z.number(),
+    degreesOfFreedom: z.number(),
+    p: z.number(),
+    pAdjusted: z.number(),
+    distinguishable: z.boolean(),
+    detectable_mm: z.number(),
+  }),
+  structure: structure.exactOptional(),
+};
+
+const rate = z
+  .strictObject({ ...span, perDays: z.number().positive(), ...vector, up: vector.up.exactOptional() })
+  .describe('Slope of the window solutions over a span, in millimetres in perDays days.');
+
 const displacement = z
   .strictObject({
     kind: z.literal('displacement'),
     window: z.strictObject({ ...span, epochs: count, windows: count }),
-    east_mm: z.number(),
-    north_mm: z.number(),
-    up_mm: z.number(),
-    covariance_mm2: z.strictObject({ ee: z.number(), en: z.number(), nn: z.number(), uu: z.number() }),
-    horizontal: z.strictObject({
-      magnitude_mm: z.number(),
-      azimuthDeg: z.number().describe('Clockwise from north.'),
-      plusMinus_mm: z.number().describe('Half-width of the interval along the azimuth.'),
-      degreesOfFreedom: z.number(),
-      statistic: z.number(),
-      p: z.number(),
-      pAdjusted: z.number().describe('Adjusted for all figures tested together (Holm 1979).'),
-      distinguishable: z.boolean(),
-      detectable_mm: z
-        .number()
-        .describe('Smallest movement that would have been found, in the least precise direction.'),
-      ellipse: z
-        .strictObject({ semiMajor_mm: z.number(), semiMinor_mm: z.number(), azimuthDeg: z.number() })
-        .describe('Confidence ellipse.'),
-    }),
-    up: z.strictObject({
-      value_mm: z.number(),
-      plusMinus_mm: z.number(),
-      degreesOfFreedom: z.number(),
-      p: z.number(),
-      pAdjusted: z.number(),
-      distinguishable: z.boolean(),
-      detectable_mm: z.number(),
-    }),
+    ...vector,
+    rate: rate.exactOptional(),
     noise: z.strictObject({ east: noise, north: noise, up: noise }),
   })
   .describe('Position of the present minus reference position.');
@@ -75,21 +94,7 @@ const statement = z.discriminatedUnion('kind', [
   displacement,
 ]);
 
-const station = z.strictObject({
-  id: z.string(),
-  role: z.enum(['base', 'monitoring']),
-  on: z.string(),
-  antenna: z.string().exactOptional(),
-  monument: z.string().exactOptional(),
-  installed: instant.exactOptional(),
-  position: z.strictObject({
-    latitudeDeg: z.number(),
-    longitudeDeg: z.number(),
-    height_m: z.number(),
-    east_m: z.number(),
-    north_m: z.number(),
-    up_m: z.number(),
-  }),
+const streamView = {
   stream: z
     .strictObject({
       name: z.string(),
@@ -124,10 +129,42 @@ const station = z.strictObject({
     })
     .exactOptional(),
   statement,
+  ties: z
+    .array(
+      z.strictObject({
+        at: instant,
+        what: z.string(),
+        east_mm: z.number(),
+        north_mm: z.number(),
+        up_mm: z.number(),
+        horizontalPlusMinus_mm: z.number(),
+        upPlusMinus_mm: z.number(),
+      }),
+    )
+    .describe('Steps that are no movement and are taken off the figures.'),
+  series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
+};
+
+const station = z.strictObject({
+  id: z.string(),
+  role: z.enum(['base', 'monitoring']),
+  on: z.string(),
+  antenna: z.string().exactOptional(),
+  monument: z.strictObject({ type: z.string(), height_m: z.number().exactOptional() }).exactOptional(),
+  installed: instant.exactOptional(),
+  position: z.strictObject({
+    latitudeDeg: z.number(),
+    longitudeDeg: z.number(),
+    height_m: z.number(),
+    east_m: z.number(),
+    north_m: z.number(),
+    up_m: z.number(),
+  }),
+  ...streamView,
   budget: z
     .strictObject({ horizontal_mm: z.number(), up_mm: z.number(), source: z.string() })
     .exactOptional(),
-  series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
+  others: z.array(z.strictObject(streamView)).describe('The same antenna as other processings see it.'),
 });
 
 export const snapshotSchema = z
@@ -143,9 +180,24 @@ export const snapshotSchema = z
       timeZone: z.string(),
       frame: z.strictObject({ name: z.string(), ellipsoid: z.string(), epoch: z.string().exactOptional() }),
       processingIntervalMs: z.number().positive(),
-      requirement: z.strictObject({ horizontal_mm: z.number(), up_mm: z.number() }),
+      requirement: z.strictObject({
+        horizontal_mm: z.number(),
+        up_mm: z.number(),
+        accuracy: z.strictObject({ horizontal_mm: z.number(), up_mm: z.number() }).exactOptional(),
+      }),
       responsible: z.array(z.strictObject({ role: z.string(), name: z.string() })),
-      events: z.array(z.strictObject({ at: instant, what: z.string(), station: z.string().exactOptional() })),
+      events: z.array(
+        z.strictObject({
+          at: instant,
+          what: z.string(),
+          kind: z.enum(['structural', 'instrument', 'processing', 'base', 'note']),
+          station: z.string().exactOptional(),
+          stream: z.string().exactOptional(),
+        }),
+      ),
+      axes: z
+        .strictObject({ longitudinalAzimuthDeg: z.number(), transverse: z.string().exactOptional() })
+        .exactOptional(),
     }),
     settings: z.strictObject({
       confidence: z.number(),
@@ -153,6 +205,7 @@ export const snapshotSchema = z
       power: z.number(),
       windowMs: z.number(),
       statementMs: z.number(),
+      rateMs: z.number(),
     }),
     headline: z.strictObject({
       moved: z.array(z.string()),
@@ -160,11 +213,33 @@ export const snapshotSchema = z
       open: z.array(z.string()),
       tests: count,
     }),
-    network: z.strictObject({ held: z.array(z.string()), observed: z.array(z.string()) }),
+    network: z.strictObject({
+      held: z.array(z.string()),
+      pairs: z.array(z.strictObject({ held: z.string(), seen: z.string(), stream: z.string() })),
+    }),
     map: z.strictObject({
       origin: z.strictObject({ latitudeDeg: z.number(), longitudeDeg: z.number(), height_m: z.number() }),
+      outline: z.array(
+        z.strictObject({
+          kind: z.enum(['structure', 'water', 'contour', 'road', 'zone']),
+          name: z.string().exactOptional(),
+          closed: z.boolean(),
+          points_m: z.array(z.number()).describe('East and north in turn.'),
+        }),
+      ),
     }),
     stations: z.array(station),
+    sensors: z.array(
+      z.strictObject({
+        name: z.string(),
+        what: z.string(),
+        unit: z.string(),
+        readings: count,
+        first: instant.exactOptional(),
+        last: instant.exactOptional(),
+        series: z.string().exactOptional(),
+      }),
+    ),
     inputs: z.array(
       z.strictObject({
         path: z.string(),

@@ -35,10 +35,11 @@ const snapshot: Snapshot = {
     power: 0.8,
     windowMs: 21_600_000,
     statementMs: 86_400_000,
+    rateMs: 30 * 86_400_000,
   },
   headline: { moved: [], still: [], open: ['S1'], tests: 0 },
-  network: { held: ['B1'], observed: [] },
-  map: { origin: { latitudeDeg: 46.1, longitudeDeg: 9.2, height_m: 812 } },
+  network: { held: ['B1'], pairs: [] },
+  map: { origin: { latitudeDeg: 46.1, longitudeDeg: 9.2, height_m: 812 }, outline: [] },
   stations: [
     {
       id: 'S1',
@@ -46,8 +47,11 @@ const snapshot: Snapshot = {
       on: 'the slope',
       position: { latitudeDeg: 46.1, longitudeDeg: 9.2, height_m: 0.1 + 0.2, east_m: 0, north_m: 0, up_m: 0 },
       statement: { kind: 'no-data' },
+      ties: [],
+      others: [],
     },
   ],
+  sensors: [],
   inputs: [],
   doubts: [],
 };
@@ -107,6 +111,52 @@ describe('series', () => {
     expect(back.epochs.flag).toEqual(series.epochs.flag);
     expectClose(back.epochs.east_mm, series.epochs.east_mm, { within: 1e-4, unit: 'mm' });
     expectClose(back.windows, series.windows, { within: 1e-6, unit: 'mm' });
+  });
+
+  test('of a long series only the groups of rows that reach into a span are read', async () => {
+    const long = 70_000;
+    const flat = column((i) => Math.sin(i * i), long);
+    const times = column((i) => i * 3_600_000, long);
+    const { epochs, windows } = encodeSeries({
+      epochs: { timesMs: times, east_mm: flat, north_mm: flat, up_mm: flat, flag: new Uint8Array(long) },
+      windows: series.windows,
+    });
+    const read: [number, number][] = [];
+    const fetched = {
+      byteLength: epochs.length,
+      slice: (from: number, to?: number) => {
+        read.push([from, to ?? epochs.length]);
+        return epochs.slice(from, to).buffer;
+      },
+    };
+    const span = { fromMs: 65_000 * 3_600_000, toMs: 66_000 * 3_600_000 };
+    const back = await decodeSeries({ epochs: fetched, windows }, span);
+    expect([back.epochs.timesMs[0], back.epochs.timesMs.at(-1)]).toEqual([
+      60_000 * 3_600_000,
+      69_999 * 3_600_000,
+    ]);
+    const bytes = read.reduce((sum, [from, to]) => sum + to - from, 0);
+    expect(bytes).toBeLessThan(0.35 * epochs.length);
+    expect(
+      (await decodeSeries({ epochs: fetched, windows }, { fromMs: 9e14, toMs: 9e14 })).epochs.timesMs.length,
+    ).toBe(0);
+  });
+
+  test('the axes of the structure come back where there are any', async () => {
+    const { epochs, windows } = series;
+    const turned: StationSeries = {
+      epochs: { ...epochs, longitudinal_mm: epochs.up_mm, transverse_mm: epochs.east_mm },
+      windows: {
+        ...windows,
+        longitudinal_mm: windows.up_mm,
+        transverse_mm: windows.east_mm,
+        longitudinalHalf_mm: windows.upHalf_mm,
+        transverseHalf_mm: windows.eastHalf_mm,
+      },
+    };
+    const back = await decodeSeries(encodeSeries(turned));
+    expectClose(back.windows, turned.windows, { within: 1e-6, unit: 'mm' });
+    expect(back.epochs.transverse_mm!.length).toBe(n);
   });
 
   test('the same series gives the same bytes', () => {

@@ -1,2 +1,5 @@
-export { EpochStore, type Added, type Partition } from './epoch-store.ts';
+export type { DeliveredCsv } from './delivered-csv.ts';
+export { EpochStore, type Delivered } from './epoch-store.ts';
 export { withLock } from './lock.ts';
+export type { Added, Partition } from './monthly-table.ts';
+export { ReadingStore } from './reading-store.ts';

@@ -15,9 +15,13 @@ export {
   headlineSentence,
   inCases,
   networkSentences,
+  rateSentence,
   stateOf,
   stateWords,
   stationSentence,
+  stillSentence,
+  tieSentence,
+  viewIn,
   type StationState,
 } from './sentences.ts';
 export { formatSpan, ZoneClock } from './times.ts';

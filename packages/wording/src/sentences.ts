@@ -1,14 +1,22 @@
-import type { DisplacementStatement, Snapshot, StationRecord, StatementSettings } from '@stillmark/records';
+import type {
+  DisplacementStatement,
+  Snapshot,
+  StationRecord,
+  StatementSettings,
+  StreamView,
+  TieRecord,
+} from '@stillmark/records';
 import {
   count,
   formatAzimuth,
   formatNumber,
   formatPercent,
   formatSize,
+  formatToMatch,
   formatWithUncertainty,
   list,
 } from './numbers.ts';
-import type { ZoneClock } from './times.ts';
+import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words and figures of a state, for labels that must be read without colour. */
 export const stateWords = {
@@ -22,8 +30,7 @@ export const stateWords = {
 
 export type StationState = keyof typeof stateWords;
 
-export function stateOf(station: Pick<StationRecord, 'statement'>): StationState {
-  const { statement } = station;
+export function stateOf({ statement }: Pick<StreamView, 'statement'>): StationState {
   if (statement.kind !== 'displacement') return statement.kind;
   return statement.horizontal.distinguishable || statement.up.distinguishable ? 'moved' : 'still';
 }
@@ -38,7 +45,7 @@ export function inCases(power: number): string {
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
 export function stationSentence(
-  station: StationRecord,
+  station: StreamView & Pick<StationRecord, 'id'>,
   settings: StatementSettings,
   clock: ZoneClock,
 ): string {
@@ -64,7 +71,7 @@ export function stationSentence(
 }
 
 function displacementSentence(
-  station: StationRecord,
+  station: StreamView & Pick<StationRecord, 'id'>,
   s: DisplacementStatement,
   settings: StatementSettings,
   clock: ZoneClock,
@@ -112,37 +119,143 @@ export function headlineSentence(snapshot: Snapshot): string {
   return parts.join(' ');
 }
 
+/** Stations without distinguishable movement in one sentence, with the range of what would have been seen. */
+export function stillSentence({ stations, settings }: Snapshot): string | undefined {
+  const still = stations.flatMap(({ id, role, statement }) =>
+    role === 'monitoring' && statement.kind === 'displacement' && stateOf({ statement }) === 'still'
+      ? [{ id, statement }]
+      : [],
+  );
+  if (still.length === 0) return undefined;
+  const range = (of: (s: DisplacementStatement) => number): string => {
+    const sizes = still.map(({ statement }) => of(statement));
+    const [least, most] = [Math.min(...sizes), Math.max(...sizes)];
+    return formatSize(least) === formatSize(most)
+      ? formatSize(least)
+      : `${formatToMatch(least, least)} to ${formatSize(most)}`;
+  };
+  return `${list(still.map(({ id }) => id))}: no movement distinguishable; ${range((s) => s.horizontal.detectable_mm)} horizontally or ${range((s) => s.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
+}
+
+/** How fast a station moves over the last span; nothing where no rate is stated. */
+export function rateSentence(
+  { statement }: Pick<StreamView, 'statement'>,
+  settings: StatementSettings,
+): string | undefined {
+  if (statement.kind !== 'displacement' || !statement.rate) return undefined;
+  const { horizontal, up, perDays } = statement.rate;
+  const over = `Over the last ${formatSpan(settings.rateMs)}`;
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const time = ` in ${perDays} days`;
+  const across = `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`;
+  const found = [
+    horizontal.distinguishable ? across : '',
+    up?.distinguishable
+      ? `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`
+      : '',
+  ].filter(Boolean);
+  if (found.length > 0) return `${over} it moved at ${list(found)}${time}.`;
+  const seen = `${formatSize(horizontal.detectable_mm)} horizontally${up ? ` or ${formatSize(up.detectable_mm)} up or down` : ''}${time} would have been seen ${inCases(settings.power)}`;
+  return `${over} no rate is distinguishable; ${seen}.`;
+}
+
+/** A step that is no movement and is taken off. */
+export function tieSentence(tie: TieRecord, settings: StatementSettings, clock: ZoneClock): string {
+  const azimuth = (Math.atan2(tie.east_mm, tie.north_mm) * 180) / Math.PI;
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const across = `${formatWithUncertainty(Math.hypot(tie.east_mm, tie.north_mm), tie.horizontalPlusMinus_mm)}${sure} toward ${formatAzimuth((azimuth + 360) % 360)}`;
+  const vertical = `${formatWithUncertainty(Math.abs(tie.up_mm), tie.upPlusMinus_mm)}${sure} ${tie.up_mm < 0 ? 'down' : 'up'}`;
+  return `${clock.dateTime(Date.parse(tie.at))}, ${tie.what}: a step of ${across} and ${vertical} is no movement and is taken off.`;
+}
+
 /** Can the network be trusted? What the bases show, and what they cannot. */
 export function networkSentences(snapshot: Snapshot): string[] {
-  const { held, observed } = snapshot.network;
+  const { held, pairs } = snapshot.network;
   const out: string[] = [];
-  if (held.length > 0) {
+  if (held.length === 1) {
     out.push(
-      `${list(held)} ${held.length === 1 ? 'is' : 'are'} held: if ${held.length === 1 ? 'it' : 'one of them'} moves, every station computed from it seems to move the other way, all by the same amount.`,
+      `${list(held)} is held: if it moves, every station computed from it seems to move the other way, all by the same amount.`,
+    );
+  } else if (held.length > 1) {
+    out.push(
+      `${list(held)} are held, each in a processing of its own: if one of them moves, every station computed from it seems to move the other way, all by the same amount, and from the others it does not.`,
     );
   }
-  const seen = snapshot.stations.filter((s) => observed.includes(s.id));
-  for (const station of seen) {
-    const state = stateOf(station);
-    const s = station.statement;
-    if (s.kind === 'displacement' && state === 'still') {
-      out.push(
-        `Seen from ${list(held)}, no movement of ${station.id} is distinguishable; ${formatSize(s.horizontal.detectable_mm)} horizontally or ${formatSize(s.up.detectable_mm)} up or down between the two would have been seen ${inCases(snapshot.settings.power)}.`,
-      );
-    } else if (state === 'moved') {
-      out.push(
-        `Seen from ${list(held)}, ${station.id} seems to move. These data alone cannot say which of the two moves: all movements on this page are in doubt until a check survey of both settles it.`,
-      );
-    } else out.push(`${station.id} cannot be compared with ${list(held)} at present.`);
-  }
-  if (observed.length === 0) {
+  const compared = pairs.map((pair) => {
+    const station = snapshot.stations.find((s) => s.id === pair.seen)!;
+    const view = viewIn(station, pair.stream);
+    out.push(pairSentence(pair, view, snapshot.settings));
+    return { ...pair, state: view && stateOf(view) };
+  });
+  const moved = compared.filter(({ state }) => state === 'moved');
+  if (moved.length > 0) out.push(whoMoved(snapshot, moved, compared));
+  const bases = new Set(pairs.flatMap((p) => [p.held, p.seen]));
+  if (pairs.length === 0) {
     out.push(
       'With one base and no other, its movement cannot be told from movement of everything: a second base, a check survey or an absolute solution would settle it.',
     );
-  } else if (observed.length === 1) {
+  } else if (bases.size === 2) {
     out.push(
       'With two bases a disagreement would be seen, but not whose it is: a third base or a check survey would settle it.',
     );
   }
   return out;
+}
+
+/** What a stream says of a station. */
+export function viewIn(station: StationRecord, stream: string): StreamView | undefined {
+  return [station, ...station.others].find((view) => view.stream?.name === stream);
+}
+
+type Pair = Snapshot['network']['pairs'][number];
+
+function pairSentence(
+  { held, seen }: Pair,
+  view: StreamView | undefined,
+  settings: StatementSettings,
+): string {
+  const s = view?.statement;
+  if (s?.kind !== 'displacement') return `${seen} cannot be compared with ${held} at present.`;
+  const { horizontal, up } = s;
+  if (!horizontal.distinguishable && !up.distinguishable)
+    return `Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.`;
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sizes = [
+    ...(horizontal.distinguishable
+      ? [
+          `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`,
+        ]
+      : []),
+    ...(up.distinguishable
+      ? [
+          `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`,
+        ]
+      : []),
+  ];
+  return `Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.`;
+}
+
+/** Which base the changed pairs speak for, and what would settle it. */
+function whoMoved(
+  snapshot: Snapshot,
+  moved: readonly Pair[],
+  compared: readonly (Pair & { readonly state: StationState | undefined })[],
+): string {
+  const bases = [...new Set(compared.flatMap((p) => [p.held, p.seen]))];
+  const has = (pair: Pair, base: string): boolean => pair.held === base || pair.seen === base;
+  const still = compared.filter(({ state }) => state === 'still');
+  const suspects = bases.filter(
+    (base) => moved.every((pair) => has(pair, base)) && !still.some((pair) => has(pair, base)),
+  );
+  const [suspect] = suspects;
+  if (suspects.length !== 1 || suspect === undefined) {
+    return bases.length === 2
+      ? 'These data alone cannot say which of the two moves: all movements on this page are in doubt until a check survey of both settles it.'
+      : 'The pairs do not single out one base: all movements on this page are in doubt until a check survey of the bases settles it.';
+  }
+  const others = bases.filter((base) => base !== suspect);
+  const doubted = snapshot.network.held.includes(suspect)
+    ? ` Figures computed from ${suspect} are in doubt until then.`
+    : '';
+  return `Every pair that changed has ${suspect} in it, and no pair without it did: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.${doubted}`;
 }

@@ -10,7 +10,9 @@ import {
   headlineSentence,
   list,
   networkSentences,
+  rateSentence,
   stationSentence,
+  tieSentence,
   ZoneClock,
 } from './index.ts';
 
@@ -93,6 +95,7 @@ const settings = {
   power: 0.8,
   windowMs: 21_600_000,
   statementMs: 86_400_000,
+  rateMs: 30 * 86_400_000,
 };
 const clock = new ZoneClock('UTC');
 
@@ -137,6 +140,16 @@ const station = (
   role: 'monitoring',
   on: 'slope',
   position: { latitudeDeg: 46, longitudeDeg: 9, height_m: 800, east_m: 0, north_m: 0, up_m: 0 },
+  stream: {
+    name: 'main',
+    kind: 'relative',
+    base: 'B1',
+    solution: 'epoch-wise',
+    baselineLength_m: 500,
+    heightDifference_m: 20,
+  },
+  ties: [],
+  others: [],
   reference: {
     from: '2026-03-01T00:00:00Z',
     to: '2026-03-29T00:00:00Z',
@@ -190,12 +203,24 @@ describe('sentences on a station', () => {
 });
 
 describe('sentences on the network', () => {
+  type Pairs = Snapshot['network']['pairs'];
+  const pair = (held: string, seen: string, stream = 'main'): Pairs[number] => ({ held, seen, stream });
   const snapshot = (
-    headline: Snapshot['headline'],
+    headline: Partial<Snapshot['headline']>,
     stations: StationRecord[],
-    observed: string[],
+    pairs: Pairs,
+    held = ['B1'],
   ): Snapshot =>
-    ({ headline, stations, settings, network: { held: ['B1'], observed } }) as unknown as Snapshot;
+    ({
+      headline: { moved: [], still: [], open: [], tests: 0, ...headline },
+      stations,
+      settings,
+      network: { held, pairs },
+    }) as unknown as Snapshot;
+  const trust = (...args: Parameters<typeof snapshot>): string =>
+    plain(networkSentences(snapshot(...args)).join(' '));
+  const base = (id: string, moved: boolean, more: Partial<StationRecord> = {}): StationRecord =>
+    station(displaced(moved, false), { id, role: 'base', ...more });
 
   test('what moved comes with what did not, what is open, and the risk of saying so wrongly', () => {
     const text = plain(
@@ -207,34 +232,91 @@ describe('sentences on the network', () => {
   });
 
   test('where nothing is stated the page does not say that nothing moved', () => {
-    const text = headlineSentence(
-      snapshot({ moved: [], still: [], open: ['S1', 'S2', 'S3'], tests: 0 }, [], []),
-    );
+    const text = headlineSentence(snapshot({ open: ['S1', 'S2', 'S3'] }, [], []));
     expect(text).toMatch(/^Nothing can be said yet: none of 3 monitoring stations/);
   });
 
   test('a second base that seems to move puts everything in doubt', () => {
-    const b2 = station(displaced(true, false), { id: 'B2', role: 'base' });
-    const text = networkSentences(snapshot({ moved: [], still: [], open: [], tests: 2 }, [b2], ['B2'])).join(
-      ' ',
-    );
+    const text = trust({}, [base('B2', true)], [pair('B1', 'B2')]);
+    expect(text).toContain('Seen from B1, B2 seems to have moved 11.4 mm ± 2.1 mm (95 %) toward 143°.');
     expect(text).toContain('cannot say which of the two moves');
     expect(text).toContain('a third base or a check survey');
   });
 
   test('a second base that is not seen to move comes with what would have been seen', () => {
-    const b2 = station(displaced(false, false), { id: 'B2', role: 'base' });
-    const text = plain(
-      networkSentences(snapshot({ moved: [], still: [], open: [], tests: 2 }, [b2], ['B2'])).join(' '),
-    );
-    expect(text).toContain(
+    expect(trust({}, [base('B2', false)], [pair('B1', 'B2')])).toContain(
       'no movement of B2 is distinguishable; 3.8 mm horizontally or 8.2 mm up or down between the two would have been seen in 8 of 10 cases.',
     );
   });
 
+  test('of three bases, two changed pairs and one unchanged speak for the base they share, and for no more', () => {
+    const { stream } = station({ kind: 'no-data' });
+    const seenFromB2 = { ...base('B3', true), stream: { ...stream!, name: 'second', base: 'B2' } };
+    const text = trust(
+      {},
+      [base('B2', true), { ...base('B3', false), others: [seenFromB2] }],
+      [pair('B1', 'B2'), pair('B1', 'B3'), pair('B2', 'B3', 'second')],
+      ['B1', 'B2'],
+    );
+    expect(text).toContain('this speaks for B2 as the one that moves, though B1 and B3 moving together');
+    expect(text).toContain('Figures computed from B2 are in doubt until then.');
+    expect(text).not.toContain('third base');
+  });
+
+  test('one changed pair among three bases singles out nobody', () => {
+    const text = trust(
+      {},
+      [base('B2', true), base('B3', false), base('B4', false)],
+      [pair('B1', 'B2'), pair('B1', 'B3'), pair('B2', 'B4')],
+    );
+    expect(text).toContain('do not single out one base');
+  });
+
   test('with one base the page says what cannot be known', () => {
-    expect(
-      networkSentences(snapshot({ moved: [], still: [], open: [], tests: 0 }, [], [])).join(' '),
-    ).toContain('cannot be told from movement of everything');
+    expect(trust({}, [], [])).toContain('cannot be told from movement of everything');
+  });
+});
+
+describe('rates and ties', () => {
+  const moving = (horizontal: boolean, up: boolean): StationRecord => {
+    const s = displaced(true, false);
+    const rate = { ...displaced(horizontal, up), from: '', to: '', perDays: 30 };
+    return station({ ...s, rate });
+  };
+
+  test.each([
+    [
+      true,
+      true,
+      'Over the last 30 days it moved at 11.4 mm ± 2.1 mm (95 %) toward 143° and 4.4 mm ± 3.9 mm (95 %) down in 30 days.',
+    ],
+    [true, false, 'Over the last 30 days it moved at 11.4 mm ± 2.1 mm (95 %) toward 143° in 30 days.'],
+    [
+      false,
+      false,
+      'Over the last 30 days no rate is distinguishable; 3.8 mm horizontally or 8.2 mm up or down in 30 days would have been seen in 8 of 10 cases.',
+    ],
+  ])('%s %s', (horizontal, up, sentence) =>
+    expect(plain(rateSentence(moving(horizontal, up), settings)!)).toBe(sentence),
+  );
+
+  test('where no rate is stated nothing is said', () => {
+    expect(rateSentence(station(displaced(true, true)), settings)).toBeUndefined();
+    expect(rateSentence(station({ kind: 'held' }), settings)).toBeUndefined();
+  });
+
+  test('a step that is taken off is told with its size and cause', () => {
+    const tie = {
+      at: '2026-03-12T10:00:00Z',
+      what: 'antenna knocked',
+      east_mm: 5.4,
+      north_mm: 7.2,
+      up_mm: -0.44,
+      horizontalPlusMinus_mm: 1.21,
+      upPlusMinus_mm: 2.3,
+    };
+    expect(plain(tieSentence(tie, settings, clock))).toBe(
+      '12 March 2026, 10:00 UTC, antenna knocked: a step of 9.0 mm ± 1.2 mm (95 %) toward 37° and 0.4 mm ± 2.3 mm (95 %) down is no movement and is taken off.',
+    );
   });
 });

@@ -13,6 +13,7 @@ export function drawMap(page: Page, size: 'wide' | 'narrow'): string {
     title: `Plan of the network ${snapshot.project.title}`,
     description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
+    outline: snapshot.map.outline,
     stations: snapshot.stations.map((station) => mapStation(page, station)),
   });
 }

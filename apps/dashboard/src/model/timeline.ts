@@ -1,40 +1,98 @@
-import { timeline } from '@stillmark/charts';
-import type { EventRecord, StationRecord } from '@stillmark/records';
+import { timeline, type TimelineAxis, type TimelineTask } from '@stillmark/charts';
+import type { EventRecord, StationRecord, StreamView } from '@stillmark/records';
 import { stationSentence } from '@stillmark/wording';
 import { confidenceText, type Page } from './page.ts';
 
-/** Events that concern a station: its own, and those of the whole site. Numbered as on its figure. */
+/** Events that concern a station: its own, those of its base, and those of the whole site. Numbered as on its figure. */
 export function eventsOf(
   { snapshot }: Page,
   station: StationRecord,
-): (EventRecord & { readonly number: number })[] {
+  view: StreamView,
+): (EventRecord & { readonly number: number; readonly shown: boolean })[] {
+  const { data } = view;
+  const [first, last] = data ? [Date.parse(data.first), Date.parse(data.last)] : [0, 0];
   return snapshot.project.events
-    .filter((event) => event.station === undefined || event.station === station.id)
-    .map((event, i) => ({ ...event, number: i + 1 }));
+    .filter(
+      (event) =>
+        (event.station === undefined ||
+          event.station === station.id ||
+          event.station === view.stream?.base) &&
+        (event.stream === undefined || event.stream === view.stream?.name),
+    )
+    .map((event, i) => {
+      const at = Date.parse(event.at);
+      return { ...event, number: i + 1, shown: at >= first && at <= last };
+    });
 }
 
-export function drawTimeline(page: Page, station: StationRecord, size: 'wide' | 'narrow'): string {
-  const series = page.view.series.get(station.id)!;
-  const { statement, reference } = station;
-  const first = series.epochs.timesMs[0] ?? 0;
-  const last = series.epochs.timesMs.at(-1) ?? 0;
+/** The axes of a figure: the structure's where it has them. */
+export function figureAxes({ snapshot }: Page): { axis: TimelineAxis; name: string }[] {
+  const { axes } = snapshot.project;
+  if (!axes) return (['east', 'north', 'up'] as const).map((axis) => ({ axis, name: axis }));
+  return [
+    { axis: 'longitudinal', name: 'longitudinal' },
+    { axis: 'transverse', name: axes.transverse === undefined ? 'transverse' : axes.transverse },
+    { axis: 'up', name: 'up' },
+  ];
+}
+
+/** Everything of a timeline but what it is drawn from and how large. */
+export type TimelineWords = Omit<TimelineTask, 'id' | 'width' | 'series' | 'sensors' | 'span' | 'zone'>;
+
+export function timelineWords(page: Page, station: StationRecord, view: StreamView): TimelineWords {
+  const { statement, reference } = view;
   const span = (s: { from: string; to: string }): { fromMs: number; toMs: number } => ({
     fromMs: Date.parse(s.from),
     toMs: Date.parse(s.to),
   });
-  return timeline({
-    id: `timeline-${size}`,
-    width: size === 'wide' ? 880 : 360,
-    title: `Position of ${station.id} against time`,
-    description: `East, north and up in millimetres from ${reference ? 'the reference position' : 'the mean of the series'}. ${stationSentence(station, page.snapshot.settings, page.clock)}`,
-    series,
+  const seenFrom = view === station || !view.stream ? '' : `, seen from ${view.stream.base}`;
+  const axes = figureAxes(page);
+  return {
+    title: `Position of ${station.id} against time${seenFrom}`,
+    description: `${axes.map(({ name }) => name).join(', ')} in millimetres from ${reference ? 'the reference position' : 'the mean of the series'}. ${stationSentence({ ...view, id: station.id }, page.snapshot.settings, page.clock)}`,
+    axes,
     windowMs: page.snapshot.settings.windowMs,
-    zone: page.clock,
     confidence: confidenceText(page.snapshot),
     ...(reference ? { reference: span(reference) } : {}),
     ...(statement.kind === 'displacement' ? { present: span(statement.window) } : {}),
-    events: eventsOf(page, station)
-      .map(({ at, number }) => ({ timeMs: Date.parse(at), number }))
-      .filter(({ timeMs }) => timeMs >= first && timeMs <= last),
+    events: eventsOf(page, station, view)
+      .filter(({ shown }) => shown)
+      .map(({ at, number }) => ({ timeMs: Date.parse(at), number })),
+  };
+}
+
+export function drawTimeline(
+  page: Page,
+  station: StationRecord,
+  view: StreamView,
+  size: 'wide' | 'narrow',
+): string {
+  return timeline({
+    ...timelineWords(page, station, view),
+    id: `timeline-${size}`,
+    width: size === 'wide' ? 880 : 360,
+    series: page.view.series.get(view.series!.windows)!,
+    zone: page.clock,
+    sensors: page.snapshot.sensors.flatMap(({ name, what, unit }) => {
+      const readings = page.view.readings.get(name);
+      return readings ? [{ name: what, unit, readings }] : [];
+    }),
+  });
+}
+
+/** What the script of the zoom is handed: addresses of the data, and the words of the figure. */
+export function zoomTask(page: Page, station: StationRecord, view: StreamView): string {
+  const { root, snapshot } = page;
+  return JSON.stringify({
+    script: `${root}assets/stillmark-zoom.js`,
+    epochs: root + view.series!.epochs,
+    windows: root + view.series!.windows,
+    sensors: snapshot.sensors.flatMap(({ what, unit, series }) =>
+      series === undefined ? [] : [{ name: what, unit, address: root + series }],
+    ),
+    timeZone: snapshot.project.timeZone,
+    firstMs: Date.parse(view.data!.first),
+    lastMs: Date.parse(view.data!.last),
+    words: timelineWords(page, station, view),
   });
 }

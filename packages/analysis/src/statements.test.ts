@@ -5,9 +5,14 @@ import { describe, expect, test } from 'vitest';
 import {
   displacement,
   judgeTogether,
+  movement,
+  rateNoise,
+  rateUnitDays,
   ReferenceContrast,
   referenceEstimator,
   referenceNoise,
+  tieSteps,
+  withoutSteps,
   type Judged,
   type WindowSeries,
 } from './index.ts';
@@ -19,6 +24,7 @@ const settings: StatementSettings = {
   power: 0.8,
   windowMs: 6 * hour,
   statementMs: 24 * hour,
+  rateMs: 30 * 24 * hour,
 };
 const perDay = 4;
 
@@ -49,7 +55,7 @@ function stillWindows(
 
 let estimator: ReturnType<typeof referenceEstimator> | undefined;
 
-function judge(windows: WindowSeries, referenceDays = 28): Judged {
+function judge(windows: WindowSeries, referenceDays = 28, stepDay?: number): Judged {
   const to = windows.slot.findIndex((s) => s - 80_000 >= referenceDays * perDay);
   const mean = (v: Float64Array): number => v.subarray(0, to).reduce((s, x) => s + x, 0) / to;
   // The origin of the axes is the committed position: the mean of the reference period.
@@ -59,13 +65,27 @@ function judge(windows: WindowSeries, referenceDays = 28): Judged {
     north: about(windows.north, mean),
     up: about(windows.up, mean),
   };
-  const contrast = new ReferenceContrast(local, { from: 0, to });
+  const reference = { from: 0, to };
+  const steps =
+    stepDay === undefined ? [] : [{ atMs: (80_000 + stepDay * perDay) * settings.windowMs, what: 'knocked' }];
+  const contrast = new ReferenceContrast(local, reference, tieSteps(local, steps, reference));
   // Every series here has the same sampling, so one decomposition serves them all.
   estimator ??= referenceEstimator(local, contrast);
   const noise = referenceNoise(local, contrast, estimator);
   const n = windows.slot.length;
   const window = { from: '', to: '', epochs: 24, windows: perDay };
-  return { displacement: displacement(local, contrast, noise, { from: n - perDay, to: n }), noise, window };
+  const span = { from: n - 30 * perDay, to: n };
+  const slope = contrast.tied(contrast.slope(span));
+  const rate = {
+    movement: movement(local, contrast, rateNoise(local, contrast, span), slope, 1000 * rateUnitDays),
+    span: { from: '', to: '' },
+  };
+  return {
+    displacement: displacement(local, contrast, noise, { from: n - perDay, to: n }),
+    noise,
+    window,
+    rate,
+  };
 }
 
 const about = (v: Float64Array, mean: (v: Float64Array) => number): Float64Array => {
@@ -89,24 +109,81 @@ describe('contrast of now and the reference period', () => {
       for (let k = 0; k <= Math.min(a, b); k++) sum += h[a - k]! * h[b - k]!;
       return sum;
     };
-    for (const now of [
-      { from: n - 4, to: n },
-      { from: 40, to: 60 },
-      { from: 10, to: 11 },
-    ]) {
-      const w = slots.map(
-        (_, i) => (i >= now.from && i < now.to ? 1 / (now.to - now.from) : 0) - (i < 50 ? 1 / 50 : 0),
-      );
+    const dense = (w: readonly number[]): { a: number; b: number } => {
       let a = 0;
       let b = 0;
       for (let i = 0; i < n; i++) {
         a += w[i]! * w[i]!;
         for (let j = 0; j < n; j++) b += w[i]! * w[j]! * covariance(slots[i]!, slots[j]!);
       }
-      expectClose(contrast.of(now), { a, b }, { within: 1e-11 });
+      return { a, b };
+    };
+    const share = (i: number, from: number, to: number): number =>
+      i >= from && i < to ? 1 / (to - from) : 0;
+    for (const now of [
+      { from: n - 4, to: n },
+      { from: 40, to: 60 },
+      { from: 10, to: 11 },
+    ]) {
+      const w = slots.map((_, i) => share(i, now.from, now.to) - share(i, 0, 50));
+      expectClose(contrast.coefficients(contrast.tied(contrast.mean(now))), dense(w), { within: 1e-11 });
       if (now.to - now.from === 1)
-        expectClose(contrast.ofEachWindow()[now.from], { a, b }, { within: 1e-11 });
+        expectClose(contrast.ofEachWindow()[now.from], dense(w), { within: 1e-11 });
     }
+
+    // With a step at window 90: the mean after it minus the mean before it is taken off everything later.
+    const tie = { atMs: 0, what: '', index: 90, before: { from: 82, to: 90 }, after: { from: 90, to: 97 } };
+    const tied = new ReferenceContrast(windows, { from: 0, to: 50 }, [tie]);
+    const step = (i: number): number => share(i, 90, 97) - share(i, 82, 90);
+    for (const i of [89, 90, n - 1]) {
+      const w = slots.map((_, j) => (i === j ? 1 : 0) - share(j, 0, 50) - (i >= 90 ? step(j) : 0));
+      expectClose(tied.ofEachWindow()[i], dense(w), { within: 1e-11 });
+    }
+    // A slope through windows on both sides of it, against ordinary least squares on numbers of days.
+    const range = { from: 70, to: n };
+    const days = slots.map((s) => s / perDay);
+    const centre = slots.reduce((s, _, i) => s + share(i, range.from, range.to) * days[i]!, 0);
+    const squares = days.slice(range.from).reduce((s, d) => s + (d - centre) ** 2, 0);
+    const slope = days.map((d, i) => (i >= range.from ? (d - centre) / squares : 0));
+    const beyond = slope.slice(90).reduce((s, v) => s + v, 0);
+    const w = slope.map((v, i) => v - beyond * step(i));
+    expectClose([...tied.tied(tied.slope(range))], w, { within: 1e-12 });
+    expectClose(tied.coefficients(tied.tied(tied.slope(range))), dense(w), { within: 1e-11 });
+  });
+});
+
+describe('ties', () => {
+  const windows = stillWindows(source(8), { days: 60 });
+  const at = (day: number): number => (80_000 + day * perDay) * settings.windowMs;
+  const reference = { from: 0, to: 28 * perDay };
+
+  test('a step takes its size from the two days on each side, or up to the next step', () => {
+    const ties = tieSteps(
+      windows,
+      [
+        { atMs: at(41), what: 'second' },
+        { atMs: at(40), what: 'first' },
+      ],
+      reference,
+    );
+    expect(ties.map(({ what, index, before, after }) => [what, index, before, after])).toEqual([
+      ['first', 160, { from: 152, to: 160 }, { from: 160, to: 164 }],
+      ['second', 164, { from: 160, to: 164 }, { from: 164, to: 172 }],
+    ]);
+  });
+
+  test('a window in which a step lies is not used; at its edge both sides are whole', () => {
+    expect(withoutSteps(windows, [{ atMs: at(40) + hour, what: '' }]).slot.length).toBe(60 * perDay - 1);
+    expect(withoutSteps(windows, [{ atMs: at(40), what: '' }])).toBe(windows);
+  });
+
+  test('a step without data on one side needs no tie; one with too little cannot be tied, and says so', () => {
+    const tie = (ms: number): unknown =>
+      tieSteps(windows, [{ atMs: ms, what: 'antenna exchanged' }], reference);
+    expect(tie(at(0))).toEqual([]);
+    expect(tie(at(60))).toEqual([]);
+    expect(() => tie(at(59) + 3 * 6 * hour)).toThrow(/1 means in the two days after it.*antenna exchanged/);
+    expect(() => tie(at(14))).toThrow(/reference period holds a step/);
   });
 });
 
@@ -139,6 +216,28 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
       expect(horizontal + up).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
     },
   );
+
+  test('a step of 9 mm that is tied out is not called movement, and its uncertainty stays', () => {
+    const random = source(9);
+    let fired = 0;
+    let rates = 0;
+    let covered = 0;
+    for (let i = 0; i < trials; i++) {
+      const windows = stillWindows(random, { white: 0.002, flicker: 0.0006 });
+      const shifted = { ...windows, up: windows.up.map((v, k) => (k >= 50 * perDay ? v + 0.009 : v)) };
+      const judged = judge(shifted, 28, 50);
+      const plain = judge(windows, 28);
+      expect(judged.displacement.uu).toBeGreaterThan(plain.displacement.uu);
+      const [statement] = judgeTogether([judged], settings);
+      if (statement!.up.p < 0.05) fired++;
+      if (statement!.rate!.up!.p < 0.05) rates++;
+      if (Math.abs(statement!.up.value_mm) <= statement!.up.plusMinus_mm) covered++;
+    }
+    expect(fired).toBeLessThanOrEqual(most(trials, 0.05));
+    expect(rates).toBeLessThanOrEqual(most(trials, 0.05));
+    expect(fired + rates).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
+    expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
+  });
 
   test('of networks of five still stations at most 5 % call any station moved', () => {
     const random = source(5);
@@ -186,6 +285,15 @@ describe('statement', () => {
     expect(statement!.horizontal.distinguishable).toBe(true);
     expect(statement!.horizontal.plusMinus_mm).toBeGreaterThan(0);
     expect(statement!.up.distinguishable).toBe(false);
+  });
+
+  test('the axes of the structure turn the vector and its covariance: transverse is to the right of longitudinal', () => {
+    const d = { ...judged.displacement, east_mm: 3, north_mm: 4, ee: 1, en: 0, nn: 4 };
+    const [statement] = judgeTogether([{ ...judged, displacement: d }], settings, Math.PI / 2);
+    const { longitudinal_mm, transverse_mm, longitudinalPlusMinus_mm, transversePlusMinus_mm } =
+      statement!.structure!;
+    expectClose([longitudinal_mm, transverse_mm], [3, -4], { within: 1e-12 });
+    expectClose(transversePlusMinus_mm / longitudinalPlusMinus_mm, 2, { within: 1e-12 });
   });
 
   test('the ellipse holds the station exactly where the horizontal p-value alone is 5 %', () => {

@@ -1,0 +1,95 @@
+import { ZoneClock } from '@stillmark/wording';
+import { makeReachable } from './hover.ts';
+import type { TimeSpan, ZoomTask } from './zoom-task.ts';
+
+const dayMs = 86_400_000;
+/** Room behind the newest epoch for each day that is shown, so that its mark is whole. */
+const marginMs = 0.01 * dayMs;
+
+/** Buttons and dates that draw a part of the timeline anew, from the series that the site carries. */
+export function controlZoom(container: HTMLElement, task: ZoomTask, served: boolean): void {
+  const bar = container.querySelector<HTMLElement>('.zoom');
+  const note = container.querySelector<HTMLElement>('.zoom-note');
+  if (!bar || !note) return;
+  bar.hidden = false;
+  const buttons = Array.from(bar.querySelectorAll<HTMLButtonElement>('button'));
+  const from = bar.querySelector<HTMLInputElement>('[data-from]')!;
+  const to = bar.querySelector<HTMLInputElement>('[data-to]')!;
+  if (!served) {
+    for (const control of [...buttons, from, to]) control.disabled = true;
+    note.textContent = 'Part of the figure can be shown once this site is on a web server.';
+    return;
+  }
+
+  const clock = new ZoneClock(task.timeZone);
+  const { firstMs: first, lastMs: last } = task;
+  const places = ['wide', 'narrow'].map((size) => container.querySelector<HTMLElement>(`.at-${size}`)!);
+  const originals = places.map((place) => place.innerHTML);
+  const dayOf = (ms: number): string => new Date(ms + clock.offsetMs(ms)).toISOString().slice(0, 10);
+  const startOf = (day: string): number => {
+    const near = Date.parse(`${day}T00:00:00Z`);
+    return near - clock.offsetMs(near);
+  };
+  for (const input of [from, to]) [input.min, input.max] = [dayOf(first), dayOf(last)];
+  [from.value, to.value] = [dayOf(first), dayOf(last)];
+
+  let asked = 0;
+  const show = async (span: TimeSpan | undefined, pressed?: HTMLButtonElement): Promise<void> => {
+    const mine = ++asked;
+    for (const button of buttons) button.setAttribute('aria-pressed', String(button === pressed));
+    note.textContent = '';
+    let drawings = originals;
+    if (span) {
+      note.textContent = 'drawing …';
+      try {
+        await load(task.script);
+        drawings = await globalThis.stillmarkZoom!(task, span);
+      } catch {
+        note.textContent = 'The data of this figure cannot be fetched.';
+        return;
+      }
+      if (mine !== asked) return;
+      note.textContent = '';
+    }
+    places.forEach((place, i) => (place.innerHTML = drawings[i]!));
+    [from.value, to.value] = span
+      ? [dayOf(span.fromMs), dayOf(Math.min(last, span.toMs - 1))]
+      : [dayOf(first), dayOf(last)];
+    makeReachable(container);
+  };
+
+  for (const button of buttons) {
+    button.addEventListener('click', () => {
+      const days = Number(button.dataset['days']);
+      void show(
+        days > 0 ? { fromMs: Math.max(first, last - days * dayMs), toMs: last + days * marginMs } : undefined,
+        button,
+      );
+    });
+  }
+  const chosen = (): void => {
+    if (!from.value || !to.value) return;
+    const span = { fromMs: startOf(from.value), toMs: startOf(to.value) + dayMs };
+    if (span.toMs > span.fromMs) void show(span);
+    else note.textContent = 'The last day lies before the first.';
+  };
+  from.addEventListener('change', chosen);
+  to.addEventListener('change', chosen);
+}
+
+let loading: Promise<void> | undefined;
+
+/** The drawing code is fetched when it is first asked for: most readers never do. */
+function load(address: string): Promise<void> {
+  loading ??= new Promise((resolve, reject) => {
+    const script = document.createElement('script');
+    script.src = address;
+    script.addEventListener('load', () => resolve());
+    script.addEventListener('error', () => {
+      loading = undefined;
+      reject(new Error('not fetched'));
+    });
+    document.head.append(script);
+  });
+  return loading;
+}

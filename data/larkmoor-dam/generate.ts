@@ -1,0 +1,169 @@
+import { siderealPattern, source, whitePlusFlicker, type Source } from '../synthetic/noise.ts';
+import { axesAt, type Vector } from '../synthetic/place.ts';
+import { centre, layout, positionOf } from './layout.ts';
+import { displacementAt, seasonalTemperature, truth, waterLevel } from './truth.ts';
+
+const hour = 3_600_000;
+const from = Date.parse(truth.from);
+const hours = (Date.parse(truth.to) - from) / hour;
+
+/** Streams of the demo: the bases whose coordinates the processing holds. */
+export const heldBases = { 'from-B1': 'B1', 'from-B2': 'B2' } as const;
+export type StreamName = keyof typeof heldBases;
+
+/** One vector of the processing: geocentric position and covariance as it claims it. */
+export interface Vectors {
+  readonly stream: StreamName;
+  readonly station: string;
+  readonly timesMs: number[];
+  readonly xyz: number[];
+  readonly covariance: number[];
+}
+
+/**
+ * The hourly vectors of the Larkmoor dam, from two held bases, in geocentric coordinates.
+ *
+ * @param seed another seed gives another history of noise with the same truth
+ */
+export function larkmoorVectors(
+  seed = 20250825,
+  streams = Object.keys(heldBases) as StreamName[],
+): Vectors[] {
+  const random = source(seed);
+  const antennas = new Map(Object.keys(layout).map((id) => [id, noiseOf(random)]));
+  const axes = axesAt(centre);
+  return streams.flatMap((stream) => {
+    const base = heldBases[stream];
+    const stations = Object.keys(layout).filter((id) => id !== base);
+    return stations.map((station) =>
+      vectorsOf(stream, station, antennas.get(station)!, antennas.get(base)!, axes, random),
+    );
+  });
+}
+
+function vectorsOf(
+  stream: StreamName,
+  station: string,
+  own: Noise,
+  base: Noise,
+  axes: { east: Vector; north: Vector; up: Vector },
+  random: Source,
+): Vectors {
+  const held = heldBases[stream];
+  const out: Vectors = { stream, station, timesMs: [], xyz: [], covariance: [] };
+  const start = positionOf(layout[station]!);
+  for (let i = 0; i < hours; i++) {
+    const timeMs = from + i * hour;
+    if (isMissing(station, timeMs, random)) continue;
+    const moved = displacementAt(station, timeMs);
+    // The processing holds the base where it stood: when it moves, everything seems to move the other way.
+    const slid = displacementAt(held, timeMs);
+    const knocked = station === truth.knock.station && timeMs >= Date.parse(truth.knock.at) ? 1 : 0;
+    const fault = faultOf(random);
+    const e = moved.east - slid.east + knocked * truth.knock.east + own.east[i]! - base.east[i]! + fault.east;
+    const n =
+      moved.north - slid.north + knocked * truth.knock.north + own.north[i]! - base.north[i]! + fault.north;
+    const u = moved.up - slid.up + knocked * truth.knock.up + own.up[i]! - base.up[i]! + fault.up;
+    out.timesMs.push(timeMs);
+    for (const k of [0, 1, 2] as const)
+      out.xyz.push(start[k] + (axes.east[k] * e + axes.north[k] * n + axes.up[k] * u) / 1000);
+    pushClaimed(out.covariance, axes, fault.stretch * (0.85 + 0.3 * random.uniform()));
+  }
+  return out;
+}
+
+interface Fault {
+  readonly east: number;
+  readonly north: number;
+  readonly up: number;
+  /** What the processing multiplies its claimed deviation with. */
+  readonly stretch: number;
+}
+
+/** Now and then a wrong fix, of which the processing does not know, or a float solution, of which it half knows. */
+function faultOf({ uniform, normal }: Source): Fault {
+  const chance = uniform();
+  if (chance < 0.003) {
+    const [size, turn] = [60 + 200 * uniform(), 2 * Math.PI * uniform()];
+    return { east: size * Math.cos(turn), north: size * Math.sin(turn), up: 0.7 * size, stretch: 1 };
+  }
+  if (chance < 0.007) return { east: 25 * normal(), north: 25 * normal(), up: 50 * normal(), stretch: 5 };
+  return { east: 0, north: 0, up: 0, stretch: 1 };
+}
+
+interface Noise {
+  readonly east: Float64Array;
+  readonly north: Float64Array;
+  readonly up: Float64Array;
+}
+
+function noiseOf(random: Source): Noise {
+  const axis = ({
+    white,
+    flicker,
+    sidereal,
+  }: {
+    white: number;
+    flicker: number;
+    sidereal: number;
+  }): Float64Array => {
+    const pattern = siderealPattern(sidereal, random);
+    return whitePlusFlicker(hours, white, flicker, random).map((v, i) => v + pattern(i * hour));
+  };
+  const { horizontal, up } = truth.noise;
+  return { east: axis(horizontal), north: axis(horizontal), up: axis(up) };
+}
+
+/** A winter storm takes the routers of the dam down for a night; the power of the berm fails for a day. */
+const outages = [
+  { stations: /^T/, from: '2025-12-27T19:00:00Z', to: '2025-12-28T08:00:00Z' },
+  { stations: /^T0[6-9]$/, from: '2026-03-03T05:00:00Z', to: '2026-03-04T09:00:00Z' },
+];
+
+function isMissing(station: string, timeMs: number, { uniform }: Source): boolean {
+  const lost = uniform() < 0.006;
+  const { late, dark } = truth;
+  if (station === late.station && timeMs < Date.parse(late.from)) return true;
+  if (station === dark.station && timeMs >= Date.parse(dark.from)) return true;
+  return (
+    lost ||
+    outages.some((o) => o.stations.test(station) && timeMs >= Date.parse(o.from) && timeMs < Date.parse(o.to))
+  );
+}
+
+/** The covariance that the processing claims, in geocentric axes: too small, as it usually is. */
+function pushClaimed(
+  out: number[],
+  { east, north, up }: { east: Vector; north: Vector; up: Vector },
+  stretch: number,
+): void {
+  const { horizontal, up: vertical } = truth.noise;
+  const s = truth.optimism * Math.SQRT2 * stretch;
+  const h2 = ((s * horizontal.white) / 1000) ** 2;
+  const u2 = ((s * vertical.white) / 1000) ** 2;
+  for (const [i, j] of [
+    [0, 0],
+    [0, 1],
+    [0, 2],
+    [1, 1],
+    [1, 2],
+    [2, 2],
+  ] as const)
+    out.push(h2 * (east[i] * east[j] + north[i] * north[j]) + u2 * up[i] * up[j]);
+}
+
+/** Hourly air temperature with its weather, and reservoir level above the sea, as loggers would write them. */
+export function larkmoorReadings(seed = 7): { timesMs: number[]; temperature: number[]; level: number[] } {
+  const random = source(seed);
+  const out = { timesMs: [] as number[], temperature: [] as number[], level: [] as number[] };
+  let weather = 0;
+  for (let i = 0; i < hours; i++) {
+    const timeMs = from + i * hour;
+    // Weather that lasts some days: a first-order autoregression.
+    weather = 0.985 * weather + 0.45 * random.normal();
+    out.timesMs.push(timeMs);
+    out.temperature.push(seasonalTemperature(timeMs) + weather);
+    out.level.push(294.2 + waterLevel(timeMs) + 0.01 * random.normal());
+  }
+  return out;
+}

@@ -1,0 +1,79 @@
+/** Writes the demo project into a folder: `node write.ts FOLDER`. */
+import { cp, mkdir, writeFile } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { larkmoorReadings, larkmoorVectors, type Vectors } from './generate.ts';
+import { larkmoorOutline } from './outline.ts';
+import { truth } from './truth.ts';
+
+export async function writeLarkmoor(folder: string, seed?: number): Promise<void> {
+  await mkdir(folder, { recursive: true });
+  await cp(fileURLToPath(new URL('project.yaml', import.meta.url)), join(folder, 'project.yaml'));
+  const files = new Map<string, string[]>();
+  for (const vectors of larkmoorVectors(seed)) addRows(files, vectors);
+  const texts = new Map([...files].map(([file, rows]) => [file, table(positionsHeader, rows.sort())]));
+  texts.set('outline.geojson', larkmoorOutline());
+  const { timesMs, temperature, level } = larkmoorReadings();
+  texts.set(
+    'sensors/weather.csv',
+    table(
+      'time,air_temperature',
+      timesMs.map((t, i) => `${instant(t)},${temperature[i]!.toFixed(1)}`),
+    ),
+  );
+  texts.set(
+    'sensors/reservoir.csv',
+    table(
+      'time,level',
+      timesMs.map((t, i) => `${instant(t)},${level[i]!.toFixed(2)}`),
+    ),
+  );
+  for (const [file, text] of texts) {
+    await mkdir(dirname(join(folder, file)), { recursive: true });
+    await writeFile(join(folder, file), text);
+  }
+}
+
+/** What the people of the demo commit: every station that was there, from the first four weeks. */
+export const committed = {
+  stations: ['B1', 'B2', 'B3', 'T01', 'T02', 'T03', 'T04', 'T05', 'T06', 'T07', 'T08', 'T09', 'T10', 'T11'],
+  options: [
+    '--from',
+    truth.reference.from,
+    '--to',
+    truth.reference.to,
+    '--at',
+    '2025-09-30T09:00:00Z',
+    '--by',
+    'survey office of the project',
+  ],
+};
+
+const positionsHeader = 'time,station,x,y,z,cxx,cxy,cxz,cyy,cyz,czz';
+
+const table = (header: string, rows: readonly string[]): string => `${header}\n${rows.join('\n')}\n`;
+
+const instant = (ms: number): string => `${new Date(ms).toISOString().slice(0, 19)}Z`;
+
+/** A file for each stream and month, as the processing would deliver them. */
+function addRows(files: Map<string, string[]>, { stream, station, timesMs, xyz, covariance }: Vectors): void {
+  timesMs.forEach((timeMs, i) => {
+    const time = instant(timeMs);
+    const file = `positions/${stream}/${time.slice(0, 7)}.csv`;
+    const row = [time, station];
+    for (let k = 0; k < 3; k++) row.push(xyz[3 * i + k]!.toFixed(4));
+    for (let k = 0; k < 6; k++) row.push(covariance[6 * i + k]!.toExponential(4));
+    let rows = files.get(file);
+    if (!rows) files.set(file, (rows = []));
+    rows.push(row.join(','));
+  });
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const folder = process.argv[2];
+  if (folder === undefined) {
+    console.error('usage: node write.ts FOLDER');
+    process.exit(2);
+  }
+  await writeLarkmoor(folder);
+}

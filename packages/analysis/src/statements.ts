@@ -1,0 +1,183 @@
+import {
+  confidenceFactorEstimated,
+  detectableNoncentrality,
+  fP,
+  holmAdjust,
+  studentFactor,
+  studentP,
+} from '@stillmark/estimation';
+import { degrees, errorEllipse } from '@stillmark/geodesy';
+import type {
+  DisplacementStatement,
+  HorizontalStatement,
+  RateStatement,
+  Span,
+  StatementSettings,
+  StructureStatement,
+  UpStatement,
+} from '@stillmark/records';
+import { along, type Movement } from './movement.ts';
+import type { StationNoise } from './noise.ts';
+
+/** Below this the quantiles are so wide that a figure would only look like one. */
+export const leastFreedom = 2;
+
+export interface Judged {
+  readonly displacement: Movement;
+  readonly window: Span & { readonly epochs: number; readonly windows: number };
+  readonly noise: StationNoise;
+  /** Slope of the last span of time, in millimetres in {@link rateUnitDays}; absent where the span is not filled. */
+  readonly rate?: { readonly movement: Movement; readonly span: Span };
+}
+
+/** Rates are told in millimetres in so many days: a month that is always equally long. */
+export const rateUnitDays = 30;
+
+/**
+ * Statements of all stations, tested together: horizontal (F test, two dimensions) and up (t test) of each are one family,
+ * so that any still network is called moved with at most `familySignificance` (Holm 1979). Rates are a family of their own.
+ *
+ * The minimal detectable displacement is that of the strictest step of the same family, significance divided by the
+ * number of tests: what is smaller could have been there without being found in more than 1 - power of cases.
+ *
+ * @param longitudinal azimuth of the structure's longitudinal axis in radians, where it has one
+ */
+export function judgeTogether(
+  stations: readonly Judged[],
+  settings: StatementSettings,
+  longitudinal?: number,
+): DisplacementStatement[] {
+  const displacements = testTogether(
+    stations.map((s) => s.displacement),
+    settings,
+  );
+  const withRate = stations.filter((s) => s.rate !== undefined);
+  const rates = testTogether(
+    withRate.map((s) => s.rate!.movement),
+    settings,
+  );
+  return stations.map((station, i) => {
+    const { displacement: d, window, noise, rate } = station;
+    return {
+      kind: 'displacement',
+      window,
+      ...vectorOf(d),
+      horizontal: displacements[i]!.horizontal,
+      // A station whose up cannot be judged comes with no displacement at all.
+      up: displacements[i]!.up!,
+      ...(longitudinal === undefined ? {} : { structure: structureOf(d, settings, longitudinal) }),
+      ...(rate ? { rate: rateOf(rate, rates[withRate.indexOf(station)]!, settings, longitudinal) } : {}),
+      noise: noise.record,
+    };
+  });
+}
+
+function vectorOf(
+  m: Movement,
+): Pick<DisplacementStatement, 'east_mm' | 'north_mm' | 'up_mm' | 'covariance_mm2'> {
+  return {
+    east_mm: m.east_mm,
+    north_mm: m.north_mm,
+    up_mm: m.up_mm,
+    covariance_mm2: { ee: m.ee, en: m.en, nn: m.nn, uu: m.uu },
+  };
+}
+
+function rateOf(
+  { movement, span }: NonNullable<Judged['rate']>,
+  tested: Tested,
+  settings: StatementSettings,
+  longitudinal: number | undefined,
+): RateStatement {
+  return {
+    ...span,
+    perDays: rateUnitDays,
+    ...vectorOf(movement),
+    ...tested,
+    ...(longitudinal === undefined ? {} : { structure: structureOf(movement, settings, longitudinal) }),
+  };
+}
+
+/** A movement in the axes of the structure: transverse points to the right of longitudinal. */
+function structureOf(
+  m: Movement,
+  { confidence }: StatementSettings,
+  longitudinal: number,
+): StructureStatement {
+  const factor = studentFactor(confidence, m.horizontalFreedom);
+  const l = along(m, longitudinal);
+  const t = along(m, longitudinal + Math.PI / 2);
+  return {
+    longitudinal_mm: l.value,
+    longitudinalPlusMinus_mm: factor * Math.sqrt(l.variance),
+    transverse_mm: t.value,
+    transversePlusMinus_mm: factor * Math.sqrt(t.variance),
+  };
+}
+
+interface Tested {
+  readonly horizontal: HorizontalStatement;
+  /** Absent where the degrees of freedom of up are too few. */
+  readonly up?: UpStatement;
+}
+
+/** Horizontal and up of several movements as one family; an up of too few degrees of freedom is not tested. */
+function testTogether(movements: readonly Movement[], settings: StatementSettings): Tested[] {
+  const horizontals = movements.map(horizontalTest);
+  const ups = movements.map((m) =>
+    m.upFreedom < leastFreedom ? undefined : studentP(m.up_mm / Math.sqrt(m.uu), m.upFreedom),
+  );
+  const tests = [...horizontals.map(({ p }) => p), ...ups.filter((p) => p !== undefined)];
+  const adjusted = holmAdjust(tests);
+  let next = movements.length;
+  const upAdjusted = ups.map((p) => (p === undefined ? 1 : adjusted[next++]!));
+  const strictest = settings.familySignificance / Math.max(1, tests.length);
+  const detectable = (dimension: number, freedom: number): number =>
+    Math.sqrt(detectableNoncentrality(strictest, settings.power, dimension, freedom));
+  return movements.map((m, i) => {
+    const ellipse = errorEllipse(m.ee, m.en, m.nn);
+    const factor = confidenceFactorEstimated(2, settings.confidence, m.horizontalFreedom);
+    const azimuth = Math.atan2(m.east_mm, m.north_mm);
+    return {
+      horizontal: {
+        magnitude_mm: Math.hypot(m.east_mm, m.north_mm),
+        azimuthDeg: (degrees(azimuth) + 360) % 360,
+        plusMinus_mm:
+          studentFactor(settings.confidence, m.horizontalFreedom) * Math.sqrt(along(m, azimuth).variance),
+        degreesOfFreedom: m.horizontalFreedom,
+        statistic: horizontals[i]!.statistic,
+        p: horizontals[i]!.p,
+        pAdjusted: adjusted[i]!,
+        distinguishable: adjusted[i]! <= settings.familySignificance,
+        detectable_mm: detectable(2, m.horizontalFreedom) * ellipse.semiMajor,
+        ellipse: {
+          semiMajor_mm: factor * ellipse.semiMajor,
+          semiMinor_mm: factor * ellipse.semiMinor,
+          azimuthDeg: degrees(ellipse.azimuth),
+        },
+      },
+      ...(ups[i] === undefined ? {} : { up: upOf(m, ups[i], upAdjusted[i]!) }),
+    };
+  });
+
+  function upOf(m: Movement, p: number, pAdjusted: number): UpStatement {
+    return {
+      value_mm: m.up_mm,
+      plusMinus_mm: studentFactor(settings.confidence, m.upFreedom) * Math.sqrt(m.uu),
+      degreesOfFreedom: m.upFreedom,
+      p,
+      pAdjusted,
+      distinguishable: pAdjusted <= settings.familySignificance,
+      detectable_mm: detectable(1, m.upFreedom) * Math.sqrt(m.uu),
+    };
+  }
+}
+
+/** F = d' C^-1 d / 2 with the horizontal covariance. */
+function horizontalTest(m: Movement): { statistic: number; p: number } {
+  const determinant = m.ee * m.nn - m.en * m.en;
+  const quadratic =
+    (m.nn * m.east_mm ** 2 - 2 * m.en * m.east_mm * m.north_mm + m.ee * m.north_mm ** 2) / determinant;
+  const statistic = quadratic / 2;
+  return { statistic, p: fP(statistic, 2, m.horizontalFreedom) };
+}

@@ -1,0 +1,59 @@
+/** One pixel column of a figure: the least and the greatest value in it. */
+export interface PixelColumn {
+  readonly x: number;
+  low: number;
+  high: number;
+}
+
+/**
+ * Long series as columns, one for each pixel that holds a value: from the least to the greatest y in it. A year then weighs
+ * no more than a week, and no extreme is lost.
+ *
+ * @param low values of y from here on ...
+ * @param high ... or beyond here are not drawn
+ */
+export function pixelColumns(
+  n: number,
+  x: (i: number) => number,
+  y: (i: number) => number,
+  [low, high]: readonly [number, number],
+): PixelColumn[] {
+  const columns: PixelColumn[] = [];
+  for (let i = 0; i < n; i++) {
+    const value = y(i);
+    if (!(value >= low && value <= high)) continue;
+    const px = Math.round(x(i));
+    const last = columns.at(-1);
+    if (last?.x === px) {
+      last.low = Math.min(last.low, value);
+      last.high = Math.max(last.high, value);
+    } else columns.push({ x: px, low: value, high: value });
+  }
+  return columns;
+}
+
+/** The columns as strokes; a column of one value is a dot. */
+export function columnPath(columns: readonly PixelColumn[]): string {
+  return columns
+    .map(({ x, low, high }) => {
+      const [top, foot] = [Math.round(low), Math.round(high)];
+      return foot > top ? `M${x} ${top}V${foot}` : `M${x} ${top}h0`;
+    })
+    .join('');
+}
+
+/** One mark for each pixel cell that holds a value. */
+export function cellPath(
+  n: number,
+  keep: (i: number) => boolean,
+  x: (i: number) => number,
+  y: (i: number) => number,
+  [low, high]: readonly [number, number],
+): string {
+  const seen = new Set<string>();
+  for (let i = 0; i < n; i++) {
+    const value = keep(i) ? y(i) : Number.NaN;
+    if (value >= low && value <= high) seen.add(`M${Math.round(x(i))} ${Math.round(value)}h0`);
+  }
+  return [...seen].join('');
+}

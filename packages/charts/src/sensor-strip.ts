@@ -1,0 +1,65 @@
+import { extent } from 'd3-array';
+import { scaleLinear } from 'd3-scale';
+import type { ReadingSeries } from '@stillmark/records';
+import { columnPath, pixelColumns } from './density.ts';
+import { el, label, round } from './svg.ts';
+
+export interface SensorTask {
+  readonly name: string;
+  readonly unit: string;
+  readonly readings: ReadingSeries;
+}
+
+export const stripHeight = 56;
+
+/** A log under a timeline, with the time axis of the timeline and a scale of its own. */
+export function sensorStrip(
+  { name, unit, readings }: SensorTask,
+  x: (ms: number) => number,
+  top: number,
+  left: number,
+  inner: number,
+): string {
+  const { timesMs, values } = readings;
+  const inside = (i: number): boolean => x(timesMs[i]!) >= left && x(timesMs[i]!) <= left + inner;
+  const shown = Array.from(timesMs.keys()).filter(inside);
+  const [low = 0, high = 1] = extent(shown, (i) => values[i]!) as [number?, number?];
+  // A level that did not change is a line in the middle, not noise blown up.
+  const room = Math.max(0.05 * (high - low), 0.5 - (high - low) / 2, 0.02);
+  const y = scaleLinear([low - room, high + room], [top + stripHeight, top]);
+  const ticks = y.ticks(3);
+  const columns = pixelColumns(
+    shown.length,
+    (k) => x(timesMs[shown[k]!]!),
+    (k) => y(values[shown[k]!]!),
+    [top, top + stripHeight],
+  );
+  const text = `${name}, ${unit}`;
+  return el(
+    'g',
+    { class: 'strip', 'data-name': name, 'data-unit': unit },
+    el('rect', { class: 'ground', x: left, y: top, width: inner, height: stripHeight }),
+    ...ticks.flatMap((value) => [
+      el('path', { class: 'grid', d: `M${left} ${round(y(value))}H${round(left + inner)}` }),
+      label(left - 7, y(value) + 4, value < 0 ? `\u2212${Math.abs(value)}` : String(value), {
+        'text-anchor': 'end',
+        class: 'tick',
+      }),
+    ]),
+    el('path', { class: 'readings', d: joined(columns) }),
+    label(left + 4, top - 5, text, { class: 'panel-name' }),
+  );
+}
+
+/** Columns, joined where they follow each other: a log is a line, and a gap in it a gap. */
+function joined(columns: ReturnType<typeof pixelColumns>): string {
+  let d = columnPath(columns);
+  for (let i = 1; i < columns.length; i++) {
+    const [a, b] = [columns[i - 1]!, columns[i]!];
+    if (b.x - a.x > 3) continue;
+    // From the nearer end of one column to that of the next.
+    if (a.high < b.low) d += `M${a.x} ${round(a.high, 1)}L${b.x} ${round(b.low, 1)}`;
+    else if (b.high < a.low) d += `M${a.x} ${round(a.low, 1)}L${b.x} ${round(b.high, 1)}`;
+  }
+  return d;
+}

@@ -1,0 +1,131 @@
+import { degrees, toGeodetic, type Geocentric, type TopocentricFrame } from '@stillmark/geodesy';
+import { precisionBudget } from '@stillmark/planning';
+import type { Commitment, Project, Station, Stream } from '@stillmark/project';
+import { formatInstant, type Snapshot, type StationRecord, type StreamRecord } from '@stillmark/records';
+import { approximatePosition, type ProjectFolder } from './project-folder.ts';
+import { primaryStream, type View } from './views.ts';
+
+type Described = Omit<StationRecord, 'statement' | 'ties' | 'others'>;
+
+/** What the project file says of a station. */
+export function describeStation(
+  opened: ProjectFolder,
+  station: Station,
+  origin: TopocentricFrame,
+): Described {
+  const { project, ellipsoid } = opened;
+  const point = approximatePosition(ellipsoid, station);
+  const geodetic = toGeodetic(ellipsoid, point);
+  const local = origin.fromGeocentric(point);
+  const primary = primaryStream(project, station);
+  const { monument } = station;
+  return {
+    id: station.id,
+    role: station.role,
+    on: station.on,
+    ...(station.antenna ? { antenna: station.antenna } : {}),
+    ...(monument
+      ? {
+          monument: {
+            type: monument.type,
+            ...(monument.height === undefined ? {} : { height_m: monument.height }),
+          },
+        }
+      : {}),
+    ...(station.installed === undefined ? {} : { installed: formatInstant(station.installed) }),
+    position: {
+      latitudeDeg: degrees(geodetic.latitude),
+      longitudeDeg: degrees(geodetic.longitude),
+      height_m: geodetic.height,
+      east_m: local.east,
+      north_m: local.north,
+      up_m: local.up,
+    },
+    ...(station.receiver && station.id !== primary.base
+      ? { budget: precisionBudget(station.receiver, baseline(opened, station, primary).length) }
+      : {}),
+  };
+}
+
+export function describeStream(opened: ProjectFolder, station: Station, stream: Stream): StreamRecord {
+  const { base, length } = baseline(opened, station, stream);
+  return {
+    name: stream.name,
+    kind: 'relative',
+    base: base.id,
+    solution: stream.solution,
+    baselineLength_m: length,
+    heightDifference_m: station.position.height - base.position.height,
+  };
+}
+
+function baseline(
+  { project, ellipsoid }: ProjectFolder,
+  station: Station,
+  stream: Stream,
+): { base: Station; length: number } {
+  const base = project.stations.find((s) => s.id === stream.base)!;
+  const [a, b]: Geocentric[] = [station, base].map((s) => approximatePosition(ellipsoid, s));
+  return { base, length: Math.hypot(a!.x - b!.x, a!.y - b!.y, a!.z - b!.z) };
+}
+
+/** Where the series of a view stand in the snapshot. */
+export function seriesPaths({ station, stream }: View): { epochs: string; windows: string } {
+  const path = `series/${stream.name}/${station.id}`;
+  return { epochs: `${path}-epochs.parquet`, windows: `${path}-windows.parquet` };
+}
+
+export function originRecord({ geodetic }: TopocentricFrame): Snapshot['map']['origin'] {
+  return {
+    latitudeDeg: degrees(geodetic.latitude),
+    longitudeDeg: degrees(geodetic.longitude),
+    height_m: geodetic.height,
+  };
+}
+
+export function referenceRecord(c: Commitment): NonNullable<StationRecord['reference']> {
+  return {
+    from: c.from,
+    to: c.to,
+    by: c.by,
+    committed: c.committed,
+    windows: c.evidence.windows,
+    epochs: c.evidence.epochs,
+    ...(c.despite === undefined ? {} : { despite: c.despite }),
+  };
+}
+
+export function projectRecord(project: Project): Snapshot['project'] {
+  const { title, purpose, timeZone, frame, requirement, axes } = project;
+  const mm = (sizes: { horizontal: number; up: number }): { horizontal_mm: number; up_mm: number } => ({
+    horizontal_mm: 1000 * sizes.horizontal,
+    up_mm: 1000 * sizes.up,
+  });
+  return {
+    title,
+    ...(purpose ? { purpose } : {}),
+    timeZone,
+    frame: { name: frame.name, ellipsoid: frame.ellipsoid, ...(frame.epoch ? { epoch: frame.epoch } : {}) },
+    processingIntervalMs: project.processingInterval,
+    requirement: {
+      ...mm(requirement),
+      ...(requirement.accuracy ? { accuracy: mm(requirement.accuracy) } : {}),
+    },
+    responsible: project.responsible,
+    events: project.events.map(({ at, what, kind, station, stream }) => ({
+      at: formatInstant(at),
+      what,
+      kind,
+      ...(station === undefined ? {} : { station }),
+      ...(stream === undefined ? {} : { stream }),
+    })),
+    ...(axes
+      ? {
+          axes: {
+            longitudinalAzimuthDeg: axes.longitudinalAzimuth,
+            ...(axes.transverse === undefined ? {} : { transverse: axes.transverse }),
+          },
+        }
+      : {}),
+  };
+}

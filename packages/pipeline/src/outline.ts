@@ -1,0 +1,74 @@
+import { join } from 'node:path';
+import { readOutline } from '@stillmark/formats';
+import { radians, toGeocentric, type TopocentricFrame } from '@stillmark/geodesy';
+import { fail } from '@stillmark/problems';
+import type { OutlineRecord } from '@stillmark/records';
+import type { Files } from './effects.ts';
+import { approximatePosition, mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
+
+/** Metres: a plan of the site that is further than this from every station is of another place. */
+const farOutline = 20_000;
+
+/**
+ * The outline of the site in plan coordinates; nothing where the project has none.
+ *
+ * @throws OUTLINE_INVALID, INPUT_NONE where the file that the project names cannot be drawn
+ */
+export async function readOutlineOf(
+  opened: ProjectFolder,
+  files: Files,
+): Promise<{ outline: OutlineRecord[]; sha256?: string }> {
+  const { project, folder } = opened;
+  const path = project.outline;
+  if (path === undefined) return { outline: [] };
+  const bytes = await files.read(join(folder, path));
+  if (!bytes)
+    return fail('INPUT_NONE', `there is no file ${path} (outline of the site)`, {
+      at: { file: projectFile },
+      hint: 'a GeoJSON file inside the project folder',
+    });
+  const origin = mapOrigin(opened);
+  const outline = readOutline(bytes, path).map(({ kind, name, closed, points }): OutlineRecord => ({
+    kind,
+    ...(name === undefined ? {} : { name }),
+    closed,
+    points_m: points.flatMap((point) => planCoordinates(opened, origin, point)),
+  }));
+  checkPlace(opened, origin, outline, path);
+  return { outline, sha256: sha256(bytes) };
+}
+
+/** East and north of the origin at its height, to the decimetre. */
+function planCoordinates(
+  { ellipsoid }: ProjectFolder,
+  origin: TopocentricFrame,
+  [longitude, latitude]: readonly [number, number],
+): [number, number] {
+  const { east, north } = origin.fromGeocentric(
+    toGeocentric(ellipsoid, {
+      latitude: radians(latitude),
+      longitude: radians(longitude),
+      height: origin.geodetic.height,
+    }),
+  );
+  return [Number(east.toFixed(1)), Number(north.toFixed(1))];
+}
+
+function checkPlace(
+  { project, ellipsoid }: ProjectFolder,
+  origin: TopocentricFrame,
+  outline: readonly OutlineRecord[],
+  file: string,
+): void {
+  const stations = project.stations.map((s) => origin.fromGeocentric(approximatePosition(ellipsoid, s)));
+  for (const { points_m: p } of outline) {
+    for (let i = 0; i < p.length; i += 2) {
+      const nearest = Math.min(...stations.map((s) => Math.hypot(s.east - p[i]!, s.north - p[i + 1]!)));
+      if (nearest <= farOutline) continue;
+      fail('OUTLINE_INVALID', `a point lies ${Math.round(nearest / 1000)} km from the nearest station`, {
+        at: { file },
+        hint: 'GeoJSON has the longitude first, then the latitude, in degrees',
+      });
+    }
+  }
+}

@@ -1,0 +1,135 @@
+import { existsSync } from 'node:fs';
+import { mkdir, readdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { DuckDBConnection } from '@duckdb/node-api';
+import { fail } from '@stillmark/problems';
+import { count, parquet, quoted, rowsOf, withDatabase } from './database.ts';
+import { partialEnding, putInPlace, sweepPartial } from './files.ts';
+import { withLock } from './lock.ts';
+
+/** One file of the store: the rows of one month of UTC. */
+export interface Partition {
+  /** Path inside the store, with forward slashes. */
+  readonly path: string;
+  readonly month: string;
+}
+
+export interface Added {
+  readonly added: number;
+  /** Rows that stood in the store already, to the last bit. */
+  readonly repeated: number;
+}
+
+/**
+ * A table on disk: Parquet, a file for each month of UTC, readable in place by any Parquet reader as a hive partitioned table
+ * (`epochs/month=2026-03/epochs.parquet`).
+ *
+ * Append-only and idempotent: a row that stands already is not added again. The bytes depend on the rows alone, not on their
+ * order or on how they were delivered: each file is written by one thread in a total order of its rows.
+ */
+export class MonthlyTable {
+  readonly folder: string;
+  readonly name: string;
+  /** Names of the columns in the order of the rows; one is `time`. */
+  readonly columns: string;
+  readonly #definition: string;
+
+  /** @param columns names and types of the columns, of which `time` is a TIMESTAMP */
+  constructor(folder: string, name: string, columns: Readonly<Record<string, string>>) {
+    this.folder = folder;
+    this.name = name;
+    this.columns = Object.keys(columns).join(', ');
+    this.#definition = Object.entries(columns)
+      .map(([column, type]) => `${column} ${type}`)
+      .join(', ');
+  }
+
+  async partitions(): Promise<Partition[]> {
+    const folder = join(this.folder, this.name);
+    if (!existsSync(folder)) return [];
+    const months = (await readdir(folder)).filter((name) => /^month=\d{4}-\d{2}$/.test(name)).sort();
+    return months
+      .map((month) => ({
+        path: `${this.name}/${month}/${this.name}.parquet`,
+        month: month.slice('month='.length),
+      }))
+      .filter(({ path }) => existsSync(join(this.folder, path)));
+  }
+
+  /** The files of the table, in order of months. */
+  async files(): Promise<string[]> {
+    return (await this.partitions()).map(({ path }) => join(this.folder, path));
+  }
+
+  /**
+   * Adds the rows that `stage` puts into the table `staged`; nothing where it answers false. A command that is stopped on the
+   * way leaves each month as it was or with its new rows; adding the same rows again completes it.
+   */
+  async add(stage: (db: DuckDBConnection) => Promise<boolean>): Promise<Added | undefined> {
+    await mkdir(this.folder, { recursive: true });
+    return withLock(this.folder, async () => {
+      await sweepPartial(this.folder);
+      return withDatabase(async (db) => {
+        await db.run(`CREATE TEMP TABLE staged (${this.#definition})`);
+        if (!(await stage(db))) return undefined;
+        const rows = await count(db, 'staged');
+        const months = await rowsOf(
+          db,
+          `SELECT DISTINCT strftime(time, '%Y-%m') AS month FROM staged ORDER BY month`,
+        );
+        let added = 0;
+        for (const [month] of months) added += await this.#mergeMonth(db, String(month), months.length === 1);
+        return { added, repeated: rows - added };
+      });
+    });
+  }
+
+  async #mergeMonth(db: DuckDBConnection, month: string, only: boolean): Promise<number> {
+    const folder = join(this.folder, this.name, `month=${month}`);
+    const place = join(folder, `${this.name}.parquet`);
+    await mkdir(folder, { recursive: true });
+    const stands = existsSync(place);
+    const standing = stands ? `SELECT ${this.columns} FROM ${parquet(place)} UNION ALL` : '';
+    const selection = only ? '' : `WHERE strftime(time, '%Y-%m') = ${quoted(month)}`;
+    await this.guard(place, () =>
+      db.run(
+        `CREATE OR REPLACE TEMP TABLE merged AS SELECT DISTINCT ${this.columns} FROM (
+          ${standing} SELECT ${this.columns} FROM staged ${selection})`,
+      ),
+    );
+    const before = stands ? await count(db, parquet(place)) : 0;
+    const after = await count(db, 'merged');
+    if (after === before) return 0;
+    await db.run(`COPY (SELECT ${this.columns} FROM merged ORDER BY ${this.columns}) TO ${quoted(place + partialEnding)}
+      (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880)`);
+    await db.run('DROP TABLE merged');
+    await putInPlace(place + partialEnding, place);
+    return after - before;
+  }
+
+  /** Number of rows of each file, in the order given. */
+  async rowCounts(partitions: readonly Partition[]): Promise<number[]> {
+    return withDatabase(async (db) => {
+      const counts: number[] = [];
+      for (const { path } of partitions)
+        counts.push(await this.guard(path, () => count(db, parquet(join(this.folder, path)))));
+      return counts;
+    });
+  }
+
+  /** @throws STORE_UNREADABLE where `work` fails on a file of the store */
+  async guard<T>(file: string, work: () => Promise<T>): Promise<T> {
+    try {
+      return await work();
+    } catch (error) {
+      return fail(
+        'STORE_UNREADABLE',
+        `a file of the store cannot be read: ${(error as Error).message.split('\n')[0]}`,
+        {
+          at: { file },
+          hint: 'the file as it was written, and the right to read it; where it is damaged, a copy of it, or a store built again beside this one from all deliveries',
+        },
+      );
+    }
+  }
+}
