@@ -157,6 +157,32 @@ describe('bad input: told, not thrown, and nothing stored before is harmed', () 
     expect(stated).toBe(0);
   });
 
+  test.each([
+    ['that is not there', undefined, /INPUT_NONE[^]*there is no file site\.geojson/],
+    ['that is no GeoJSON', '{"type":"Feature"', /OUTLINE_INVALID/],
+    [
+      'with latitude first',
+      '{"type":"LineString","coordinates":[[46.42,9.87],[46.43,9.88]]}',
+      /km from the nearest station[^]*longitude first/,
+    ],
+  ])('an outline %s is told by check, and nothing is written by snapshot', async (_, outline, expected) => {
+    const yaml = await readFile(join(project, 'project.yaml'), 'utf8');
+    await writeFile(
+      join(project, 'project.yaml'),
+      yaml.replace('timeZone:', 'outline: site.geojson\ntimeZone:'),
+    );
+    if (outline !== undefined) await writeFile(join(project, 'site.geojson'), outline);
+    const site = join(project, '../outlined');
+    for (const args of [
+      ['check', project],
+      ['snapshot', project, '--out', site],
+    ]) {
+      const { code, err } = await stillmark(args);
+      expect({ code, told: expected.test(err) }).toEqual({ code: 1, told: true });
+    }
+    await expect(readdir(site)).rejects.toThrow(/ENOENT/);
+  });
+
   test('many bad rows are counted, the first are shown, all are in the rejects file, and the good ones go in', async () => {
     await edit(csv, (text) =>
       text.replaceAll('S1,', 'S7,').replace('2026-11-22T23:00:00Z', '2026-11-23T00:00:00Z'),

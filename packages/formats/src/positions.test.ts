@@ -109,6 +109,13 @@ describe('rows that are rejected, while the others are read', () => {
       row.replace('9e-06', '1e+308'),
       /INPUT_COVARIANCE[^]*standard deviation of/,
     ],
+    ['a time before the first satellite', row.replace('2026-03', '1979-03'), /INPUT_TIME[^]*first satellite/],
+    ['a zone that does not exist', row.replace('Z,', '+99:00,'), /INPUT_TIME[^]*zone that does not exist/],
+    [
+      'square millimetres for square metres',
+      row.replace('4e-06,1e-07,0,2e-06,0,9e-06', '4,0.1,0,2,0,9'),
+      /INPUT_COVARIANCE[^]*deviation of 3 m[^]*covariance: mm2/,
+    ],
     ['a time in the future', row.replace('2026-03', '2099-03'), /INPUT_TIME[^]*lies in the future/],
     ['a station that is not in the project', row.replace('S1', 'S9'), /INPUT_STATION[^]*one of S1, S2/],
     ['a decimal comma', row.replace('4373283.1234', '"4373283,1234"'), /INPUT_NUMBER[^]*decimal point/],
@@ -119,6 +126,25 @@ describe('rows that are rejected, while the others are read', () => {
     ['another station', row.replace('708272.5', '708472.5'), /INPUT_POSITION[^]*201 m from where S1 stands/],
     ['a row with a field too few', row.replace(',0,', ','), /INPUT_ROW[^]*10 fields, the header 11/],
   ])('%s', (_, line, expected) => expect(reason(line)).toMatch(expected));
+
+  test('a column that stands twice is refused: which one is meant cannot be known', () => {
+    expect(refusal(`${header},x\n${row},1\n`)).toMatch(/:1:\d+ error INPUT_COLUMN[^]*two columns x/);
+  });
+
+  test('lines of mixed ends are read; a carriage return alone is refused with its line', () => {
+    expect(read(`${header}\r\n${row}\n${row.replace('06:', '07:')}\r\n`).rows.length).toBe(2);
+    expect(refusal(`${header}\n${row}\r${row}\n`)).toMatch(/positions\/a\.csv:2 error INPUT_NOT_TEXT/);
+  });
+
+  test('declared units are turned into metres and square metres', () => {
+    const inMm = row.replace(numbers, '4373283123.4,708272500,4573123875,4,0.1,0,2,0,9');
+    const { rows } = read(`${header}\n${inMm}\n`, { units: { position: 'mm', covariance: 'mm2' } });
+    expect([rows[0]!.x, rows[0]!.covariance[0], rows[0]!.covariance[5]]).toEqual([
+      expect.closeTo(4_373_283.1234, 6),
+      expect.closeTo(4e-6, 12),
+      expect.closeTo(9e-6, 12),
+    ]);
+  });
 
   test('a file cut in the middle of a row loses that row only', () => {
     const { rows, rejected } = read(`${header}\n${row}\n${row.slice(0, 40)}`);

@@ -62,6 +62,112 @@ describe('project file', () => {
     );
   });
 
+  test('a station may take over what another one has', () => {
+    const { value } = readProject(
+      good
+        .replace('  - id: S1', '  - &first\n    id: S1')
+        .replace('streams:', '  - { <<: *first, id: S2 }\nstreams:'),
+    );
+    expect(value!.stations[2]).toMatchObject({ id: 'S2', role: 'monitoring', on: 'the slope' });
+  });
+
+  test('sensors, axes, outline, accuracy and events are read with their defaults', () => {
+    const { value, problems } = readProject(
+      good
+        .replace(
+          'up: 1.5 cm }',
+          'up: 1.5 cm, accuracy: { horizontal: 4 mm, up: 8 mm } }\naxes: { longitudinalAzimuth: 72 }\noutline: site.geojson',
+        )
+        .concat(
+          'sensors:\n  - { name: level, what: reservoir level, unit: m, files: [a.csv], columns: { time: t, value: v } }\n',
+          'events:\n  - { at: 2026-03-01T00:00:00Z, what: a visit }\n  - { at: 2026-03-02T00:00:00Z, what: knocked, kind: instrument, station: S1 }\n',
+        ),
+    );
+    expect(problems).toEqual([]);
+    expect(value).toMatchObject({
+      requirement: { accuracy: { horizontal: 0.004 } },
+      axes: { longitudinalAzimuth: 72 },
+      sensors: [{ timeScale: 'UTC' }],
+      events: [{ kind: 'note' }, { kind: 'instrument' }],
+      streams: [{ units: { position: 'm', covariance: 'm2' } }],
+      statements: { rate: 30 * 86_400_000 },
+    });
+  });
+
+  const second = good.replace(
+    'streams:\n',
+    'streams:\n  - { name: Main, kind: relative, base: B1, solution: epoch-wise, files: [b.csv], columns: { station: s, time: t, x: x, y: y, z: z, xx: a, xy: b, xz: c, yy: d, yz: e, zz: f } }\n',
+  );
+  const threeStations = good.replace(
+    'streams:',
+    '  - { id: S2, role: monitoring, on: rock, position: { latitude: 9.2, longitude: 46.1, height: 780 } }\nstreams:',
+  );
+  const events = (list: string): string => `${good}events:\n${list}`;
+  test.each<[string, string, RegExp]>([
+    [
+      'two streams of one name',
+      second,
+      /PROJECT_DUPLICATE[^]*stream main is defined twice, first in line 18/,
+    ],
+    [
+      'an absolute stream',
+      good.replace('kind: relative', 'kind: absolute'),
+      /:19:11 error PROJECT_VALUE[^]*move with the plate[^]*relative to a held base/,
+    ],
+    [
+      'a relative stream without base',
+      good.replace('    base: B1\n', ''),
+      /does not say which base is held[^]*B1/,
+    ],
+    [
+      'latitude and longitude exchanged',
+      threeStations,
+      /:17:\d+ error PROJECT_VALUE[^]*S2 stands more than 100 km[^]*the other way round/,
+    ],
+    [
+      'a station that prefers a stream that is not there',
+      good.replace('    role: monitoring', '    role: monitoring\n    stream: other'),
+      /S1 prefers stream other, which is not defined[^]*main/,
+    ],
+    [
+      'a base that prefers the stream in which it is held',
+      good.replace('    role: base', '    role: base\n    stream: main'),
+      /B1 is held in stream main/,
+    ],
+    [
+      'an instrument event without station',
+      events('  - { at: 2026-03-01T00:00:00Z, what: x, kind: instrument }\n'),
+      /event 1 is of an instrument, but names no station/,
+    ],
+    [
+      'a base event of a monitoring station',
+      events('  - { at: 2026-03-01T00:00:00Z, what: x, kind: base, station: S1 }\n'),
+      /event 1 is of a base, but names none[^]*B1/,
+    ],
+    [
+      'an event of a stream that is not there',
+      events('  - { at: 2026-03-01T00:00:00Z, what: x, kind: processing, stream: y }\n'),
+      /event 1 names y, which is not a stream/,
+    ],
+    [
+      'a kind of event that is not known',
+      events('  - { at: 2026-03-01T00:00:00Z, what: x, kind: instrumental }\n'),
+      /PROJECT_VALUE[^]*structural, instrument/,
+    ],
+    [
+      'a window of a second',
+      `${good}statements: { window: 1 s }\n`,
+      /window of statements is shorter than 10 min/,
+    ],
+    [
+      'a rate over less than eight windows',
+      `${good}statements: { rate: 1 d }\n`,
+      /rate of statements is not a whole number of windows, eight or more/,
+    ],
+    ['a length of a hundred digits', good.replace('10 mm', `${'9'.repeat(100)} mm`), /is not a length/],
+    ['a chance of 1e-17', `${good}statements: { familySignificance: 1e-17 }\n`, /familySignificance/],
+  ])('%s is told with its place', (_, text, expected) => expect(told(text)).toMatch(expected));
+
   test('all mistakes are told at once, each in its place', () => {
     const text = good
       .replace('timeZone: Europe/Vienna', 'timezone: Europe/Vienna')
