@@ -2,7 +2,7 @@ import { cp, mkdtemp, readdir, readFile, rm, writeFile, appendFile } from 'node:
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, inject, test } from 'vitest';
-import { stillmark } from '../support/command.ts';
+import { mustRun, stillmark } from '../support/command.ts';
 
 let folder: string;
 let project: string;
@@ -155,6 +155,19 @@ describe('bad input: told, not thrown, and nothing stored before is harmed', () 
       );
     const { code: stated } = await stillmark(['snapshot', project, '--out', site]);
     expect(stated).toBe(0);
+  });
+
+  test('what stands in the store is not read again; a month that was lost, or a file that is now read otherwise, is', async () => {
+    const month = join(project, 'store/epochs/month=2026-10/epochs.parquet');
+    const before = await readFile(month);
+    await rm(month);
+    const again = await mustRun(['ingest', project]);
+    expect(again.out).toMatch(/2026-10\.csv: [1-9]\d* new, 0 repeated/);
+    expect(again.out).toMatch(/2026-11\.csv: 0 new, \d+ repeated/);
+    expect((await readFile(month)).equals(before)).toBe(true);
+    const yaml = await readFile(join(project, 'project.yaml'), 'utf8');
+    await writeFile(join(project, 'project.yaml'), yaml.replace('xx: cxx', 'xx: czz'));
+    expect((await mustRun(['ingest', project])).out).toMatch(/2026-11\.csv: [1-9]\d* new/);
   });
 
   test.each([

@@ -44,10 +44,10 @@ export function judgeEpochs(series: TopocentricSeries, breaksMs: readonly number
       flag.fill(epochFlag.repeated, from + 1, to);
     else flag.fill(epochFlag.conflict, from, to);
   }
-  const kept: number[] = [];
-  for (let i = 0; i < n; i++) {
+  const kept = new Int32Array(n - flag.reduce((sum, f) => sum + (f === epochFlag.used ? 0 : 1), 0));
+  for (let i = 0, k = 0; i < n; i++) {
     if (flag[i] === epochFlag.conflict) conflicts++;
-    else if (flag[i] === epochFlag.used) kept.push(i);
+    else if (flag[i] === epochFlag.used) kept[k++] = i;
   }
 
   const cuts = breaksMs
@@ -60,7 +60,9 @@ export function judgeEpochs(series: TopocentricSeries, breaksMs: readonly number
   const persists = new Uint8Array(kept.length);
   const deviates = new Uint8Array(kept.length);
   for (const axis of axes) {
-    const values = Float64Array.from(kept, (i) => series[axis][i]!);
+    const all = series[axis];
+    const values = new Float64Array(kept.length);
+    for (let k = 0; k < kept.length; k++) values[k] = all[kept[k]!]!;
     const side = new Int8Array(kept.length);
     for (const { from, to } of parts)
       side.set(hampel(values.subarray(from, to), hampelHalf, hampelLimit, hampelFloor), from);

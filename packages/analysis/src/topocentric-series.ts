@@ -1,4 +1,4 @@
-import type { Symmetric3, TopocentricFrame } from '@stillmark/geodesy';
+import type { TopocentricFrame } from '@stillmark/geodesy';
 import type { EpochSeries } from '@stillmark/records';
 
 /** The epochs of a station in the axes at its origin: metres, in columns. */
@@ -20,21 +20,30 @@ export function toTopocentricSeries(series: EpochSeries, frame: TopocentricFrame
   const column = (): Float64Array => new Float64Array(n);
   const out = { timesMs: series.timesMs, east: column(), north: column(), up: column() };
   const variance = { east: column(), north: column(), up: column() };
-  for (let i = 0; i < n; i++) {
-    const point = frame.fromGeocentric({
-      x: series.xyz[3 * i]!,
-      y: series.xyz[3 * i + 1]!,
-      z: series.xyz[3 * i + 2]!,
-    });
-    out.east[i] = point.east;
-    out.north[i] = point.north;
-    out.up[i] = point.up;
-    const turned = frame.rotateCovariance([
-      ...series.covariance.subarray(6 * i, 6 * i + 6),
-    ] as unknown as Symmetric3);
-    variance.east[i] = turned[0];
-    variance.north[i] = turned[3];
-    variance.up[i] = turned[5];
-  }
+  const rows = frame.axes;
+  axes.forEach((axis, k) => {
+    const [r1, r2, r3] = rows.slice(3 * k, 3 * k + 3) as [number, number, number];
+    turn(series.xyz, frame.origin, [r1, r2, r3], out[axis]);
+    const c = series.covariance;
+    const into = variance[axis];
+    for (let i = 0, j = 0; i < n; i++, j += 6) {
+      into[i] =
+        r1 * r1 * c[j]! +
+        r2 * r2 * c[j + 3]! +
+        r3 * r3 * c[j + 5]! +
+        2 * (r1 * r2 * c[j + 1]! + r1 * r3 * c[j + 2]! + r2 * r3 * c[j + 4]!);
+    }
+  });
   return { ...out, variance };
+}
+
+/** Differences of points (three numbers each) from an origin along a direction. */
+function turn(
+  xyz: Float64Array,
+  origin: TopocentricFrame['origin'],
+  [r1, r2, r3]: readonly [number, number, number],
+  into: Float64Array,
+): void {
+  for (let i = 0, j = 0; i < into.length; i++, j += 3)
+    into[i] = r1 * (xyz[j]! - origin.x) + r2 * (xyz[j + 1]! - origin.y) + r3 * (xyz[j + 2]! - origin.z);
 }

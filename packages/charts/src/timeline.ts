@@ -1,4 +1,4 @@
-import { max, range } from 'd3-array';
+import { max, quickselect, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
@@ -126,8 +126,8 @@ const halves = (columns: Drawn['windows'], axis: TimelineAxis): Float64Array =>
 
 /** The range of an axis in millimetres: holds zero, the bands and all but the wildest epochs, and room for a label above. */
 function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, number] {
-  const sorted = Float64Array.from(column(epochs, axis)).sort();
-  const part = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] ?? 0;
+  const all = column(epochs, axis);
+  const part = (share: number): number => quantileOf(all, share);
   const half = halves(windows, axis);
   const values = column(windows, axis);
   const reach = (sign: number): number =>
@@ -136,6 +136,21 @@ function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, numbe
   const high = Math.max(reach(1), part(0.99), 1);
   const room = 0.04 * (high - low);
   return [low - room, high + 2 * room];
+}
+
+const quantiles = new WeakMap<Float64Array, Map<number, number>>();
+
+/** The value below which a share of the values lies; kept, since a series is drawn at two sizes. */
+function quantileOf(values: Float64Array, share: number): number {
+  let known = quantiles.get(values);
+  if (!known) quantiles.set(values, (known = new Map<number, number>()));
+  let value = known.get(share);
+  if (value === undefined) {
+    const k = Math.round(share * (values.length - 1));
+    value = values.length === 0 ? 0 : (quickselect(Array.from(values), k)[k] ?? 0);
+    known.set(share, value);
+  }
+  return value;
 }
 
 /** The least of 1, 2, 5 times a power of ten that is not below a value. */

@@ -68,6 +68,24 @@ export class TopocentricFrame {
     };
   }
 
+  /**
+   * Axes of the frame as unit vectors in geocentric axes, a row each: e1 e2 e3 n1 n2 n3 u1 u2 u3. What turns many points calls
+   * for them once.
+   */
+  get axes(): readonly [number, number, number, number, number, number, number, number, number] {
+    return [
+      -this.#sinLon,
+      this.#cosLon,
+      0,
+      -this.#sinLat * this.#cosLon,
+      -this.#sinLat * this.#sinLon,
+      this.#cosLat,
+      this.#cosLat * this.#cosLon,
+      this.#cosLat * this.#sinLon,
+      this.#sinLat,
+    ];
+  }
+
   /** R C R' for a geocentric covariance C: the covariance in east, north, up (same unit, order ee, en, eu, nn, nu, uu). */
   rotateCovariance([xx, xy, xz, yy, yz, zz]: Symmetric3): Symmetric3 {
     const c = [
@@ -75,10 +93,11 @@ export class TopocentricFrame {
       [xy, yy, yz],
       [xz, yz, zz],
     ] as const;
+    const [e1, e2, e3, n1, n2, n3, u1, u2, u3] = this.axes;
     const r = [
-      [-this.#sinLon, this.#cosLon, 0],
-      [-this.#sinLat * this.#cosLon, -this.#sinLat * this.#sinLon, this.#cosLat],
-      [this.#cosLat * this.#cosLon, this.#cosLat * this.#sinLon, this.#sinLat],
+      [e1, e2, e3],
+      [n1, n2, n3],
+      [u1, u2, u3],
     ] as const;
     const element = (i: 0 | 1 | 2, j: 0 | 1 | 2): number => {
       let sum = 0;

@@ -13,12 +13,14 @@ import type { Sensor, Stream } from '@stillmark/project';
 import { dayMs, gpsMinusUtcSeconds } from '@stillmark/records';
 import type { DeliveredCsv } from '@stillmark/store';
 import type { Effects } from './effects.ts';
-import { approximatePosition, type ProjectFolder } from './project-folder.ts';
+import { approximatePosition, sha256, type ProjectFolder } from './project-folder.ts';
 
 /** Something that files are delivered for: a stream of positions, or a sensor. */
 export interface Source {
   readonly what: string;
   readonly files: readonly string[];
+  /** Says how files are read: the same file read the same way gives the same rows. */
+  readonly manner: string;
   /** Examines a file; adds what it holds to the store where `add` is said. */
   readonly read: (file: string, bytes: Uint8Array, add: boolean) => Promise<Delivery>;
 }
@@ -43,12 +45,14 @@ export function sourcesOf(opened: ProjectFolder, effects: Effects): Source[] {
     ...project.streams.map((stream) => ({
       what: `stream ${stream.name}`,
       files: stream.files,
+      manner: sha256(JSON.stringify([stream, project.stations.map(({ id, position }) => [id, position])])),
       read: (file: string, bytes: Uint8Array, add: boolean) =>
         readStreamFile(opened, stream, latestMs, file, bytes, add),
     })),
     ...project.sensors.map((sensor) => ({
       what: `sensor ${sensor.name}`,
       files: sensor.files,
+      manner: sha256(JSON.stringify(sensor)),
       read: (file: string, bytes: Uint8Array, add: boolean) =>
         readSensorFile(opened, sensor, latestMs, file, bytes, add),
     })),
@@ -132,6 +136,7 @@ function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): Deliver
   return {
     path,
     stream: task.stream,
+    underscores: bytes.includes(0x5f, line.length),
     header,
     columns: task.columns,
     ...factorsOf(task.units),

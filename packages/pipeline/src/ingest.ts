@@ -34,7 +34,7 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
   const collect = (error: unknown): unknown => problems.push(...problemsOf(error));
   await openCommitments(opened, effects.files).catch(collect);
   await readOutlineOf(opened, effects.files).catch(collect);
-  const read = await eachDelivery(opened, effects, false, ({ file, delivery }) => ({
+  const read = await eachDelivery(opened, effects, undefined, ({ file, delivery }) => ({
     file,
     rows: delivery.rows,
     rejected: delivery.rejected.length,
@@ -49,10 +49,22 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
 export async function ingest(folder: string, effects: Effects): Promise<IngestResult> {
   const opened = await openProject(folder, effects.files);
   const ledger = await readLedger(opened, effects);
-  const { results, problems } = await eachDelivery(opened, effects, true, async (read) => {
+  const months = new Set(
+    (await Promise.all([opened.store.partitions(), opened.readings.partitions()]))
+      .flat()
+      .map(({ path }) => path),
+  );
+  const known = (source: Source, file: string, hash: string): Delivery | undefined => {
+    const entry = ledger.get(`${source.what} ${file} ${hash}`);
+    return entry?.manner === source.manner && entry.rejected === 0 && stands(entry, months)
+      ? { rows: entry.rows, rejected: [], added: 0 }
+      : undefined;
+  };
+  const { results, problems } = await eachDelivery(opened, effects, known, async (read) => {
     const { file, source, hash, delivery } = read;
     await writeRejects(opened, file, delivery, effects);
-    ledger.set(`${source.what} ${file} ${hash}`, entryOf(read));
+    const key = `${source.what} ${file} ${hash}`;
+    if (delivery.firstMs !== undefined || !ledger.has(key)) ledger.set(key, entryOf(read));
     const { rows, added } = delivery;
     return { file, rows, rejected: delivery.rejected.length, added, repeated: rows - added };
   });
@@ -67,11 +79,15 @@ interface ReadFile {
   readonly delivery: Delivery;
 }
 
-/** Goes through all files that a project expects; a file that cannot be used is told, and the next one is read. */
+/**
+ * Goes through all files that a project expects; a file that cannot be used is told, and the next one is read.
+ *
+ * @param known what a file holds that stands in the store already; undefined where nothing is to be added at all
+ */
 async function eachDelivery<T>(
   opened: ProjectFolder,
   effects: Effects,
-  add: boolean,
+  known: ((source: Source, file: string, hash: string) => Delivery | undefined) | undefined,
   done: (read: ReadFile) => T | Promise<T>,
 ): Promise<{ results: T[]; problems: Problem[] }> {
   const { files, progress } = effects;
@@ -81,17 +97,18 @@ async function eachDelivery<T>(
     const found = await filesOf(opened, source, files);
     problems.push(...found.problems);
     for (const file of found.paths) {
-      progress(`${add ? 'reading' : 'checking'} ${file}`);
+      progress(`${known ? 'reading' : 'checking'} ${file}`);
       const bytes = (await files.read(join(opened.folder, file))) ?? new Uint8Array(0);
+      const hash = sha256(bytes);
       let delivery: Delivery;
       try {
-        delivery = await source.read(file, bytes, add);
+        delivery = known?.(source, file, hash) ?? (await source.read(file, bytes, known !== undefined));
       } catch (error) {
         problems.push(...problemsOf(error));
         continue;
       }
       problems.push(...delivery.rejected.map((r) => r.problem));
-      results.push(await done({ file, source, hash: sha256(bytes), delivery }));
+      results.push(await done({ file, source, hash, delivery }));
     }
   }
   return { results, problems };
@@ -119,6 +136,8 @@ interface LedgerEntry {
   readonly file: string;
   readonly sha256: string;
   readonly source: string;
+  /** How it was read: see {@link Source.manner}. */
+  readonly manner: string;
   readonly rows: number;
   readonly rejected: number;
   readonly first?: string;
@@ -131,11 +150,27 @@ function entryOf({ file, source, hash, delivery }: ReadFile): LedgerEntry {
     file,
     sha256: hash,
     source: source.what,
+    manner: source.manner,
     rows,
     rejected: rejected.length,
     ...(firstMs === undefined ? {} : { first: formatInstant(firstMs) }),
     ...(lastMs === undefined ? {} : { last: formatInstant(lastMs) }),
   };
+}
+
+/** True where the store has files for every month from the first to the last of a delivery. */
+function stands({ source, first, last }: LedgerEntry, paths: ReadonlySet<string>): boolean {
+  if (first === undefined || last === undefined) return false;
+  const table = source.startsWith('sensor ') ? 'readings' : 'epochs';
+  const end = last.slice(0, 7);
+  let [year, month] = first.split('-').map(Number) as [number, number];
+  for (;;) {
+    const name = `${year}-${String(month).padStart(2, '0')}`;
+    // A month in which nothing was delivered has no file; then the delivery is read again, which changes nothing.
+    if (!paths.has(`${table}/month=${name}/${table}.parquet`)) return false;
+    if (name >= end) return true;
+    [year, month] = month === 12 ? [year + 1, 1] : [year, month + 1];
+  }
 }
 
 const ledgerPath = ({ folder }: ProjectFolder): string => join(folder, storeFolder, 'deliveries.json');

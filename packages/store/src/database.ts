@@ -1,8 +1,8 @@
 import { DuckDBInstance, type DuckDBConnection } from '@duckdb/node-api';
 
-/** Runs `work` on a database of its own in memory: one thread, so that rows keep the order they are given in. */
-export async function withDatabase<T>(work: (db: DuckDBConnection) => Promise<T>): Promise<T> {
-  const instance = await DuckDBInstance.create(':memory:', { threads: '1' });
+/** Runs `work` on a database of its own in memory: by one thread, where rows must keep the order they are given in. */
+export async function withDatabase<T>(work: (db: DuckDBConnection) => Promise<T>, threads = 1): Promise<T> {
+  const instance = await DuckDBInstance.create(':memory:', { threads: String(threads) });
   const db = await instance.connect();
   try {
     await db.run(`SET TimeZone = 'UTC'`);

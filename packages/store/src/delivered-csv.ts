@@ -8,6 +8,8 @@ export interface DeliveredCsv {
   /** Absolute path. */
   readonly path: string;
   readonly stream: string;
+  /** True where an underscore is in the rows: the database would take one in a number for a separator of thousands. */
+  readonly underscores: boolean;
   /** Names of all columns, as the header line has them. */
   readonly header: readonly string[];
   /** Header of each column that is read. */
@@ -44,10 +46,16 @@ export async function stageDelivered(
   keep = true,
 ): Promise<StagedRows | undefined> {
   const field = (name: string): string => `f${file.header.indexOf(name)}`;
-  const types = file.header.map((_, i) => `f${i}: 'VARCHAR'`).join(', ');
-  const cast = (name: (typeof numbers)[number]): string => {
+  const numeric = new Set(numbers.map((name) => field(file.columns[name])));
+  const types = file.header
+    .map((_, i) => `f${i}: '${numeric.has(`f${i}`) && !file.underscores ? 'DOUBLE' : 'VARCHAR'}'`)
+    .join(', ');
+  const scaled = (name: (typeof numbers)[number]): string => {
     const factor = name.length === 1 ? file.metres : file.squareMetres;
-    const value = `TRY_CAST(${field(file.columns[name])} AS DOUBLE)`;
+    const text = field(file.columns[name]);
+    const value = file.underscores
+      ? `CASE WHEN NOT contains(${text}, '_') THEN TRY_CAST(${text} AS DOUBLE) END`
+      : text;
     return `${value}${factor === 1 ? '' : ` * ${factor}`} AS ${name}`;
   };
   const time = field(file.columns.time);
@@ -57,8 +65,7 @@ export async function stageDelivered(
         ${field(file.columns.station)} AS station,
         CASE WHEN regexp_full_match(${time}, ${quoted(pattern)})
           THEN TRY_CAST(${time} AS TIMESTAMP) - INTERVAL ${file.aheadSeconds} SECOND END AS time,
-        ${numbers.map(cast).join(', ')},
-        ${numbers.map((name) => `contains(${field(file.columns[name])}, '_')`).join(' OR ')} AS odd
+        ${numbers.map(scaled).join(', ')}
       FROM read_csv(${quoted(file.path)}, columns = {${types}}, auto_detect = false, header = true, delim = ',',
         quote = '', escape = '', new_line = '\\n', strict_mode = true, null_padding = false, ignore_errors = false)`);
   } catch {
@@ -70,7 +77,7 @@ export async function stageDelivered(
   );
   await db.run(`INSERT INTO standing VALUES ${places.join(', ')}`);
   const finite = numbers.map((name) => `isfinite(${name})`).join(' AND ');
-  const plain = `time IS NOT NULL AND NOT odd AND ${finite}
+  const plain = `time IS NOT NULL AND ${finite}
     AND time > make_timestamp_ms(${Math.ceil(file.earliestMs)}) AND time <= make_timestamp_ms(${Math.floor(file.latestMs)})
     AND sqrt((x - sx) * (x - sx) + (y - sy) * (y - sy) + (z - sz) * (z - sz)) < ${0.99 * file.farAway}
     AND least(xx, yy, zz) > 0 AND greatest(xx, yy, zz) < ${0.99 * file.largestVariance}

@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { DuckDBTimestampValue, type DuckDBConnection } from '@duckdb/node-api';
 import { fail } from '@stillmark/problems';
 import type { EpochRow, EpochSeries } from '@stillmark/records';
@@ -60,7 +61,7 @@ export class EpochStore {
 
   /** What {@link EpochStore.addDelivered} would add to an empty store; nothing is written. */
   async examineDelivered(file: DeliveredCsv): Promise<Delivered | undefined> {
-    const found = await withDatabase((db) => stageDelivered(db, file, false));
+    const found = await withDatabase((db) => stageDelivered(db, file, false), availableParallelism());
     return found && { added: 0, repeated: found.rows, ...spanOf(found) };
   }
 

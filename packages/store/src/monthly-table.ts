@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs';
 import { mkdir, readdir } from 'node:fs/promises';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import type { DuckDBConnection } from '@duckdb/node-api';
 import { fail } from '@stillmark/problems';
@@ -70,6 +71,8 @@ export class MonthlyTable {
     return withLock(this.folder, async () => {
       await sweepPartial(this.folder);
       return withDatabase(async (db) => {
+        // Only the order of what is written must not depend on threads: it is sorted, and written, by one.
+        await db.run(`SET threads = ${availableParallelism()}`);
         await db.run(`CREATE TEMP TABLE staged (${this.#definition})`);
         if (!(await stage(db))) return undefined;
         const rows = await count(db, 'staged');
@@ -100,9 +103,11 @@ export class MonthlyTable {
     const before = stands ? await count(db, parquet(place)) : 0;
     const after = await count(db, 'merged');
     if (after === before) return 0;
+    await db.run('SET threads = 1');
     await db.run(`COPY (SELECT ${this.columns} FROM merged ORDER BY ${this.columns}) TO ${quoted(place + partialEnding)}
       (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880)`);
-    await db.run('DROP TABLE merged');
+    await db.run(`DROP TABLE merged`);
+    await db.run(`SET threads = ${availableParallelism()}`);
     await putInPlace(place + partialEnding, place);
     return after - before;
   }
