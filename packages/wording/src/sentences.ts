@@ -113,7 +113,7 @@ export function headlineSentence(snapshot: Snapshot): string {
   if (moved.length > 0) {
     const risk = formatPercent(snapshot.settings.familySignificance);
     parts.push(
-      `If nothing had moved, any such verdict among the ${count(tests, 'figure')} tested together would appear in at most ${risk} of cases.`,
+      `If nothing had moved, any such verdict among the ${count(tests, 'figure')} tested together would appear in about ${risk} of cases.`,
     );
   }
   return parts.join(' ');

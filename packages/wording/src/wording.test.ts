@@ -227,7 +227,7 @@ describe('sentences on the network', () => {
       headlineSentence(snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], tests: 6 }, [], [])),
     );
     expect(text).toBe(
-      'S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet. If nothing had moved, any such verdict among the 6 figures tested together would appear in at most 5 % of cases.',
+      'S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet. If nothing had moved, any such verdict among the 6 figures tested together would appear in about 5 % of cases.',
     );
   });
 
