@@ -58,7 +58,11 @@ export function analyseStation(task: StationTask): StationAnalysis {
   if (!task.reference) {
     return {
       ...base,
-      statement: { kind: 'establishing', observedDays: observedDays(local), neededDays: neededReferenceDays },
+      statement: {
+        kind: 'establishing',
+        observedDays: observedDays(prepared),
+        neededDays: neededReferenceDays,
+      },
     };
   }
 
@@ -146,8 +150,10 @@ function spanOf(windows: WindowSeries, { from, to }: WindowRange): Span {
   };
 }
 
-function observedDays(local: TopocentricSeries): number {
-  return (local.timesMs.at(-1)! - local.timesMs[0]!) / dayMs;
+/** From the first epoch to the end of the time for which the newest one stands. */
+function observedDays({ local: { timesMs }, spacing }: PreparedStation): number {
+  const last = timesMs.at(-1)!;
+  return (last - timesMs[0]! + spacing.at(last)) / dayMs;
 }
 
 function dataRecord(task: StationTask, { local, quality, spacing }: PreparedStation): DataRecord {

@@ -110,6 +110,8 @@ export function headlineSentence(snapshot: Snapshot): string {
   if (moved.length > 0) parts.push(`${list(moved)} ${moved.length === 1 ? 'has' : 'have'} moved.`);
   if (still.length > 0) parts.push(`At ${list(still)} no movement is distinguishable.`);
   if (open.length > 0) parts.push(`Of ${list(open)} nothing can be stated yet.`);
+  const disagreement = basesSentence(snapshot);
+  if (disagreement) parts.push(disagreement);
   if (moved.length > 0) {
     const risk = formatPercent(snapshot.settings.familySignificance);
     parts.push(
@@ -181,14 +183,9 @@ export function networkSentences(snapshot: Snapshot): string[] {
       `${list(held)} are held, each in a processing of its own: if one of them moves, every station computed from it seems to move the other way, all by the same amount, and from the others it does not.`,
     );
   }
-  const compared = pairs.map((pair) => {
-    const station = snapshot.stations.find((s) => s.id === pair.seen)!;
-    const view = viewIn(station, pair.stream);
-    out.push(pairSentence(pair, view, snapshot.settings));
-    return { ...pair, state: view && stateOf(view) };
-  });
-  const moved = compared.filter(({ state }) => state === 'moved');
-  if (moved.length > 0) out.push(whoMoved(snapshot, moved, compared));
+  for (const pair of pairs) out.push(pairSentence(pair, viewOfPair(snapshot, pair), snapshot.settings));
+  const found = disagreementOf(snapshot);
+  if (found) out.push(whoMoved(snapshot, found));
   const bases = new Set(pairs.flatMap((p) => [p.held, p.seen]));
   if (pairs.length === 0) {
     out.push(
@@ -235,20 +232,49 @@ function pairSentence(
   return `Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.`;
 }
 
-/** Which base the changed pairs speak for, and what would settle it. */
-function whoMoved(
-  snapshot: Snapshot,
-  moved: readonly Pair[],
-  compared: readonly (Pair & { readonly state: StationState | undefined })[],
-): string {
-  const bases = [...new Set(compared.flatMap((p) => [p.held, p.seen]))];
+interface Disagreement {
+  readonly bases: readonly string[];
+  /** The one base that is in every pair that changed and in no other; undefined where there is none such. */
+  readonly suspect: string | undefined;
+}
+
+/** Whether pairs of bases changed, and which base they speak for; undefined where none did. */
+function disagreementOf(snapshot: Snapshot): Disagreement | undefined {
+  const { pairs } = snapshot.network;
+  const states = pairs.map((pair) => {
+    const view = viewOfPair(snapshot, pair);
+    return view && stateOf(view);
+  });
+  const moved = pairs.filter((_, i) => states[i] === 'moved');
+  const still = pairs.filter((_, i) => states[i] === 'still');
+  if (moved.length === 0) return undefined;
+  const bases = [...new Set(pairs.flatMap((p) => [p.held, p.seen]))];
   const has = (pair: Pair, base: string): boolean => pair.held === base || pair.seen === base;
-  const still = compared.filter(({ state }) => state === 'still');
   const suspects = bases.filter(
     (base) => moved.every((pair) => has(pair, base)) && !still.some((pair) => has(pair, base)),
   );
-  const [suspect] = suspects;
-  if (suspects.length !== 1 || suspect === undefined) {
+  return { bases, suspect: suspects.length === 1 ? suspects[0] : undefined };
+}
+
+function viewOfPair(snapshot: Snapshot, { seen, stream }: Pair): StreamView | undefined {
+  return viewIn(
+    snapshot.stations.find((s) => s.id === seen)!,
+    stream,
+  );
+}
+
+/** For the answer at the head of the page: a base that moves looks like movement of everything. */
+function basesSentence(snapshot: Snapshot): string | undefined {
+  const found = disagreementOf(snapshot);
+  if (!found) return undefined;
+  return found.suspect === undefined
+    ? `The bases disagree with each other, so every figure is in doubt.`
+    : `The bases disagree: base ${found.suspect} seems to move, and figures computed from it are in doubt.`;
+}
+
+/** Which base the changed pairs speak for, and what would settle it. */
+function whoMoved(snapshot: Snapshot, { bases, suspect }: Disagreement): string {
+  if (suspect === undefined) {
     return bases.length === 2
       ? 'These data alone cannot say which of the two moves: all movements on this page are in doubt until a check survey of both settles it.'
       : 'The pairs do not single out one base: all movements on this page are in doubt until a check survey of the bases settles it.';

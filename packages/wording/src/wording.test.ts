@@ -263,6 +263,25 @@ describe('sentences on the network', () => {
     expect(text).not.toContain('third base');
   });
 
+  test('a disagreement of bases is in the answer at the head of the page', () => {
+    const two = snapshot({ still: ['S1'] }, [base('B2', true)], [pair('B1', 'B2')]);
+    expect(headlineSentence(two)).toBe(
+      'At S1 no movement is distinguishable. The bases disagree with each other, so every figure is in doubt.',
+    );
+    const { stream } = station({ kind: 'no-data' });
+    const seenFromB2 = { ...base('B3', true), stream: { ...stream!, name: 'second', base: 'B2' } };
+    const three = snapshot(
+      { still: ['S1'] },
+      [base('B2', true), { ...base('B3', false), others: [seenFromB2] }],
+      [pair('B1', 'B2'), pair('B1', 'B3'), pair('B2', 'B3', 'second')],
+    );
+    expect(headlineSentence(three)).toContain(
+      'base B2 seems to move, and figures computed from it are in doubt.',
+    );
+    const none = snapshot({ still: ['S1'] }, [base('B2', false)], [pair('B1', 'B2')]);
+    expect(headlineSentence(none)).toBe('At S1 no movement is distinguishable.');
+  });
+
   test('one changed pair among three bases singles out nobody', () => {
     const text = trust(
       {},
