@@ -157,7 +157,7 @@ describe('ties', () => {
   const at = (day: number): number => (80_000 + day * perDay) * settings.windowMs;
   const reference = { from: 0, to: 28 * perDay };
 
-  test('a step takes its size from the two days on each side, or up to the next step', () => {
+  test('a step takes its size from the four days on each side, or up to the next step', () => {
     const ties = tieSteps(
       windows,
       [
@@ -167,8 +167,8 @@ describe('ties', () => {
       reference,
     );
     expect(ties.map(({ what, index, before, after }) => [what, index, before, after])).toEqual([
-      ['first', 160, { from: 152, to: 160 }, { from: 160, to: 164 }],
-      ['second', 164, { from: 160, to: 164 }, { from: 164, to: 172 }],
+      ['first', 160, { from: 144, to: 160 }, { from: 160, to: 164 }],
+      ['second', 164, { from: 160, to: 164 }, { from: 164, to: 180 }],
     ]);
   });
 
@@ -182,7 +182,7 @@ describe('ties', () => {
       tieSteps(windows, [{ atMs: ms, what: 'antenna exchanged' }], reference);
     expect(tie(at(0))).toEqual([]);
     expect(tie(at(60))).toEqual([]);
-    expect(() => tie(at(59) + 3 * 6 * hour)).toThrow(/1 means in the two days after it.*antenna exchanged/);
+    expect(() => tie(at(59) + 3 * 6 * hour)).toThrow(/1 means in the four days after it.*antenna exchanged/);
     expect(() => tie(at(14))).toThrow(/reference period holds a step/);
   });
 });

@@ -167,6 +167,8 @@ function dataRecord(task: StationTask, { local, quality, spacing }: PreparedStat
     distinct++;
     expected += Math.max(1, Math.round(difference / spacing.at(times[i]!)));
   }
+  // What is missing at the end is missing too.
+  expected += Math.max(0, Math.round((task.asOfMs - last) / spacing.at(last)));
   return {
     epochs: times.length,
     first: formatInstant(first),

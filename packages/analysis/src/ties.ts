@@ -24,10 +24,10 @@ export interface Tie extends Step {
 }
 
 /**
- * Time on each side of a step from which its size is taken. Two whole days hold whole daily waves; more would take away more
- * of a movement that goes on at the same time (its velocity times this span).
+ * Time on each side of a step from which its size is taken. Whole days hold whole daily waves; a longer span would know the step
+ * better, and take away more of a movement that goes on at the same time (its velocity times this span).
  */
-export const tieSpanMs = 2 * dayMs;
+export const tieSpanMs = 4 * dayMs;
 
 const leastTieWindows = 4;
 
@@ -87,7 +87,7 @@ export function tieSteps(windows: WindowSeries, steps: readonly Step[], referenc
       if (end - from >= least) continue;
       fail(
         'ESTIMATION_INPUT',
-        `the size of a step that is no movement cannot be told: ${Math.max(0, end - from)} means in the two days ${side} it, ${least} are needed (${describe(step)})`,
+        `the size of a step that is no movement cannot be told: ${Math.max(0, end - from)} means in the four days ${side} it, ${least} are needed (${describe(step)})`,
       );
     }
     return [{ ...step, index, before, after }];

@@ -215,7 +215,7 @@ describe('map', () => {
   });
 });
 
-const utc: Zone = { offsetMs: () => 0, offsetName: () => 'UTC' };
+const utc: Zone = { zone: 'UTC', offsetMs: () => 0, offsetName: () => 'UTC' };
 const hour = 3_600_000;
 const start = Date.parse('2026-03-01T00:00:00Z');
 
@@ -416,6 +416,7 @@ describe('time axis', () => {
   test('ticks are round times of the zone of the project, across a change to daylight saving', () => {
     const summer = Date.parse('2026-03-29T01:00:00Z');
     const vienna: Zone = {
+      zone: 'Europe/Vienna',
       offsetMs: (ms) => (ms < summer ? hour : 2 * hour),
       offsetName: (ms) => (ms < summer ? 'UTC+01:00' : 'UTC+02:00'),
     };

@@ -52,17 +52,16 @@ const margin = { top: 22, right: 12, bottom: 30, left: 46 };
 const keyHeight = (width: number): number => (width > 560 ? 78 : 104);
 const keySize = 12.5;
 
+/** On a narrow figure bars beside the marks would cover their neighbours; the table has their figures. */
+const showsUp = (width: number): boolean => width > 560;
+
 /**
  * Plan of the network, north up: marks in their places, displacement vectors at a stated scale of their own with the
  * confidence ellipse at the head, vertical movement as a bar beside the mark.
  */
-export function networkMap(task: MapTask): string {
-  const plot: Box = {
-    x: margin.left,
-    y: margin.top,
-    width: task.width - margin.left - margin.right,
-    height: task.height - margin.top - margin.bottom - keyHeight(task.width),
-  };
+export function networkMap(given: MapTask): string {
+  const task = fitted(showsUp(given.width) ? given : { ...given, stations: given.stations.map(withoutUp) });
+  const plot = plotOf(task);
   const pxPerMm = vectorScale(task.stations, plot);
   const place = placement(task.stations, pxPerMm, plot);
   const drawn = task.stations.map((station) => ({
@@ -79,7 +78,7 @@ export function networkMap(task: MapTask): string {
     neatLine(plot, place),
     outline(task, place),
     ...drawn.map((d) => vector(d, pxPerMm)),
-    ...drawn.map((d) => vertical(d, pxPerMm)),
+    ...(showsUp(task.width) ? drawn.map((d) => vertical(d, pxPerMm)) : []),
     ...drawn.map(mark),
     ...labels(drawn, [...obstacles, arrowBox], plot),
     northArrow(arrowBox),
@@ -87,10 +86,34 @@ export function networkMap(task: MapTask): string {
   );
 }
 
+function plotOf({ width, height }: MapTask): Box {
+  return {
+    x: margin.left,
+    y: margin.top,
+    width: width - margin.left - margin.right,
+    height: height - margin.top - margin.bottom - keyHeight(width),
+  };
+}
+
+/** A network that is wide and low needs no figure as high as was allowed. */
+function fitted(task: MapTask): MapTask {
+  const plot = plotOf(task);
+  const { usedHeight } = placement(task.stations, vectorScale(task.stations, plot), plot);
+  const height = Math.max(0.55 * plot.width, usedHeight / share + 30);
+  return height < plot.height ? { ...task, height: Math.round(task.height - plot.height + height) } : task;
+}
+
+function withoutUp(station: MapStation): MapStation {
+  const { displacement: d } = station;
+  return d ? { ...station, displacement: { ...d, up_mm: 0, upHalf_mm: 0 } } : station;
+}
+
 interface Placement {
   readonly x: (east: number) => number;
   readonly y: (north: number) => number;
   readonly pxPerMetre: number;
+  /** Pixels that the stations with their signs take from north to south. */
+  readonly usedHeight: number;
   readonly east: readonly [number, number];
   readonly north: readonly [number, number];
 }
@@ -151,6 +174,7 @@ function placement(stations: readonly MapStation[], pxPerMm: number, plot: Box):
     x: (e) => left + e * pxPerMetre,
     y: (n) => top - n * pxPerMetre,
     pxPerMetre,
+    usedHeight: y1 - y0,
     east: [(plot.x - left) / pxPerMetre, (plot.x + plot.width - left) / pxPerMetre],
     north: [(top - plot.y - plot.height) / pxPerMetre, (top - plot.y) / pxPerMetre],
   };
@@ -312,13 +336,17 @@ function boxesOf({ station, x, y }: Drawn, pxPerMm: number): Box[] {
   for (const t of [0.25, 0.5, 0.75])
     boxes.push({ x: x + t * (hx - x) - 4, y: y + t * (hy - y) - 4, width: 8, height: 8 });
   const span = [y, y - (d.up_mm + d.upHalf_mm) * pxPerMm, y - (d.up_mm - d.upHalf_mm) * pxPerMm];
-  boxes.push({ x: x - 22, y: Math.min(...span), width: 14, height: Math.max(...span) - Math.min(...span) });
+  if (d.upHalf_mm > 0)
+    boxes.push({ x: x - 22, y: Math.min(...span), width: 14, height: Math.max(...span) - Math.min(...span) });
   return boxes;
 }
 
 const labelSize = 14;
 
-function labels(drawn: readonly Drawn[], obstacles: readonly Box[], plot: Box): string[] {
+function labels(all: readonly Drawn[], obstacles: readonly Box[], plot: Box): string[] {
+  // What moved is named first, and so beside its mark.
+  const rank = ({ station }: Drawn): number => (station.state === 'moved' ? 0 : 1);
+  const drawn = all.toSorted((a, b) => rank(a) - rank(b));
   const tasks = drawn.map(({ station, x, y }): LabelTask => ({
     id: station.id,
     x,
@@ -402,15 +430,16 @@ function key({ width, height, confidence }: MapTask, plot: Box, pxPerMetre: numb
   );
   add((cx, cy) => group('vector solid', arrow(cx - 8, cy, cx + 8, cy, true)), 'moved');
   add((cx, cy) => group('vector hollow', arrow(cx - 8, cy, cx + 8, cy, false)), 'not distinguishable');
-  add(
-    (cx, cy) =>
-      group(
-        'vertical hollow',
-        el('rect', { class: 'band', x: cx - 3, y: cy - 8, width: 6, height: 16 }),
-        el('path', { class: 'tip', d: `M${round(cx - 4)} ${cy}h8` }),
-      ),
-    'up',
-  );
+  if (showsUp(width))
+    add(
+      (cx, cy) =>
+        group(
+          'vertical hollow',
+          el('rect', { class: 'band', x: cx - 3, y: cy - 8, width: 6, height: 16 }),
+          el('path', { class: 'tip', d: `M${round(cx - 4)} ${cy}h8` }),
+        ),
+      'up',
+    );
   return el('g', { class: 'key' }, ground, moved, ...items);
 }
 

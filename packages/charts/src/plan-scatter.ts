@@ -78,7 +78,7 @@ export function planScatter(task: ScatterTask): string {
     ),
     el('path', { class: 'scatter', d: cells((i) => !inReference(i)) }),
     el('path', { class: 'scatter first', d: cells(inReference) }),
-    direction(task, margin.left + side - 34, margin.top + 40),
+    direction(task, margin.left + side - 46, margin.top + 40),
     ...(present
       ? [
           el(

@@ -3,6 +3,8 @@ import { el, label, round } from './svg.ts';
 
 /** The zone in which a figure shows time. */
 export interface Zone {
+  /** Its name, such as Europe/London. */
+  readonly zone: string;
   /** Wall clock minus UTC at an instant, in milliseconds. */
   offsetMs(ms: number): number;
   /** Name of that offset, such as UTC+01:00. */
@@ -50,19 +52,25 @@ export function timeAxis(
   count: number,
   zone: Zone,
 ): string {
-  const offsets = new Set([zone.offsetName(fromMs), zone.offsetName(toMs)]);
+  const ticks = timeTicks(fromMs, toMs, count, zone);
+  const offsets = new Set([fromMs, ...ticks.map(({ ms }) => ms), toMs].map((ms) => zone.offsetName(ms)));
   return el(
     'g',
     { class: 'axis' },
     el('path', { d: `M${round(x(fromMs))} ${round(y)}H${round(x(toMs))}` }),
-    ...timeTicks(fromMs, toMs, count, zone).map(
+    ...ticks.map(
       ({ ms, text }) =>
         el('path', { d: `M${round(x(ms))} ${round(y)}v5` }) +
         label(x(ms), y + 17, text, { 'text-anchor': 'middle' }),
     ),
-    label(x(toMs), y + 32, `time in ${[...offsets].join(', later ')}`, {
-      'text-anchor': 'end',
-      class: 'unit',
-    }),
+    label(
+      x(toMs),
+      y + 32,
+      `time in ${offsets.size === 1 ? [...offsets].join('') : `${zone.zone}, summer and winter time`}`,
+      {
+        'text-anchor': 'end',
+        class: 'unit',
+      },
+    ),
   );
 }

@@ -30,9 +30,10 @@ export interface TimelineTask {
   readonly span?: { readonly fromMs: number; readonly toMs: number };
 }
 
-export const timelineMargin = { top: 26, right: 14, bottom: 58, left: 44 };
+export const timelineMargin = { top: 44, right: 14, bottom: 58, left: 44 };
 const margin = timelineMargin;
-const gap = 16;
+/** Above a panel stands its name. */
+const gap = 24;
 /** Above a strip stands its name. */
 const stripGap = 24;
 
@@ -50,7 +51,7 @@ export function timeline(task: TimelineTask): string {
   const { width } = task;
   const series = within(task);
   const inner = width - margin.left - margin.right;
-  const ranges = task.axes.map(({ axis }) => rangeOf(series, axis));
+  const ranges = atLeast(task.axes.map(({ axis }) => rangeOf(series, axis)));
   // One scale for all axes: a panel is as high as its axis needs.
   const pxPerMm = (width > 560 ? 400 : 360) / ranges.reduce((sum, [low, high]) => sum + high - low, 0);
   const heights = ranges.map(([low, high]) => (high - low) * pxPerMm);
@@ -64,8 +65,8 @@ export function timeline(task: TimelineTask): string {
   const height = Math.ceil(foot + margin.bottom + 20 * (rows - 1));
   const [from, to] = spanOf(task, series);
   const x = scaleLinear([from, to], [margin.left, margin.left + inner]);
-  // Grid lines at least 24 pixels apart.
-  const step = roundAbove(24 / pxPerMm);
+  // Grid lines at least 20 pixels apart.
+  const step = roundAbove(20 / pxPerMm);
 
   const panels = task.axes.map((axis, i) => {
     const [top, panelHeight] = [tops[i]!, heights[i]!];
@@ -124,7 +125,7 @@ const column = (columns: Drawn['epochs'] | Drawn['windows'], axis: TimelineAxis)
 const halves = (columns: Drawn['windows'], axis: TimelineAxis): Float64Array =>
   columns[`${axis}Half_mm`] ?? new Float64Array(columns.timesMs.length).fill(Number.NaN);
 
-/** The range of an axis in millimetres: holds zero, the bands and all but the wildest epochs, and room for a label above. */
+/** The range of an axis in millimetres: holds zero, the bands and all but the wildest epochs. */
 function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, number] {
   const all = column(epochs, axis);
   const part = (share: number): number => quantileOf(all, share);
@@ -135,7 +136,16 @@ function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, numbe
   const low = Math.min(-reach(-1), part(0.01), -1);
   const high = Math.max(reach(1), part(0.99), 1);
   const room = 0.04 * (high - low);
-  return [low - room, high + 2 * room];
+  return [low - room, high + room];
+}
+
+/** No panel is so low that its scale cannot be read. */
+function atLeast(ranges: readonly [number, number][]): [number, number][] {
+  const widest = Math.max(...ranges.map(([low, high]) => high - low));
+  return ranges.map(([low, high]) => {
+    const lacking = Math.max(0, 0.34 * widest - (high - low));
+    return [low - lacking / 2, high + lacking / 2];
+  });
 }
 
 const quantiles = new WeakMap<Float64Array, Map<number, number>>();
@@ -212,10 +222,10 @@ function panel(p: PanelTask): string {
     bandPath(p),
     ...epochPaths(p),
     windowPath(p),
-    label(margin.left + 4, top + 13, text, { class: 'panel-name' }),
+    label(margin.left, top - 6, text, { class: 'panel-name' }),
     beyond === 0
       ? ''
-      : label(margin.left + 16 + textWidth(text, 13.5), top + 13, `${beyond} epochs beyond the scale`, {
+      : label(margin.left + 12 + textWidth(text, 13.5), top - 6, `${beyond} epochs beyond the scale`, {
           class: 'remark',
         }),
   );
@@ -325,6 +335,7 @@ function hatch(id: string): string {
 }
 
 const flagWidth = 16;
+const flagFoot = 20;
 
 /** Numbered flags at the events of the span, moved apart where they would cover each other. */
 function flags(
@@ -344,9 +355,9 @@ function flags(
       return el(
         'g',
         { class: 'event' },
-        el('path', { d: `M${round(middle)} ${margin.top - 6}L${round(at)} ${margin.top}V${round(foot)}` }),
-        el('rect', { x: middle - flagWidth / 2, y: margin.top - 22, width: flagWidth, height: 16, rx: 2 }),
-        label(middle, margin.top - 10, String(number), { 'text-anchor': 'middle' }),
+        el('path', { d: `M${round(middle)} ${flagFoot}L${round(at)} ${margin.top}V${round(foot)}` }),
+        el('rect', { x: middle - flagWidth / 2, y: flagFoot - 16, width: flagWidth, height: 16, rx: 2 }),
+        label(middle, flagFoot - 4, String(number), { 'text-anchor': 'middle' }),
       );
     });
 }
@@ -366,9 +377,9 @@ function keyItems(
 ): { items: KeyItem[]; rows: number } {
   const { confidence, reference, windowMs, width } = task;
   const box =
-    (name: string) =>
+    (name: string, fill?: string) =>
     (x: number, y: number): string =>
-      el('rect', { class: name, x, y: y - 9, width: 12, height: 9 });
+      el('rect', { class: name, x, y: y - 10, width: 13, height: 11, fill });
   const strokes =
     (name: string) =>
     (x: number, y: number): string =>
@@ -393,11 +404,16 @@ function keyItems(
       words: `mean${thick ? 's' : ''} of ${windowMs / 3_600_000} h`,
     },
   ];
+  if (epochs.flag.some((f) => f === 1 || f === 2))
+    items.push({
+      sign: (x, y) => el('path', { class: 'outliers', d: `M${x + 4} ${y - 5}h0M${x + 9} ${y - 3}h0` }),
+      words: 'set aside',
+    });
   if (windows.eastHalf_mm.some((v) => !Number.isNaN(v)))
     items.push({ sign: box('band'), words: `${confidence} interval${thick ? 's' : ''}` });
   const [from, to] = spanOf(task, { epochs, windows });
   if (reference && reference.fromMs < to && reference.toMs > from)
-    items.push({ sign: box('reference-key'), words: 'reference period' });
+    items.push({ sign: box('reference', `url(#${task.id}-hatch)`), words: 'reference period' });
   let rows = 1;
   let x = margin.left;
   for (const { words } of items) {

@@ -56,7 +56,14 @@ export async function snapshot(
 }
 
 /** For an outside poll: a dead pipeline sends nothing, so the time after which silence is a fault stands in the file. */
-function statusOf({ project, asOf, validUntil, headline }: Snapshot): Record<string, unknown> {
+function statusOf({
+  project,
+  asOf,
+  validUntil,
+  headline,
+  network,
+  stations,
+}: Snapshot): Record<string, unknown> {
   return {
     project: project.title,
     asOf,
@@ -64,5 +71,19 @@ function statusOf({ project, asOf, validUntil, headline }: Snapshot): Record<str
     moved: headline.moved,
     still: headline.still,
     open: headline.open,
+    pairs: network.pairs.map(({ held, seen, stream }) => ({
+      held,
+      seen,
+      stream,
+      moved: isMoved(stations, seen, stream),
+    })),
   };
+}
+
+/** Whether a base seems to have moved in a stream; undefined where that cannot be stated. */
+function isMoved(stations: Snapshot['stations'], seen: string, stream: string): boolean | undefined {
+  const station = stations.find((s) => s.id === seen);
+  const view = station && [station, ...station.others].find((v) => v.stream?.name === stream);
+  const s = view?.statement;
+  return s?.kind === 'displacement' ? s.horizontal.distinguishable || s.up.distinguishable : undefined;
 }

@@ -181,7 +181,7 @@ export interface DataRecord {
   readonly epochs: number;
   readonly first: Instant;
   readonly last: Instant;
-  /** Share of the epochs expected between first and last that are there, at the usual spacing. */
+  /** Share of the epochs expected from the first one to the as-of time that are there, at the spacing usual in their week. */
   readonly completeness: number;
   readonly spacingMs: number;
   readonly outliers: number;

@@ -12,8 +12,12 @@ export {
   thin,
 } from './numbers.ts';
 export {
+  chanceSentence,
+  disagreementSentence,
+  doubtedBases,
   headlineSentence,
   inCases,
+  isMoving,
   networkSentences,
   rateSentence,
   stateOf,

@@ -45,7 +45,7 @@ export function inCases(power: number): string {
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
 export function stationSentence(
-  station: StreamView & Pick<StationRecord, 'id'>,
+  station: StreamView & Pick<StationRecord, 'id' | 'role'>,
   settings: StatementSettings,
   clock: ZoneClock,
 ): string {
@@ -71,7 +71,7 @@ export function stationSentence(
 }
 
 function displacementSentence(
-  station: StreamView & Pick<StationRecord, 'id'>,
+  station: StreamView & Pick<StationRecord, 'id' | 'role'>,
   s: DisplacementStatement,
   settings: StatementSettings,
   clock: ZoneClock,
@@ -83,15 +83,19 @@ function displacementSentence(
   const sure = ` (${formatPercent(settings.confidence)})`;
   const across = `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`;
   const vertical = `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
-  if (horizontal.distinguishable && up.distinguishable)
-    return `${station.id} has moved ${across} and ${vertical}${since}.`;
+  // Of two bases it is not known which one moves.
+  const moved =
+    station.role === 'base' && station.stream
+      ? `${station.id}, seen from ${station.stream.base}, seems to have moved`
+      : `${station.id} has moved`;
+  if (horizontal.distinguishable && up.distinguishable) return `${moved} ${across} and ${vertical}${since}.`;
   const unseen = (size: number): string =>
     `${formatSize(size)} would have been seen ${inCases(settings.power)}`;
   if (horizontal.distinguishable) {
-    return `${station.id} has moved ${across}${since}; up or down, no movement is distinguishable: ${unseen(up.detectable_mm)}.`;
+    return `${moved} ${across}${since}; up or down, no movement is distinguishable: ${unseen(up.detectable_mm)}.`;
   }
   if (up.distinguishable) {
-    return `${station.id} has moved ${vertical}${since}; horizontally, no movement is distinguishable: ${unseen(horizontal.detectable_mm)}.`;
+    return `${moved} ${vertical}${since}; horizontally, no movement is distinguishable: ${unseen(horizontal.detectable_mm)}.`;
   }
   return `${station.id}: no movement distinguishable${since}; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
 }
@@ -102,29 +106,51 @@ function formatHours(ms: number): string {
 
 /** The answer to 'has anything moved?' in a few short sentences. */
 export function headlineSentence(snapshot: Snapshot): string {
-  const { moved, still, open, tests } = snapshot.headline;
+  const { moved, still, open } = snapshot.headline;
   if (moved.length + still.length === 0) {
     return `Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`;
   }
+  const stations = new Map(snapshot.stations.map((station) => [station.id, station]));
+  const moving = still.filter((id) => isMoving(stations.get(id)));
+  const quiet = still.filter((id) => !moving.includes(id));
+  const silent = open.filter((id) => stations.get(id)?.statement.kind === 'no-data');
+  const others = open.filter((id) => !silent.includes(id));
   const parts: string[] = [];
   if (moved.length > 0) parts.push(`${list(moved)} ${moved.length === 1 ? 'has' : 'have'} moved.`);
-  if (still.length > 0) parts.push(`At ${list(still)} no movement is distinguishable.`);
-  if (open.length > 0) parts.push(`Of ${list(open)} nothing can be stated yet.`);
+  if (moving.length > 0)
+    parts.push(`At ${list(moving)} a rate is distinguishable, though no displacement yet.`);
+  if (quiet.length > 0) parts.push(`At ${list(quiet)} no movement is distinguishable.`);
+  if (silent.length > 0)
+    parts.push(`${list(silent)} ${silent.length === 1 ? 'sends' : 'send'} no data at present.`);
+  if (others.length > 0) parts.push(`Of ${list(others)} nothing can be stated yet.`);
   const disagreement = basesSentence(snapshot);
   if (disagreement) parts.push(disagreement);
-  if (moved.length > 0) {
-    const risk = formatPercent(snapshot.settings.familySignificance);
-    parts.push(
-      `If nothing had moved, any such verdict among the ${count(tests, 'figure')} tested together would appear in about ${risk} of cases.`,
-    );
-  }
   return parts.join(' ');
+}
+
+/** How often a site on which nothing moves would say otherwise. */
+export function chanceSentence({ headline, settings, stations }: Snapshot): string {
+  const bases = stations.filter(
+    ({ role, statement }) => role === 'base' && statement.kind === 'displacement',
+  );
+  const with_ = bases.length > 0 ? `, those of ${list(bases.map(({ id }) => id))} included` : '';
+  return `Chance of a wrong 'moved' anywhere among the ${count(headline.tests, 'figure')} that are tested together${with_}: about ${formatPercent(settings.familySignificance)}.`;
+}
+
+/** Whether a rate is distinguishable. */
+export function isMoving(view: Pick<StreamView, 'statement'> | undefined): boolean {
+  const s = view?.statement;
+  if (s?.kind !== 'displacement' || !s.rate) return false;
+  return s.rate.horizontal.distinguishable || s.rate.up?.distinguishable === true;
 }
 
 /** Stations without distinguishable movement in one sentence, with the range of what would have been seen. */
 export function stillSentence({ stations, settings }: Snapshot): string | undefined {
   const still = stations.flatMap(({ id, role, statement }) =>
-    role === 'monitoring' && statement.kind === 'displacement' && stateOf({ statement }) === 'still'
+    role === 'monitoring' &&
+    statement.kind === 'displacement' &&
+    stateOf({ statement }) === 'still' &&
+    !isMoving({ statement })
       ? [{ id, statement }]
       : [],
   );
@@ -146,7 +172,8 @@ export function rateSentence(
 ): string | undefined {
   if (statement.kind !== 'displacement' || !statement.rate) return undefined;
   const { horizontal, up, perDays } = statement.rate;
-  const over = `Over the last ${formatSpan(settings.rateMs)}`;
+  const displaced = stateOf({ statement }) === 'moved';
+  const over = `${displaced || !isMoving({ statement }) ? 'Over' : 'Yet over'} the last ${formatSpan(settings.rateMs)}`;
   const sure = ` (${formatPercent(settings.confidence)})`;
   const time = ` in ${perDays} days`;
   const across = `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`;
@@ -213,9 +240,10 @@ function pairSentence(
 ): string {
   const s = view?.statement;
   if (s?.kind !== 'displacement') return `${seen} cannot be compared with ${held} at present.`;
+  const rate = isMoving({ statement: s }) ? ` ${rateSentence({ statement: s }, settings)}` : '';
   const { horizontal, up } = s;
   if (!horizontal.distinguishable && !up.distinguishable)
-    return `Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.`;
+    return `Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.${rate}`;
   const sure = ` (${formatPercent(settings.confidence)})`;
   const sizes = [
     ...(horizontal.distinguishable
@@ -229,7 +257,7 @@ function pairSentence(
         ]
       : []),
   ];
-  return `Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.`;
+  return `Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.${rate}`;
 }
 
 interface Disagreement {
@@ -263,6 +291,19 @@ function viewOfPair(snapshot: Snapshot, { seen, stream }: Pair): StreamView | un
   );
 }
 
+/** Bases whose figures are in doubt: the one that the pairs speak for, or all of them where they single out none. */
+export function doubtedBases(snapshot: Snapshot): readonly string[] {
+  const found = disagreementOf(snapshot);
+  if (!found) return [];
+  return found.suspect === undefined ? found.bases : [found.suspect];
+}
+
+/** The paragraph on what the bases show of each other; nothing where they agree. */
+export function disagreementSentence(snapshot: Snapshot): string | undefined {
+  const found = disagreementOf(snapshot);
+  return found && whoMoved(snapshot, found);
+}
+
 /** For the answer at the head of the page: a base that moves looks like movement of everything. */
 function basesSentence(snapshot: Snapshot): string | undefined {
   const found = disagreementOf(snapshot);
@@ -283,5 +324,5 @@ function whoMoved(snapshot: Snapshot, { bases, suspect }: Disagreement): string 
   const doubted = snapshot.network.held.includes(suspect)
     ? ` Figures computed from ${suspect} are in doubt until then.`
     : '';
-  return `Every pair that changed has ${suspect} in it, and no pair without it did: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.${doubted}`;
+  return `Every pair that is displaced has ${suspect} in it, and no pair without it is: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.${doubted}`;
 }

@@ -7,11 +7,14 @@ import {
   formatP,
   formatSpan,
   formatWithUncertainty,
+  chanceSentence,
+  doubtedBases,
   headlineSentence,
   list,
   networkSentences,
   rateSentence,
   stationSentence,
+  stillSentence,
   tieSentence,
   ZoneClock,
 } from './index.ts';
@@ -222,13 +225,36 @@ describe('sentences on the network', () => {
   const base = (id: string, moved: boolean, more: Partial<StationRecord> = {}): StationRecord =>
     station(displaced(moved, false), { id, role: 'base', ...more });
 
-  test('what moved comes with what did not, what is open, and the risk of saying so wrongly', () => {
+  test('what moved comes with what did not, and what is open or silent', () => {
     const text = plain(
       headlineSentence(snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], tests: 6 }, [], [])),
     );
-    expect(text).toBe(
-      'S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet. If nothing had moved, any such verdict among the 6 figures tested together would appear in about 5 % of cases.',
+    expect(text).toBe('S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet.');
+    const silent = snapshot(
+      { moved: ['S2'], open: ['S1', 'S3'] },
+      [station({ kind: 'no-data' }, { id: 'S1' })],
+      [],
     );
+    expect(headlineSentence(silent)).toBe(
+      'S2 has moved. S1 sends no data at present. Of S3 nothing can be stated yet.',
+    );
+    expect(plain(chanceSentence(snapshot({ tests: 6 }, [base('B2', false)], [])))).toBe(
+      "Chance of a wrong 'moved' anywhere among the 6 figures that are tested together, those of B2 included: about 5 %.",
+    );
+  });
+
+  test('a station that is not displaced but moves is told apart', () => {
+    const s = displaced(false, false);
+    const moving = station(
+      { ...s, rate: { ...displaced(true, false), from: '', to: '', perDays: 30 } },
+      { id: 'S1' },
+    );
+    const told = snapshot({ still: ['S1', 'S4'] }, [moving], []);
+    expect(headlineSentence(told)).toBe(
+      'At S1 a rate is distinguishable, though no displacement yet. At S4 no movement is distinguishable.',
+    );
+    expect(rateSentence(moving, settings)).toMatch(/^Yet over the last 30 days it moved at/);
+    expect(stillSentence(told)).toBeUndefined();
   });
 
   test('where nothing is stated the page does not say that nothing moved', () => {
@@ -260,6 +286,9 @@ describe('sentences on the network', () => {
     );
     expect(text).toContain('this speaks for B2 as the one that moves, though B1 and B3 moving together');
     expect(text).toContain('Figures computed from B2 are in doubt until then.');
+    expect(stationSentence(base('B2', true), settings, clock)).toMatch(
+      /^B2, seen from B1, seems to have moved/,
+    );
     expect(text).not.toContain('third base');
   });
 
@@ -278,6 +307,7 @@ describe('sentences on the network', () => {
     expect(headlineSentence(three)).toContain(
       'base B2 seems to move, and figures computed from it are in doubt.',
     );
+    expect([two, three].map(doubtedBases)).toEqual([['B1', 'B2'], ['B2']]);
     const none = snapshot({ still: ['S1'] }, [base('B2', false)], [pair('B1', 'B2')]);
     expect(headlineSentence(none)).toBe('At S1 no movement is distinguishable.');
   });

@@ -1,4 +1,4 @@
-import type { SiteView, Snapshot, StationRecord } from '@stillmark/records';
+import type { SiteView, Snapshot, StreamView } from '@stillmark/records';
 import { formatSpan, ZoneClock } from '@stillmark/wording';
 
 /** What every page needs: the snapshot, its clock, and the way to the top folder of the site. */
@@ -35,7 +35,7 @@ export function frameText({ project }: Snapshot): string {
 }
 
 /** Age of the newest epoch at the as-of time: `2 h`, or `none` of a second. */
-export function ageText(station: StationRecord, snapshot: Snapshot): string {
+export function ageText(station: Pick<StreamView, 'data'>, snapshot: Snapshot): string {
   if (!station.data) return '–';
   const age = Date.parse(snapshot.asOf) - Date.parse(station.data.last);
   if (age === 0) return '0 h';

@@ -10,7 +10,7 @@ export function drawScatter(page: Page, station: StationRecord, view: StreamView
     id: 'scatter',
     width: 400,
     title: `Means of ${station.id} in plan`,
-    description: `North is up. ${stationSentence({ ...view, id: station.id }, page.snapshot.settings, page.clock)}`,
+    description: `North is up. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
     windows: page.view.series.get(view.series!.windows)!.windows,
     confidence: confidenceText(page.snapshot),
     ...(reference

@@ -49,7 +49,7 @@ export function timelineWords(page: Page, station: StationRecord, view: StreamVi
   const axes = figureAxes(page);
   return {
     title: `Position of ${station.id} against time${seenFrom}`,
-    description: `${axes.map(({ name }) => name).join(', ')} in millimetres from ${reference ? 'the reference position' : 'the mean of the series'}. ${stationSentence({ ...view, id: station.id }, page.snapshot.settings, page.clock)}`,
+    description: `${axes.map(({ name }) => name).join(', ')} in millimetres from ${reference ? 'the reference position' : 'the mean of the series'}. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
     axes,
     windowMs: page.snapshot.settings.windowMs,
     confidence: confidenceText(page.snapshot),
