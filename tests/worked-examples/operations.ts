@@ -1,13 +1,20 @@
 import { confidenceFactor } from '@stillmark/estimation';
 import {
+  applyAffine,
+  atEpoch,
   degrees,
   ellipsoidNamed,
+  FrameRegistry,
+  plateVelocity,
   radians,
   toGeocentric,
   toGeodetic,
   TopocentricFrame,
+  type Affine,
   type Ellipsoid,
   type Geocentric,
+  type HelmertParameters,
+  type PlateModel,
 } from '@stillmark/geodesy';
 
 /** What a case gives: numbers as they are printed, and names. */
@@ -55,6 +62,33 @@ const point = (given: Given): Geocentric =>
       )
     : geocentric(given);
 
+const epoch = (given: Given): number | undefined =>
+  given['epoch'] === undefined ? undefined : number(given, 'epoch');
+const parameters = (given: Given): HelmertParameters => {
+  const three = (prefix: string, unit: string): number[] =>
+    ['x', 'y', 'z'].map((axis) => number(given, `${prefix}${axis}_${unit}`));
+  return {
+    convention: given['convention'] as HelmertParameters['convention'],
+    translation_mm: three('t', 'mm'),
+    rotation_mas: three('r', 'mas'),
+    scale_ppb: number(given, 'scale_ppb'),
+    ...(given['referenceEpoch'] === undefined
+      ? {}
+      : {
+          epoch: number(given, 'referenceEpoch'),
+          translationRate_mm: three('dt', 'mm'),
+          rotationRate_mas: three('dr', 'mas'),
+          scaleRate_ppb: number(given, 'dscale_ppb'),
+        }),
+  };
+};
+const transformed = (given: Given, map: Affine): { x: number; y: number; z: number } => {
+  const { x, y, z } = geocentric(given);
+  const out = Float64Array.of(x, y, z);
+  applyAffine(map, out, out);
+  return { x: out[0]!, y: out[1]!, z: out[2]! };
+};
+
 /** Every operation that case files may name. A new one is a line here and a file under data/worked-examples. */
 export const operations: Readonly<Record<string, Operation>> = {
   geodeticToGeocentric: (given) => ({ ...point(given) }),
@@ -70,6 +104,15 @@ export const operations: Readonly<Record<string, Operation>> = {
       up: number(given, 'up'),
     }),
   }),
+  helmert: (given) => transformed(given, atEpoch(parameters(given), epoch(given))),
+  frameTransformation: (given) =>
+    transformed(given, new FrameRegistry().path(given['from'] ?? '', given['to'] ?? '').at(epoch(given))),
+  plateVelocity: (given) => {
+    const at = point(given);
+    const velocity = plateVelocity(given['model'] as PlateModel, given['plate'] ?? '', at);
+    const { east, north, up } = TopocentricFrame.at(ellipsoid(given), at).rotate(velocity);
+    return { east_mm: 1000 * east, north_mm: 1000 * north, up_mm: 1000 * up };
+  },
   confidenceFactor: (given) => ({
     factor: confidenceFactor(number(given, 'dimension'), number(given, 'confidence')),
   }),

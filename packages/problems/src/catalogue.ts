@@ -47,6 +47,8 @@ export const catalogue = {
 
   GEODESY_RANGE: { title: 'A coordinate is out of range', exit: 1 },
   GEODESY_COVARIANCE: { title: 'A covariance matrix is not positive semi-definite', exit: 1 },
+  GEODESY_FRAME: { title: 'A reference frame or plate is not known', exit: 1 },
+  GEODESY_EPOCH: { title: 'Coordinates in a dynamic frame need an epoch', exit: 1 },
   ESTIMATION_INPUT: { title: 'An estimate cannot be made from these data', exit: 1 },
 } as const satisfies Record<string, CatalogueEntry>;
 

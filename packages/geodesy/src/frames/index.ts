@@ -1,0 +1,21 @@
+export { decimalYear } from './decimal-year.ts';
+export {
+  applyAffine,
+  applyToCovariance,
+  atEpoch,
+  compose,
+  inverse,
+  type Affine,
+  type HelmertParameters,
+  type RotationConvention,
+} from './helmert.ts';
+export {
+  plateModels,
+  plateRotation,
+  platesOf,
+  plateVelocity,
+  sourceOf,
+  toPlateEpoch,
+  type PlateModel,
+} from './plate-motion.ts';
+export { FramePath, FrameRegistry, publishedLinks, type FrameLink } from './registry.ts';
