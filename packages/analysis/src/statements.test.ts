@@ -212,8 +212,8 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
       expect(horizontal).toBeLessThanOrEqual(most(trials, 0.05));
       expect(up).toBeLessThanOrEqual(most(trials, 0.05));
       expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
-      // A test that never fires would pass the above: with a quarter of 5 % the rates are still those of a test.
-      expect(horizontal + up).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
+      // A test that never fires would pass the above: with a tenth of 5 % the rates are still those of a test.
+      expect(horizontal + up).toBeGreaterThan(0.1 * 0.05 * 2 * trials);
     },
   );
 
@@ -235,7 +235,7 @@ describe('displacement under white plus flicker noise (Monte Carlo, 28 days of r
     }
     expect(fired).toBeLessThanOrEqual(most(trials, 0.05));
     expect(rates).toBeLessThanOrEqual(most(trials, 0.05));
-    expect(fired + rates).toBeGreaterThan(0.25 * 0.05 * 2 * trials);
+    expect(fired + rates).toBeGreaterThan(0.1 * 0.05 * 2 * trials);
     expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
   });
 

@@ -10,4 +10,10 @@ export {
 export { flickerCovariance, flickerD, flickerStepFactor, powerLawResponse } from './flicker.ts';
 export { holmAdjust } from './holm.ts';
 export { hampel, madToSigma, median } from './robust.ts';
-export { estimateTogether, satterthwaite, WhiteFlickerReml, type NoiseComponents } from './reml.ts';
+export {
+  estimateTogether,
+  satterthwaite,
+  shareLikelihood,
+  WhiteFlickerReml,
+  type NoiseComponents,
+} from './reml.ts';

@@ -6,6 +6,7 @@ import {
   flickerD,
   powerLawResponse,
   satterthwaite,
+  shareLikelihood,
   WhiteFlickerReml,
   type NoiseComponents,
 } from './index.ts';
@@ -22,16 +23,46 @@ const design = Float64Array.from(
 describe('white and flicker noise by restricted maximum likelihood', () => {
   const reml = new WhiteFlickerReml(design, covariance, n, 3);
 
-  test('agrees with a dense restricted likelihood of numpy and scipy (reference/reml-scipy.py)', () => {
-    const noise = reml.estimate(Float64Array.from(reference.observations));
-    expectClose(noise.white, reference.white, { within: 1e-6 });
-    expectClose(noise.flicker, reference.flicker, { within: 1e-6 });
-    expectClose(noise.uncertainty, reference.uncertainty, { within: 1e-5 });
+  const one = Float64Array.from(reference.observations);
+  const estimate = (series: Float64Array): NoiseComponents =>
+    estimateTogether([{ reml, series: [series] }])[0]!;
+
+  test('its likelihood is greatest where a dense one of numpy and scipy is (reference/reml-scipy.py)', () => {
+    const { cost, components } = shareLikelihood([{ reml, series: [one] }]);
+    const at = (share: number): number => cost(share);
+    let [low, high] = [0, 1];
+    const golden = (Math.sqrt(5) - 1) / 2;
+    for (let i = 0; i < 80; i++) {
+      const [a, b] = [high - golden * (high - low), low + golden * (high - low)];
+      if (at(a) <= at(b)) high = b;
+      else low = a;
+    }
+    const [best] = components((low + high) / 2);
+    expectClose(best, { white: reference.white, flicker: reference.flicker }, { within: 1e-6 });
+  });
+
+  test('its means are those of the posterior, by another rule of integration', () => {
+    const { cost, components } = shareLikelihood([{ reml, series: [one] }]);
+    // Simpson's rule in the share itself, uniform, ten thousand intervals.
+    const n = 10_000;
+    let [total, white, flicker] = [0, 0, 0];
+    const least = Math.min(...Array.from({ length: 101 }, (_, i) => cost(i / 100)));
+    for (let i = 0; i <= n; i++) {
+      const share = Math.min(1 - 1e-9, i / n);
+      const weight = (i === 0 || i === n ? 1 : i % 2 === 1 ? 4 : 2) * Math.exp((least - cost(share)) / 2);
+      const [c] = components(share);
+      total += weight;
+      white += weight * c!.white;
+      flicker += weight * c!.flicker;
+    }
+    const noise = estimate(one);
+    expectClose(noise.white / (white / total), 1, { within: 1e-4 });
+    expectClose(noise.flicker / (flicker / total), 1, { within: 1e-4 });
   });
 
   test('a shift and a daily wave of any size do not change the estimate', () => {
-    const plain = reml.estimate(Float64Array.from(reference.observations));
-    const shifted = reml.estimate(
+    const plain = estimate(one);
+    const shifted = estimate(
       Float64Array.from(
         reference.observations,
         (y, i) => y + 4.2e6 + 30 * Math.cos((2 * Math.PI * reference.slots[i]!) / 4),
@@ -42,18 +73,13 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
   });
 
   test('of two series with the same part of flicker noise each keeps its own size, and both say what that part is', () => {
-    const one = Float64Array.from(reference.observations);
     const [a, b] = estimateTogether([{ reml, series: [one, one.map((v) => 3 * v)] }]) as [
       NoiseComponents,
       NoiseComponents,
     ];
-    const alone = reml.estimate(one);
-    expectClose([a.white, a.flicker], [alone.white, alone.flicker], { within: 1e-6 });
-    expectClose([b.white, b.flicker], [9 * alone.white, 9 * alone.flicker], { within: 1e-5 });
-    // A variance that is nearly all flicker noise is known about twice as well.
-    const freedom = (noise: NoiseComponents): number => satterthwaite(noise, 0.01, 4).degreesOfFreedom;
-    expect(freedom(a) / freedom(alone)).toBeGreaterThan(1.7);
-    expect(freedom(a) / freedom(alone)).toBeLessThanOrEqual(2);
+    expectClose([b.white / a.white, b.flicker / a.flicker], [9, 9], { within: 1e-9 });
+    // Twice the data: less is left open of the flicker noise.
+    expect(a.uncertainty[2]).toBeLessThan(0.9 * estimate(one).uncertainty[2]);
   });
 
   test('white noise alone has the degrees of freedom of its residuals when flicker noise has no part', () => {
@@ -67,7 +93,7 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
   });
 
   test('constant observations, too few of them, and terms that cannot be told apart are refused', () => {
-    expect(() => reml.estimate(new Float64Array(n).fill(7))).toThrow(/do not vary/);
+    expect(() => estimate(new Float64Array(n).fill(7))).toThrow(/do not vary/);
     expect(() => new WhiteFlickerReml(new Float64Array(7).fill(1), new Float64Array(49), 6, 1)).toThrow(
       /too few/,
     );

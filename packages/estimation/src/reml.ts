@@ -6,7 +6,7 @@ export interface NoiseComponents {
   readonly white: number;
   /** Multiplies the given flicker covariance. */
   readonly flicker: number;
-  /** Covariance of the two estimates: var(white), cov, var(flicker), from the expected information. */
+  /** Covariance of the two: var(white), cov, var(flicker). */
   readonly uncertainty: readonly [number, number, number];
   /** Independent standard normal residuals, n - p of them, where the model is true. */
   readonly whitened: Float64Array;
@@ -18,8 +18,7 @@ export interface NoiseComponents {
  *
  * The error contrasts of the design are turned to the axes in which the flicker covariance is diagonal; there the
  * restricted likelihood (Patterson and Thompson 1971, Biometrika 58, 545-554) is a sum, its scale has a closed form
- * and one parameter is left, the share of flicker noise, searched between 0 and 1. One eigen-decomposition serves
- * every series.
+ * and one parameter is left, the share of flicker noise between 0 and 1. One eigen-decomposition serves every series.
  *
  * @param design n x p, row-major
  * @param flicker n x n covariance of unit flicker noise at the same observations, row-major
@@ -48,11 +47,6 @@ export class WhiteFlickerReml {
     return this.#eigenvalues;
   }
 
-  /** @throws ESTIMATION_INPUT where the observations do not vary at all. */
-  estimate(observations: Float64Array): NoiseComponents {
-    return estimateTogether([{ reml: this, series: [observations] }])[0]!;
-  }
-
   /**
    * The error contrasts of a series in the axes in which the flicker covariance is diagonal.
    *
@@ -74,63 +68,94 @@ export class WhiteFlickerReml {
   }
 }
 
+/** Stretches of series, each with the design of its own; as many series in each, in the same order. */
+export type Stretches = readonly {
+  readonly reml: WhiteFlickerReml;
+  readonly series: readonly Float64Array[];
+}[];
+
+/** The restricted likelihood of series that share the part that flicker noise has in their variance. */
+export interface ShareLikelihood {
+  /** Twice the negative log likelihood for a share between 0 (white) and 1 (flicker), each series at its best scale. */
+  readonly cost: (share: number) => number;
+  /** Variances of each series for a share, at its best scale. */
+  readonly components: (share: number) => { readonly white: number; readonly flicker: number }[];
+  readonly contrasts: readonly Float64Array[];
+  readonly eigenvalues: Float64Array;
+}
+
 /**
- * Components of several series that share one thing, the part that flicker noise has in their variance; each has a size of
- * its own. What little a short period says of that part is then said by all of them.
+ * Of the same series several stretches may be given: their likelihoods are multiplied, which neglects what the noise of one
+ * stretch says of that of another.
  *
- * Of the same series several stretches may be given, each with the design of its own: their likelihoods are multiplied, which
- * neglects what the noise of one stretch says of that of another.
- *
- * @param parts each with as many series as the others, in the same order
  * @throws ESTIMATION_INPUT where the observations of a series do not vary at all
  */
-export function estimateTogether(
-  parts: readonly { readonly reml: WhiteFlickerReml; readonly series: readonly Float64Array[] }[],
-): NoiseComponents[] {
-  const lambda = Float64Array.from(parts.flatMap(({ reml }) => [...reml.eigenvalues]));
+export function shareLikelihood(parts: Stretches): ShareLikelihood {
+  const eigenvalues = Float64Array.from(parts.flatMap(({ reml }) => [...reml.eigenvalues]));
   const contrasts = parts[0]!.series.map((_, k) =>
     Float64Array.from(parts.flatMap(({ reml, series }) => [...reml.contrastsOf(series[k]!)])),
   );
-  const m = lambda.length;
-  const mean = lambda.reduce((s, v) => s + v, 0) / m;
+  const m = eigenvalues.length;
+  const mean = eigenvalues.reduce((s, v) => s + v, 0) / m;
   // share: of the average variance, how much is flicker.
-  const relative = (share: number, i: number): number => 1 - share + (share * lambda[i]!) / mean;
+  const relative = (share: number, i: number): number => 1 - share + (share * eigenvalues[i]!) / mean;
   const scaleOf = (z: Float64Array, share: number): number => {
     let sum = 0;
     for (let i = 0; i < m; i++) sum += z[i]! ** 2 / relative(share, i);
     return sum / m;
   };
-  const cost = (share: number): number => {
-    let sum = 0;
-    for (let i = 0; i < m; i++) sum += contrasts.length * Math.log(relative(share, i));
-    return contrasts.reduce((total, z) => total + m * Math.log(scaleOf(z, share)), sum);
+  return {
+    eigenvalues,
+    contrasts,
+    cost: (share) => {
+      let sum = 0;
+      for (let i = 0; i < m; i++) sum += contrasts.length * Math.log(relative(share, i));
+      return contrasts.reduce((total, z) => total + m * Math.log(scaleOf(z, share)), sum);
+    },
+    components: (share) =>
+      contrasts.map((z) => {
+        const scale = scaleOf(z, share);
+        return { white: scale * (1 - share), flicker: (scale * share) / mean };
+      }),
   };
-  const share = minimise(cost, 0, 1);
+}
 
-  // Expected information of log scale and share: m/2, sum(g)/2 and sum(g^2)/2 with g the derivative of log variance by share.
-  let g1 = 0;
-  let g2 = 0;
-  for (let i = 0; i < m; i++) {
-    const g = (lambda[i]! / mean - 1) / relative(share, i);
-    g1 += g / 2;
-    g2 += (g * g) / 2;
-  }
-  const shareVariance = 1 / (contrasts.length * (g2 - (2 * g1 * g1) / m));
-  const slope = -(2 * g1) / m;
-  const scaleVariance = 2 / m + slope * slope * shareVariance;
-  const scaleShare = slope * shareVariance;
-  return contrasts.map((z) => {
-    const s = scaleOf(z, share);
-    const [white, flicker] = [s * (1 - share), (s * share) / mean];
-    // Derivatives of the two by log scale and by share.
-    const [ws, wt, fs, ft] = [white, -s, flicker, s / mean];
-    const spread = (a1: number, a2: number, b1: number, b2: number): number =>
-      a1 * b1 * scaleVariance + (a1 * b2 + a2 * b1) * scaleShare + a2 * b2 * shareVariance;
+const nodes = 200;
+
+/**
+ * Components of several series that share one thing, the part that flicker noise has in their variance; each has a size of
+ * its own. What little a short period says of that part is then said by all of them.
+ *
+ * Means over the posterior of the share, uniform before the data, not its likeliest value: of a few weeks the likeliest share is
+ * often zero, which would leave differences over a year without the noise that they have. (Scales are at their best for each
+ * share, with relative variance 2 / m.)
+ *
+ * @throws ESTIMATION_INPUT where the observations of a series do not vary at all
+ */
+export function estimateTogether(parts: Stretches): NoiseComponents[] {
+  const { cost, components, contrasts, eigenvalues } = shareLikelihood(parts);
+  // Midpoint rule in the root of the share: fine near zero, where the posterior is steep.
+  const grid = Array.from({ length: nodes }, (_, k) => {
+    const root = (k + 0.5) / nodes;
+    return { at: components(root * root), logDensity: Math.log(2 * root) - cost(root * root) / 2 };
+  });
+  const largest = grid.reduce((most, { logDensity }) => Math.max(most, logDensity), Number.NEGATIVE_INFINITY);
+  const densities = grid.map(({ logDensity }) => Math.exp(logDensity - largest));
+  const total = densities.reduce((s, v) => s + v, 0);
+  const inflation = 1 + 2 / eigenvalues.length;
+  return contrasts.map((z, k) => {
+    const mean = (of: (c: { white: number; flicker: number }) => number): number =>
+      grid.reduce((s, { at }, i) => s + densities[i]! * of(at[k]!), 0) / total;
+    const [white, flicker] = [mean((c) => c.white), mean((c) => c.flicker)];
     return {
       white,
       flicker,
-      uncertainty: [spread(ws, wt, ws, wt), spread(ws, wt, fs, ft), spread(fs, ft, fs, ft)],
-      whitened: z.map((v, i) => v / Math.sqrt(white + flicker * lambda[i]!)),
+      uncertainty: [
+        inflation * mean((c) => c.white ** 2) - white ** 2,
+        inflation * mean((c) => c.white * c.flicker) - white * flicker,
+        inflation * mean((c) => c.flicker ** 2) - flicker ** 2,
+      ],
+      whitened: z.map((v, i) => v / Math.sqrt(white + flicker * eigenvalues[i]!)),
     };
   });
 }
@@ -159,28 +184,4 @@ function symmetrised(matrix: Float64Array, n: number): Float64Array {
     }
   }
   return matrix;
-}
-
-/** Least point of a function on an interval: a grid against local minima, then golden section. */
-function minimise(cost: (x: number) => number, from: number, to: number): number {
-  const steps = 32;
-  let best = from;
-  let least = Number.POSITIVE_INFINITY;
-  for (let i = 0; i <= steps; i++) {
-    const x = from + ((to - from) * i) / steps;
-    const value = cost(x);
-    if (value < least) [best, least] = [x, value];
-  }
-  let low = Math.max(from, best - (to - from) / steps);
-  let high = Math.min(to, best + (to - from) / steps);
-  const golden = (Math.sqrt(5) - 1) / 2;
-  for (let i = 0; i < 60; i++) {
-    const a = high - golden * (high - low);
-    const b = low + golden * (high - low);
-    if (cost(a) <= cost(b)) high = b;
-    else low = a;
-  }
-  const middle = (low + high) / 2;
-  // The ends belong to the interval: pure white or pure flicker noise are answers.
-  return [from, to].reduce((x, end) => (cost(end) < cost(x) ? end : x), middle);
 }

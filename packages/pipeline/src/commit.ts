@@ -13,6 +13,7 @@ import {
 import { formatInstant, type EpochSeries } from '@stillmark/records';
 import { withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
+import { plateFixed } from './plate-fixed.ts';
 import {
   approximatePosition,
   openCommitments,
@@ -118,7 +119,12 @@ function commitmentOf(
 ): Commitment {
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const steps = stepsOf(project, station.id, stream);
-  const { windows } = prepare({ series, frame, settings: settingsOf(project), steps });
+  const { windows } = prepare({
+    series: plateFixed(stream, series),
+    frame,
+    settings: settingsOf(project),
+    steps,
+  });
   const evidence = referenceEvidence(windows, frame, task.fromMs, task.toMs, steps);
   if (evidence.against.length > 0 && task.despite === undefined) {
     const where = project.streams.length > 1 ? ` in stream ${stream.name}` : '';

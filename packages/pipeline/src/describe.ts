@@ -1,4 +1,4 @@
-import { degrees, toGeodetic, type Geocentric, type TopocentricFrame } from '@stillmark/geodesy';
+import { degrees, platesOf, toGeodetic, type Geocentric, type TopocentricFrame } from '@stillmark/geodesy';
 import { precisionBudget } from '@stillmark/planning';
 import type { Commitment, Project, Station, Stream } from '@stillmark/project';
 import { formatInstant, type Snapshot, type StationRecord, type StreamRecord } from '@stillmark/records';
@@ -41,19 +41,25 @@ export function describeStation(
       north_m: local.north,
       up_m: local.up,
     },
-    ...(station.receiver && station.id !== primary.base
+    ...(station.receiver && primary.base !== undefined && station.id !== primary.base
       ? { budget: precisionBudget(station.receiver, baseline(opened, station, primary).length) }
       : {}),
   };
 }
 
 export function describeStream(opened: ProjectFolder, station: Station, stream: Stream): StreamRecord {
+  const { name, solution, plate } = stream;
+  if (stream.kind === 'absolute') {
+    const { model, name: code, epoch } = plate!;
+    const plateName = platesOf(model).find((p) => p.code === code)?.name ?? code;
+    return { name, kind: 'absolute', solution, plate: { model, code, name: plateName, epoch } };
+  }
   const { base, length } = baseline(opened, station, stream);
   return {
-    name: stream.name,
+    name,
     kind: 'relative',
     base: base.id,
-    solution: stream.solution,
+    solution,
     baselineLength_m: length,
     heightDifference_m: station.position.height - base.position.height,
   };

@@ -108,7 +108,8 @@ export async function filesOf(
  * processing changed.
  */
 export function stepsOf({ events }: Project, station: string, stream: Stream): Step[] {
-  const touched = (id: string | undefined): boolean => id === station || id === stream.base;
+  const touched = (id: string | undefined): boolean =>
+    id !== undefined && (id === station || id === stream.base);
   return events
     .filter(({ kind, station: whose, stream: which }) => {
       if (kind === 'instrument' || kind === 'base') return touched(whose);
@@ -125,9 +126,13 @@ export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station)
   });
 }
 
-/** The base of the first stream is the origin of the plan. */
+/** The first base that is held is the origin of the plan; without one, the first base. */
 export function mapOrigin({ project, ellipsoid }: ProjectFolder): TopocentricFrame {
-  const base = project.stations.find((s) => s.id === project.streams[0]!.base)!;
+  const held = project.streams.find((s) => s.base !== undefined)?.base;
+  const base =
+    project.stations.find((s) => s.id === held) ??
+    project.stations.find((s) => s.role === 'base') ??
+    project.stations[0]!;
   return TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, base));
 }
 

@@ -203,6 +203,7 @@ function headlineOf(stations: readonly StationRecord[], tests: number): Snapshot
 function networkOf({ project }: ProjectFolder, stations: readonly StationRecord[]): Snapshot['network'] {
   const pairs: { held: string; seen: string; stream: string }[] = [];
   for (const { name, base } of project.streams) {
+    if (base === undefined) continue;
     for (const station of stations) {
       const seen = [station, ...station.others].some(({ stream }) => stream?.name === name);
       if (station.role !== 'base' || station.id === base || !seen) continue;
@@ -212,7 +213,8 @@ function networkOf({ project }: ProjectFolder, stations: readonly StationRecord[
       if (!known) pairs.push({ held: base, seen: station.id, stream: name });
     }
   }
-  return { held: [...new Set(project.streams.map((s) => s.base))], pairs };
+  const held = project.streams.flatMap(({ base }) => (base === undefined ? [] : [base]));
+  return { held: [...new Set(held)], pairs };
 }
 
 function doubtsOf(station: StationRecord): Problem[] {

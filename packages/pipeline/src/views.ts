@@ -2,6 +2,7 @@ import { analyseStation, prepare, referenceEvidence, type StationAnalysis } from
 import { TopocentricFrame } from '@stillmark/geodesy';
 import type { Commitment, Project, Station, Stream } from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
+import { plateFixed } from './plate-fixed.ts';
 import { approximatePosition, settingsOf, stepsOf, type ProjectFolder } from './project-folder.ts';
 
 /** One station as one stream sees it. */
@@ -9,6 +10,7 @@ export interface View {
   readonly station: Station;
   readonly stream: Stream;
   readonly commitment?: Commitment;
+  /** As the store has it. */
   readonly series: EpochSeries;
 }
 
@@ -49,11 +51,14 @@ function commitmentOf(
 /** What can be said of a station in a stream, before it is judged together with the others. */
 export function analyseView(opened: ProjectFolder, view: View, asOfMs: number): StationAnalysis {
   const { project, ellipsoid } = opened;
-  const { station, stream, commitment, series } = view;
+  const { station, stream, commitment } = view;
+  const series = plateFixed(stream, view.series);
   const settings = settingsOf(project);
   return analyseStation({
     series,
-    frame: commitment ? TopocentricFrame.at(ellipsoid, commitment.position) : centred(opened, view),
+    frame: commitment
+      ? TopocentricFrame.at(ellipsoid, commitment.position)
+      : centred(opened, { ...view, series }),
     steps: stepsOf(project, station.id, stream),
     settings,
     asOfMs,

@@ -83,6 +83,12 @@ function kilometres(a: LatLon, b: LatLon): number {
   return 2 * 6371 * Math.asin(Math.min(1, Math.sqrt(h)));
 }
 
+/** Frames in which the plate motion model of an ITRF holds: itself, and what is equal to it by definition. */
+const framesOfModel: Readonly<Record<string, readonly string[]>> = {
+  ITRF2020: ['ITRF2020', 'IGS20', 'IGb20'],
+  ITRF2014: ['ITRF2014', 'IGS14', 'IGb14'],
+};
+
 function streams(project: Project, yaml: LocatedYaml): Problem[] {
   const problems: Problem[] = [];
   const bases = project.stations.filter((s) => s.role === 'base').map((s) => s.id);
@@ -103,14 +109,33 @@ function streams(project: Project, yaml: LocatedYaml): Problem[] {
       });
     }
     if (stream.kind === 'absolute') {
-      say(
-        'kind',
-        'PROJECT_VALUE',
-        `stream ${stream.name} is absolute: its positions move with the plate, centimetres a year, and this version cannot take that off`,
-        { hint: 'a stream that is relative to a held base' },
-      );
+      if (stream.base !== undefined)
+        say('base', 'PROJECT_VALUE', `stream ${stream.name} is absolute: it has no held base`, {
+          hint: 'kind: relative, or no base',
+        });
+      if (!stream.plate)
+        say(
+          'kind',
+          'PROJECT_VALUE',
+          `stream ${stream.name} is absolute: its positions move with their plate, centimetres a year, which would be told as displacement`,
+          { hint: 'plate: { model: ITRF2020, name: EURA, epoch: 2026.0 }' },
+        );
+      else if (!framesOfModel[stream.plate.model]!.includes(project.frame.name))
+        say(
+          'plate',
+          'PROJECT_VALUE',
+          `the plate motion model of ${stream.plate.model} does not hold in the frame ${project.frame.name}`,
+          { allowed: framesOfModel[stream.plate.model]! },
+        );
       return;
     }
+    if (stream.plate)
+      say(
+        'plate',
+        'PROJECT_VALUE',
+        `stream ${stream.name} is relative to a held base: base and station move with the plate together, and taking its motion off would put it in`,
+        { hint: 'no plate' },
+      );
     if (stream.base === undefined) {
       say('name', 'PROJECT_VALUE', `stream ${stream.name} does not say which base is held`, needed);
       return;

@@ -110,10 +110,34 @@ describe('project file', () => {
       /PROJECT_DUPLICATE[^]*stream main is defined twice, first in line 18/,
     ],
     [
-      'an absolute stream',
-      good.replace('kind: relative', 'kind: absolute'),
-      /:19:11 error PROJECT_VALUE[^]*move with the plate[^]*relative to a held base/,
+      'an absolute stream without its plate',
+      good.replace('kind: relative\n    base: B1', 'kind: absolute'),
+      /:19:11 error PROJECT_VALUE[^]*move with their plate[^]*name: EURA/,
     ],
+    [
+      'an absolute stream with a base',
+      good.replace(
+        'kind: relative',
+        'kind: absolute\n    plate: { model: ITRF2020, name: EURA, epoch: 2026 }',
+      ),
+      /is absolute: it has no held base/,
+    ],
+    [
+      'the plate of a relative stream',
+      good.replace('    base: B1', '    base: B1\n    plate: { model: ITRF2020, name: EURA, epoch: 2026 }'),
+      /relative to a held base: base and station move with the plate together/,
+    ],
+    [
+      'a plate motion model of another frame',
+      good
+        .replace('name: ITRF2020', 'name: ETRF2000')
+        .replace(
+          'kind: relative\n    base: B1',
+          'kind: absolute\n    plate: { model: ITRF2020, name: EURA, epoch: 2026 }',
+        ),
+      /plate motion model of ITRF2020 does not hold in the frame ETRF2000[^]*ITRF2020, IGS20/,
+    ],
+
     [
       'a relative stream without base',
       good.replace('    base: B1\n', ''),

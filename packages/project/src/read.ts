@@ -10,10 +10,7 @@ export function readProject(text: string, file = 'project.yaml'): Read<Project> 
   const read = readBySchema(yaml, projectSchema);
   if (!read.value) return { problems: read.problems };
   const crossed = crossCheck(read.value, yaml);
-  // The checks leave relative streams with their base.
-  return crossed.length > 0
-    ? { problems: crossed }
-    : { value: read.value as Project, problems: read.problems };
+  return crossed.length > 0 ? { problems: crossed } : read;
 }
 
 /** JSON Schema (2020-12) of the project file, for editors. */

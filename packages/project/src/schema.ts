@@ -107,6 +107,17 @@ export const streamSchema = z.strictObject({
       'relative: vectors from a base whose coordinates are held. absolute: own coordinates in a dynamic frame.',
     ),
   base: z.string().optional().describe('The station whose coordinates are held; of a relative stream.'),
+  plate: z
+    .strictObject({
+      model: z.enum(['ITRF2014', 'ITRF2020']).describe('Plate motion model, of the frame of the positions.'),
+      name: z
+        .string()
+        .regex(/^[A-Z]{4}$/, 'a plate is named by four capital letters')
+        .meta({ examples: ['EURA', 'NOAM', 'AUST'] }),
+      epoch: z.number().min(1980).max(2100).describe('Decimal year at which the coordinates are to stand.'),
+    })
+    .optional()
+    .describe('Of an absolute stream: the plate whose motion is taken off.'),
   solution: z
     .enum(['epoch-wise', 'filtered'])
     .describe('filtered: each position leans on earlier ones, so a step arrives late and smeared.'),
@@ -238,5 +249,5 @@ export type Project = Omit<z.output<typeof projectSchema>, 'streams'> & {
 export type Station = z.output<typeof stationSchema>;
 export type Sensor = z.output<typeof sensorSchema>;
 export type Event = z.output<typeof eventSchema>;
-/** A checked stream: relative, since others are refused, and with the base that is held. */
-export type Stream = z.output<typeof streamSchema> & { readonly base: string };
+/** A checked stream: a relative one has the base that is held, an absolute one its plate. */
+export type Stream = z.output<typeof streamSchema>;

@@ -157,13 +157,30 @@ export interface StreamView {
   readonly series?: { readonly epochs: string; readonly windows: string };
 }
 
-export interface StreamRecord {
+export type StreamRecord = RelativeStream | AbsoluteStream;
+
+/** Vectors from a base whose coordinates are held. */
+export interface RelativeStream {
   readonly name: string;
   readonly kind: 'relative';
   readonly base: string;
   readonly solution: 'epoch-wise' | 'filtered';
   readonly baselineLength_m: number;
   readonly heightDifference_m: number;
+}
+
+/** Own coordinates in a dynamic frame, from which the motion of a plate is taken off. */
+export interface AbsoluteStream {
+  readonly name: string;
+  readonly kind: 'absolute';
+  readonly solution: 'epoch-wise' | 'filtered';
+  readonly plate: {
+    readonly model: string;
+    readonly code: string;
+    readonly name: string;
+    /** Decimal year at which the coordinates stand. */
+    readonly epoch: number;
+  };
 }
 
 /** A step that is no movement, its size as the means beside it tell it, and the half-widths of the intervals. */

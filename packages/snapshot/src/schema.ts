@@ -96,14 +96,22 @@ const statement = z.discriminatedUnion('kind', [
 
 const streamView = {
   stream: z
-    .strictObject({
-      name: z.string(),
-      kind: z.literal('relative'),
-      base: z.string(),
-      solution: z.enum(['epoch-wise', 'filtered']),
-      baselineLength_m: z.number(),
-      heightDifference_m: z.number(),
-    })
+    .discriminatedUnion('kind', [
+      z.strictObject({
+        name: z.string(),
+        kind: z.literal('relative'),
+        base: z.string(),
+        solution: z.enum(['epoch-wise', 'filtered']),
+        baselineLength_m: z.number(),
+        heightDifference_m: z.number(),
+      }),
+      z.strictObject({
+        name: z.string(),
+        kind: z.literal('absolute'),
+        solution: z.enum(['epoch-wise', 'filtered']),
+        plate: z.strictObject({ model: z.string(), code: z.string(), name: z.string(), epoch: z.number() }),
+      }),
+    ])
     .exactOptional(),
   data: z
     .strictObject({

@@ -12,6 +12,7 @@ export {
   thin,
 } from './numbers.ts';
 export {
+  baseOf,
   chanceSentence,
   disagreementSentence,
   doubtedBases,
@@ -20,6 +21,7 @@ export {
   isMoving,
   networkSentences,
   rateSentence,
+  seenText,
   stateOf,
   stateWords,
   stationSentence,

@@ -3,6 +3,7 @@ import type {
   Snapshot,
   StationRecord,
   StatementSettings,
+  StreamRecord,
   StreamView,
   TieRecord,
 } from '@stillmark/records';
@@ -85,7 +86,7 @@ function displacementSentence(
   const vertical = `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
   // Of two bases it is not known which one moves.
   const moved =
-    station.role === 'base' && station.stream
+    station.role === 'base' && station.stream?.kind === 'relative'
       ? `${station.id}, seen from ${station.stream.base}, seems to have moved`
       : `${station.id} has moved`;
   if (horizontal.distinguishable && up.distinguishable) return `${moved} ${across} and ${vertical}${since}.`;
@@ -213,6 +214,7 @@ export function networkSentences(snapshot: Snapshot): string[] {
   for (const pair of pairs) out.push(pairSentence(pair, viewOfPair(snapshot, pair), snapshot.settings));
   const found = disagreementOf(snapshot);
   if (found) out.push(whoMoved(snapshot, found));
+  out.push(...absoluteSentences(snapshot));
   const bases = new Set(pairs.flatMap((p) => [p.held, p.seen]));
   if (pairs.length === 0) {
     out.push(
@@ -224,6 +226,34 @@ export function networkSentences(snapshot: Snapshot): string[] {
     );
   }
   return out;
+}
+
+/** What absolute positions say of the bases: evidence from outside the network. */
+function absoluteSentences({ stations, settings }: Snapshot): string[] {
+  return stations.flatMap((station) =>
+    [station, ...station.others].flatMap(({ stream, statement: s }) => {
+      if (station.role !== 'base' || stream?.kind !== 'absolute' || s.kind !== 'displacement') return [];
+      const { horizontal, up } = s;
+      const where = `By its absolute positions on the plate ${stream.plate.name} (stream ${stream.name})`;
+      if (stateOf({ statement: s }) === 'still')
+        return [
+          `${where}, no movement of ${station.id} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`,
+        ];
+      return [
+        `${where}, ${station.id} has moved ${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)} toward ${formatAzimuth(horizontal.azimuthDeg)} and ${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)} ${up.value_mm < 0 ? 'down' : 'up'} (${formatPercent(settings.confidence)}).`,
+      ];
+    }),
+  );
+}
+
+/** The base from which a view sees its station; nothing of absolute positions. */
+export function baseOf({ stream }: Pick<StreamView, 'stream'>): string | undefined {
+  return stream?.kind === 'relative' ? stream.base : undefined;
+}
+
+/** `seen from B1`, or `in absolute positions`. */
+export function seenText(stream: StreamRecord): string {
+  return stream.kind === 'relative' ? `seen from ${stream.base}` : 'in absolute positions';
 }
 
 /** What a stream says of a station. */

@@ -4,6 +4,7 @@ import { ageText, confidenceText, frameText, pageOf, stationHref } from './page.
 
 const snapshot = {
   asOf: '2026-11-22T23:00:00Z',
+  stations: [],
   project: { timeZone: 'UTC', frame: { name: 'ITRF2020', ellipsoid: 'GRS 1980', epoch: '2026.7' } },
   settings: { confidence: 0.95 },
 } as unknown as Snapshot;

@@ -29,9 +29,19 @@ export function confidenceText({ settings }: Snapshot): string {
   return `${Number((100 * settings.confidence).toFixed(2))}\u202f%`;
 }
 
-export function frameText({ project }: Snapshot): string {
+export function frameText({ project, stations }: Snapshot): string {
   const { name, epoch, ellipsoid } = project.frame;
-  return `${name}${epoch === undefined ? '' : `, epoch ${epoch}`} (${ellipsoid})`;
+  const plates = new Set(
+    stations
+      .flatMap((station) => [station, ...station.others])
+      .flatMap(({ stream }) =>
+        stream?.kind === 'absolute'
+          ? [`${stream.plate.name}, ${stream.plate.model}, as of ${stream.plate.epoch}`]
+          : [],
+      ),
+  );
+  const fixed = plates.size === 0 ? '' : `; absolute positions on the plate ${[...plates].join('; ')}`;
+  return `${name}${epoch === undefined ? '' : `, epoch ${epoch}`} (${ellipsoid})${fixed}`;
 }
 
 /** Age of the newest epoch at the as-of time: `2 h`, or `none` of a second. */

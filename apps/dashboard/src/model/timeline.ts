@@ -1,6 +1,6 @@
 import { timeline, type TimelineAxis, type TimelineTask } from '@stillmark/charts';
 import type { EventRecord, StationRecord, StreamView } from '@stillmark/records';
-import { stationSentence } from '@stillmark/wording';
+import { baseOf, seenText, stationSentence } from '@stillmark/wording';
 import { confidenceText, type Page } from './page.ts';
 
 /** Events that concern a station: its own, those of its base, and those of the whole site. Numbered as on its figure. */
@@ -14,9 +14,7 @@ export function eventsOf(
   return snapshot.project.events
     .filter(
       (event) =>
-        (event.station === undefined ||
-          event.station === station.id ||
-          event.station === view.stream?.base) &&
+        (event.station === undefined || event.station === station.id || event.station === baseOf(view)) &&
         (event.stream === undefined || event.stream === view.stream?.name),
     )
     .map((event, i) => {
@@ -45,7 +43,7 @@ export function timelineWords(page: Page, station: StationRecord, view: StreamVi
     fromMs: Date.parse(s.from),
     toMs: Date.parse(s.to),
   });
-  const seenFrom = view === station || !view.stream ? '' : `, seen from ${view.stream.base}`;
+  const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
   const axes = figureAxes(page);
   return {
     title: `Position of ${station.id} against time${seenFrom}`,
