@@ -4,6 +4,7 @@ import {
   degrees,
   ellipsoids,
   errorEllipse,
+  errorEllipsoid,
   radians,
   TopocentricFrame,
   type Symmetric3,
@@ -75,6 +76,29 @@ describe('covariances against a general matrix library (ml-matrix)', () => {
         mm2([expected[0], expected[3], expected[5]]),
         { within: 1e-9, unit: 'mm2' },
       );
+    }
+  });
+
+  test('axes of error ellipsoids: lengths and directions', () => {
+    for (const { covariance } of cases) {
+      const evd = new EigenvalueDecomposition(covariance, { assumeSymmetric: true });
+      const order = [0, 1, 2].sort((i, k) => evd.realEigenvalues[k]! - evd.realEigenvalues[i]!);
+      errorEllipsoid(upper(covariance)).forEach(({ semiAxis, azimuth, plunge }, i) => {
+        const k = order[i]!;
+        expectClose(1000 * semiAxis, 1000 * Math.sqrt(Math.max(0, evd.realEigenvalues[k]!)), {
+          within: 1e-9,
+          unit: 'mm',
+        });
+        // The same line: the direction and its eigenvector are parallel or opposite.
+        const direction = [
+          Math.sin(azimuth) * Math.cos(plunge),
+          Math.cos(azimuth) * Math.cos(plunge),
+          -Math.sin(plunge),
+        ];
+        const along = direction.reduce((sum, d, row) => sum + d * evd.eigenvectorMatrix.get(row, k), 0);
+        expect(Math.abs(along)).toBeGreaterThan(1 - 1e-9);
+        expect(plunge).toBeGreaterThanOrEqual(0);
+      });
     }
   });
 

@@ -7,6 +7,7 @@ import {
   FrameRegistry,
   plateVelocity,
   radians,
+  semiMinorAxis,
   toGeocentric,
   toGeodetic,
   TopocentricFrame,
@@ -104,6 +105,7 @@ export const operations: Readonly<Record<string, Operation>> = {
       up: number(given, 'up'),
     }),
   }),
+  semiMinorAxis: (given) => ({ b: semiMinorAxis(ellipsoid(given)) }),
   helmert: (given) => transformed(given, atEpoch(parameters(given), epoch(given))),
   frameTransformation: (given) =>
     transformed(given, new FrameRegistry().path(given['from'] ?? '', given['to'] ?? '').at(epoch(given))),

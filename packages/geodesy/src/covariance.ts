@@ -66,3 +66,91 @@ export function errorEllipse(ee: number, en: number, nn: number): ErrorEllipse {
     azimuth: azimuth < 0 ? azimuth + Math.PI : azimuth,
   };
 }
+
+/** One axis of an error ellipsoid. */
+export interface EllipsoidAxis {
+  /** Length of the semi-axis, in the unit of the square root of the covariance. */
+  readonly semiAxis: number;
+  /** Of the end that does not point above the horizon, clockwise from north, radians in [0, 2 pi). */
+  readonly azimuth: number;
+  /** Of the same end, downward from the horizon, radians in [0, pi/2]. */
+  readonly plunge: number;
+}
+
+/**
+ * The 1-sigma error ellipsoid of a covariance in east, north and up: its three axes, the longest first.
+ *
+ * Eigenvalues by cyclic Jacobi rotations (Golub and Van Loan 2013, Matrix Computations, section 8.5), which for three by three end
+ * after a few sweeps with all digits.
+ *
+ * @throws GEODESY_COVARIANCE where the matrix is not positive semi-definite
+ */
+export function errorEllipsoid(covariance: Symmetric3): [EllipsoidAxis, EllipsoidAxis, EllipsoidAxis] {
+  const fault = covarianceFault(covariance);
+  if (fault !== undefined) fail('GEODESY_COVARIANCE', `no error ellipsoid: ${fault}`);
+  const [ee, en, eu, nn, nu, uu] = covariance;
+  const a = [ee, en, eu, en, nn, nu, eu, nu, uu];
+  const v = [1, 0, 0, 0, 1, 0, 0, 0, 1];
+  for (let sweep = 0; sweep < 12; sweep++)
+    for (const [p, q] of [
+      [0, 1],
+      [0, 2],
+      [1, 2],
+    ] as const)
+      rotateAway(a, v, p, q);
+  const axes = [0, 1, 2].map((k): EllipsoidAxis => {
+    const down = v[6 + k]! > 0 ? -1 : 1;
+    const [east, north, up] = [down * v[k]!, down * v[3 + k]!, down * v[6 + k]!];
+    const azimuth = Math.atan2(east, north);
+    return {
+      semiAxis: Math.sqrt(Math.max(0, a[4 * k]!)),
+      azimuth: azimuth < 0 ? azimuth + 2 * Math.PI : azimuth,
+      plunge: Math.atan2(-up, Math.hypot(east, north)),
+    };
+  });
+  return axes.sort((x, y) => y.semiAxis - x.semiAxis) as [EllipsoidAxis, EllipsoidAxis, EllipsoidAxis];
+}
+
+/** Makes element (p, q) of the symmetric matrix zero by a rotation, and turns the vectors with it. */
+function rotateAway(a: number[], v: number[], p: number, q: number): void {
+  const apq = a[3 * p + q]!;
+  if (apq === 0) return;
+  const theta = (a[4 * q]! - a[4 * p]!) / (2 * apq);
+  const t = Math.sign(theta || 1) / (Math.abs(theta) + Math.sqrt(theta * theta + 1));
+  const c = 1 / Math.sqrt(t * t + 1);
+  const s = t * c;
+  for (let k = 0; k < 3; k++) {
+    const [kp, kq] = [a[3 * k + p]!, a[3 * k + q]!];
+    a[3 * k + p] = c * kp - s * kq;
+    a[3 * k + q] = s * kp + c * kq;
+  }
+  for (let k = 0; k < 3; k++) {
+    const [pk, qk] = [a[3 * p + k]!, a[3 * q + k]!];
+    a[3 * p + k] = c * pk - s * qk;
+    a[3 * q + k] = s * pk + c * qk;
+    const [vp, vq] = [v[3 * k + p]!, v[3 * k + q]!];
+    v[3 * k + p] = c * vp - s * vq;
+    v[3 * k + q] = s * vp + c * vq;
+  }
+}
+
+/**
+ * Covariance of the difference of two points, C1 + C2 - C12 - C12', from which their relative ellipse is drawn.
+ *
+ * @param cross covariance of the first with the second point, 3 x 3 row-major; zero where they are independent
+ */
+export function relativeCovariance(
+  first: Symmetric3,
+  second: Symmetric3,
+  cross: readonly number[],
+): Symmetric3 {
+  const shared = [
+    2 * cross[0]!,
+    cross[1]! + cross[3]!,
+    cross[2]! + cross[6]!,
+    2 * cross[4]!,
+    cross[5]! + cross[7]!,
+    2 * cross[8]!,
+  ];
+  return first.map((value, i) => value + second[i]! - shared[i]!) as unknown as Symmetric3;
+}

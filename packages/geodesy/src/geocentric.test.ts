@@ -1,6 +1,16 @@
+import { source } from '@stillmark/data/synthetic/noise.ts';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
-import { ellipsoids, radians, toGeocentric, toGeodetic } from './index.ts';
+import {
+  ellipsoidFrom,
+  ellipsoidNamed,
+  ellipsoids,
+  radians,
+  toGeocentric,
+  toGeocentricAll,
+  toGeodetic,
+  toGeodeticAll,
+} from './index.ts';
 
 const wgs84 = ellipsoids['WGS 84'];
 const grs80 = ellipsoids['GRS 1980'];
@@ -66,5 +76,66 @@ describe('edges', () => {
     expect(() =>
       toGeocentric(wgs84, { latitude: 0, longitude: 0, height: Number.POSITIVE_INFINITY }),
     ).toThrow(/finite/);
+  });
+});
+
+describe('many points', () => {
+  const random = source(12);
+  const n = 10_000;
+  // From ten kilometres below the ellipsoid to twenty thousand above it, poles and axis included.
+  const geodetic = Float64Array.from({ length: 3 * n }, (_, i) => {
+    const u = random.uniform();
+    if (i < 30) return [Math.PI / 2, 0.3, -9000][i % 3]!;
+    if (i < 60) return [-Math.PI / 2, 0, 2e7][i % 3]!;
+    if (i < 90) return [0, -3, 5000 * u][i % 3]!;
+    return [Math.PI * (u - 0.5), 2 * Math.PI * (u - 0.5), -10_000 + (i % 2 === 0 ? 2e4 : 2.001e7) * u][
+      i % 3
+    ]!;
+  });
+
+  test('there and back is the same point, on any ellipsoid: to five nanometres, and to the last bits at satellite heights', () => {
+    for (const ellipsoid of [
+      ellipsoids['GRS 1980'],
+      ellipsoidNamed('Airy 1830')!,
+      ellipsoidFrom('sphere', 6_371_000, { inverseFlattening: 0 }),
+    ]) {
+      const [xyz, back, again] = [0, 1, 2].map(() => new Float64Array(3 * n)) as [
+        Float64Array,
+        Float64Array,
+        Float64Array,
+      ];
+      toGeocentricAll(ellipsoid, geodetic, xyz);
+      toGeodeticAll(ellipsoid, xyz, back);
+      toGeocentricAll(ellipsoid, back, again);
+      for (let i = 0; i < 3 * n; i += 3) {
+        const radius = Math.hypot(xyz[i]!, xyz[i + 1]!, xyz[i + 2]!);
+        // At 26 000 km three units of the last bit are 17 nanometres.
+        const allowed = Math.max(5e-9, 3 * 2 ** -52 * radius);
+        const apart = Math.max(...[0, 1, 2].map((k) => Math.abs(again[i + k]! - xyz[i + k]!)));
+        const height = Math.abs(back[i + 2]! - geodetic[i + 2]!);
+        expect({ i, ok: apart <= allowed && height <= allowed }).toEqual({ i, ok: true });
+      }
+    }
+  });
+
+  test('what is not a point is refused with its number', () => {
+    const grs = ellipsoids['GRS 1980'];
+    expect(() => toGeodeticAll(grs, new Float64Array(4), new Float64Array(4))).toThrow(/no points/);
+    const xyz = Float64Array.of(4e6, 0, 4e6, 0, 0, 0);
+    expect(() => toGeodeticAll(grs, xyz, new Float64Array(6))).toThrow(/centre of the ellipsoid.*point 2/);
+    expect(() => toGeocentricAll(grs, Float64Array.of(46, 9, 100), new Float64Array(3))).toThrow(
+      /radians|quarter turn/,
+    );
+    expect(() => toGeocentricAll(grs, Float64Array.of(0.8, Number.NaN, 100), new Float64Array(3))).toThrow(
+      /finite/,
+    );
+    toGeodeticAll(grs, new Float64Array(0), new Float64Array(0));
+  });
+
+  test('an ellipsoid is defined by its axis and one more parameter', () => {
+    const byB = ellipsoidFrom('x', 6_378_249.2, { semiMinorAxis: 6_356_515 });
+    expectClose(1 / byB.f, 293.4660212936, { within: 1e-9 });
+    expect(() => ellipsoidFrom('x', 6_378_137, { semiMinorAxis: 6_400_000 })).toThrow(/flattening of x/);
+    expect(() => ellipsoidFrom('x', -1, { flattening: 0 })).toThrow(/semi-major axis/);
   });
 });
