@@ -4,7 +4,6 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { larkmoorReadings, larkmoorVectors, type Vectors } from './generate.ts';
 import { larkmoorOutline } from './outline.ts';
-import { truth } from './truth.ts';
 
 export async function writeLarkmoor(folder: string, seed?: number): Promise<void> {
   await mkdir(folder, { recursive: true });
@@ -33,21 +32,6 @@ export async function writeLarkmoor(folder: string, seed?: number): Promise<void
     await writeFile(join(folder, file), text);
   }
 }
-
-/** What the people of the demo commit: every station that was there, from the first four weeks. */
-export const committed = {
-  stations: ['B1', 'B2', 'B3', 'T01', 'T02', 'T03', 'T04', 'T05', 'T06', 'T07', 'T08', 'T09', 'T10', 'T11'],
-  options: [
-    '--from',
-    truth.reference.from,
-    '--to',
-    truth.reference.to,
-    '--at',
-    '2025-09-30T09:00:00Z',
-    '--by',
-    'survey office of the project',
-  ],
-};
 
 const positionsHeader = 'time,station,x,y,z,cxx,cxy,cxz,cyy,cyz,czz';
 

@@ -131,3 +131,11 @@ test('no file is too long to be read in one sitting', () => {
   expect(sources.length).toBeGreaterThan(80);
   expect(sources.filter((file) => readFileSync(file, 'utf8').split('\n').length > 500)).toEqual([]);
 });
+
+test('scripts are plain JavaScript: right after the installation they run on the Node of the machine, which may read no types', () => {
+  const scripts = readdirSync(join(top, 'scripts')).filter((name) => name.endsWith('.mjs'));
+  expect(scripts.length).toBeGreaterThan(4);
+  expect(scripts.filter((name) => /(?:from|import\()\s*'[^']*\.ts'/.test(read(`scripts/${name}`)))).toEqual(
+    [],
+  );
+});

@@ -2,7 +2,8 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { writeHarrowfold } from '@stillmark/data/harrowfold-slope/write.ts';
-import { committed, writeLarkmoor } from '@stillmark/data/larkmoor-dam/write.ts';
+import committed from '@stillmark/data/larkmoor-dam/committed.json' with { type: 'json' };
+import { writeLarkmoor } from '@stillmark/data/larkmoor-dam/write.ts';
 import type { TestProject } from 'vitest/node';
 import { mustRun, type RunOptions } from './command.ts';
 
@@ -52,6 +53,7 @@ export async function makeDemo(
 export async function makeLarkmoor(project: string, site: string): Promise<void> {
   await writeLarkmoor(project);
   await mustRun(['ingest', project]);
-  await mustRun(['commit', project, ...committed.stations, ...committed.options]);
+  const { stations, from, to, at, by } = committed;
+  await mustRun(['commit', project, ...stations, '--from', from, '--to', to, '--at', at, '--by', by]);
   await mustRun(['snapshot', project, '--out', site]);
 }
