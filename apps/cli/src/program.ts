@@ -4,6 +4,7 @@ import {
   commit,
   ingest,
   nodeFiles,
+  projectJsonSchema,
   snapshot,
   verify,
   type Effects,
@@ -184,6 +185,17 @@ function build(world: World, done: (code: number) => void): Command {
         };
       }),
     );
+
+  program
+    .command('schema')
+    .summary('print the JSON Schema of project.yaml, for editors')
+    .description(
+      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes.',
+    )
+    .addHelpText('after', exitCodes)
+    .configureOutput(output)
+    .exitOverride()
+    .action(() => world.out(`${JSON.stringify(projectJsonSchema(), undefined, 1)}\n`));
 
   add(
     'verify',
