@@ -157,6 +157,20 @@ describe('bad input: told, not thrown, and nothing stored before is harmed', () 
     expect(stated).toBe(0);
   });
 
+  test('a file where the store should be, and a name that is too long, are told as things of the disk', async () => {
+    await rm(join(project, 'store'), { recursive: true });
+    await writeFile(join(project, 'store'), '');
+    const ingested = await stillmark(['ingest', project]);
+    expect({ code: ingested.code, told: /the disk says no/.test(ingested.err) }).toEqual({
+      code: 1,
+      told: true,
+    });
+    const other = join(folder, 'other');
+    await cp(inject('demoProject'), other, { recursive: true });
+    const long = await stillmark(['snapshot', other, '--out', join(folder, 'x'.repeat(300))]);
+    expect({ code: long.code, told: /the disk says no/.test(long.err) }).toEqual({ code: 1, told: true });
+  });
+
   test('what stands in the store is not read again; a month that was lost, or a file that is now read otherwise, is', async () => {
     const month = join(project, 'store/epochs/month=2026-10/epochs.parquet');
     const before = await readFile(month);

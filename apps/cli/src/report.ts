@@ -68,11 +68,21 @@ export function reportError(terminal: Terminal, error: unknown, version: string)
   return 70;
 }
 
+/** What a disk answers to a path or a right that is not as it should be, or when it is full. */
+const diskCodes = new Set([
+  'EACCES',
+  'EPERM',
+  'ENOSPC',
+  'EROFS',
+  'EDQUOT',
+  'EMFILE',
+  'EEXIST',
+  'ENOTDIR',
+  'EISDIR',
+  'ENAMETOOLONG',
+  'ELOOP',
+]);
+
 function isDiskError(error: unknown): error is NodeJS.ErrnoException {
-  return (
-    error instanceof Error &&
-    ['EACCES', 'EPERM', 'ENOSPC', 'EROFS', 'EDQUOT', 'EMFILE'].includes(
-      (error as NodeJS.ErrnoException).code ?? '',
-    )
-  );
+  return error instanceof Error && diskCodes.has((error as NodeJS.ErrnoException).code ?? '');
 }
