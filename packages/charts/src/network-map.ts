@@ -1,6 +1,6 @@
 import { scaleLinear } from 'd3-scale';
 import { overlap, placeLabels, type Box, type LabelTask } from './labels.ts';
-import { el, escape, figure, label, round, textWidth } from './svg.ts';
+import { el, escape, figure, label, round, textWidth, tickText } from './svg.ts';
 
 /** One station on the map. Plan coordinates in metres east and north, displacement in millimetres. */
 export interface MapStation {
@@ -244,10 +244,6 @@ function outline({ id, outline: lines }: MapTask, place: Placement): string {
       : el('path', attributes, el('title', {}, escape(name)));
   });
   return el('g', { class: 'outline', 'clip-path': `url(#${id}-plot)` }, ...drawn);
-}
-
-function tickText(value: number): string {
-  return value < 0 ? `\u2212${Math.abs(value)}` : String(value);
 }
 
 function vector({ station, x, y }: Drawn, pxPerMm: number): string {

@@ -1,7 +1,7 @@
 import { max, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { StationSeries } from '@stillmark/records';
-import { el, figure, label, round } from './svg.ts';
+import { el, figure, label, round, roundAbove, tickText } from './svg.ts';
 
 export interface ScatterTask {
   readonly id: string;
@@ -114,13 +114,6 @@ function limitOf({ windows, present }: ScatterTask): number {
     : 0;
   return 1.08 * Math.max(sizes[Math.floor(0.995 * (sizes.length - 1))] ?? 0, reach, 1);
 }
-
-function roundAbove(value: number): number {
-  const power = 10 ** Math.floor(Math.log10(value));
-  return ([1, 2, 5].find((s) => s * power >= value) ?? 10) * power;
-}
-
-const tickText = (mm: number): string => (mm < 0 ? `\u2212${Math.abs(mm)}` : String(mm));
 
 function direction({ direction: d }: ScatterTask, x: number, y: number): string {
   if (!d) return '';

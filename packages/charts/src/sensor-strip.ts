@@ -2,7 +2,7 @@ import { extent } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { ReadingSeries } from '@stillmark/records';
 import { columnPath, pixelColumns } from './density.ts';
-import { el, label, round } from './svg.ts';
+import { el, label, round, tickText } from './svg.ts';
 
 export interface SensorTask {
   readonly name: string;
@@ -41,7 +41,7 @@ export function sensorStrip(
     el('rect', { class: 'ground', x: left, y: top, width: inner, height: stripHeight }),
     ...ticks.flatMap((value) => [
       el('path', { class: 'grid', d: `M${left} ${round(y(value))}H${round(left + inner)}` }),
-      label(left - 7, y(value) + 4, value < 0 ? `\u2212${Math.abs(value)}` : String(value), {
+      label(left - 7, y(value) + 4, tickText(value), {
         'text-anchor': 'end',
         class: 'tick',
       }),

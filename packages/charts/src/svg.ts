@@ -69,3 +69,14 @@ export function textWidth(content: string, size: number): number {
     em += /[mwMW%±]/.test(c) ? 0.82 : /[A-Z°]/.test(c) ? 0.6 : /[ijlt.,:;|'\u202f ]/.test(c) ? 0.28 : 0.5;
   return em * size;
 }
+
+/** The least of 1, 2, 5 times a power of ten that is not below a value. */
+export function roundAbove(value: number): number {
+  const power = 10 ** Math.floor(Math.log10(value));
+  return ([1, 2, 5].find((s) => s * power >= value) ?? 10) * power;
+}
+
+/** A number on an axis, with a true minus sign. */
+export function tickText(value: number): string {
+  return value < 0 ? `\u2212${Math.abs(value)}` : String(value);
+}

@@ -4,7 +4,7 @@ import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
 import { cellPath, columnPath, pixelColumns } from './density.ts';
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
-import { el, figure, label, round, textWidth } from './svg.ts';
+import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
 
 export type TimelineAxis = 'east' | 'north' | 'up' | 'longitudinal' | 'transverse';
@@ -163,12 +163,6 @@ function quantileOf(values: Float64Array, share: number): number {
   return value;
 }
 
-/** The least of 1, 2, 5 times a power of ten that is not below a value. */
-function roundAbove(value: number): number {
-  const power = 10 ** Math.floor(Math.log10(value));
-  return ([1, 2, 5].find((s) => s * power >= value) ?? 10) * power;
-}
-
 interface PanelTask {
   readonly task: TimelineTask;
   readonly series: Drawn;
@@ -213,7 +207,7 @@ function panel(p: PanelTask): string {
       const mm = Number((k * step).toPrecision(12));
       return [
         el('path', { class: mm === 0 ? 'zero' : 'grid', d: `M${margin.left} ${round(y(mm))}H${right}` }),
-        label(margin.left - 7, y(mm) + 4, mm < 0 ? `\u2212${Math.abs(mm)}` : String(mm), {
+        label(margin.left - 7, y(mm) + 4, tickText(mm), {
           'text-anchor': 'end',
           class: 'tick',
         }),

@@ -243,9 +243,7 @@ export const projectSchema = z
   .describe('A Stillmark project: one GNSS monitoring network.');
 
 /** A checked project file. Times in milliseconds of UTC, lengths in metres, angles in degrees. */
-export type Project = Omit<z.output<typeof projectSchema>, 'streams'> & {
-  readonly streams: readonly Stream[];
-};
+export type Project = z.output<typeof projectSchema>;
 export type Station = z.output<typeof stationSchema>;
 export type Sensor = z.output<typeof sensorSchema>;
 export type Event = z.output<typeof eventSchema>;

@@ -1,11 +1,13 @@
 import type {
   DisplacementStatement,
+  HorizontalStatement,
   Snapshot,
   StationRecord,
   StatementSettings,
   StreamRecord,
   StreamView,
   TieRecord,
+  UpStatement,
 } from '@stillmark/records';
 import {
   count,
@@ -42,6 +44,19 @@ export function inCases(power: number): string {
   return Number.isInteger(Number(tenths.toFixed(6)))
     ? `in ${Math.round(tenths)} of 10 cases`
     : `in ${formatNumber(100 * power, 0)} of 100 cases`;
+}
+
+/** `6.2 mm ± 1.9 mm (95 %) toward 143°`; `sure` is the bracket with its space. */
+function acrossText(
+  h: Pick<HorizontalStatement, 'magnitude_mm' | 'plusMinus_mm' | 'azimuthDeg'>,
+  sure = '',
+): string {
+  return `${formatWithUncertainty(h.magnitude_mm, h.plusMinus_mm)}${sure} toward ${formatAzimuth(h.azimuthDeg)}`;
+}
+
+/** `4.4 mm ± 3.9 mm (95 %) down`. */
+function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure = ''): string {
+  return `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
 }
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
@@ -82,8 +97,8 @@ function displacementSentence(
     : '';
   const { horizontal, up } = s;
   const sure = ` (${formatPercent(settings.confidence)})`;
-  const across = `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`;
-  const vertical = `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
+  const across = acrossText(horizontal, sure);
+  const vertical = verticalText(up, sure);
   // Of two bases it is not known which one moves.
   const moved =
     station.role === 'base' && station.stream?.kind === 'relative'
@@ -177,12 +192,10 @@ export function rateSentence(
   const over = `${displaced || !isMoving({ statement }) ? 'Over' : 'Yet over'} the last ${formatSpan(settings.rateMs)}`;
   const sure = ` (${formatPercent(settings.confidence)})`;
   const time = ` in ${perDays} days`;
-  const across = `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`;
+  const across = acrossText(horizontal, sure);
   const found = [
     horizontal.distinguishable ? across : '',
-    up?.distinguishable
-      ? `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`
-      : '',
+    up?.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
   if (found.length > 0) return `${over} it moved at ${list(found)}${time}.`;
   const seen = `${formatSize(horizontal.detectable_mm)} horizontally${up ? ` or ${formatSize(up.detectable_mm)} up or down` : ''}${time} would have been seen ${inCases(settings.power)}`;
@@ -193,8 +206,15 @@ export function rateSentence(
 export function tieSentence(tie: TieRecord, settings: StatementSettings, clock: ZoneClock): string {
   const azimuth = (Math.atan2(tie.east_mm, tie.north_mm) * 180) / Math.PI;
   const sure = ` (${formatPercent(settings.confidence)})`;
-  const across = `${formatWithUncertainty(Math.hypot(tie.east_mm, tie.north_mm), tie.horizontalPlusMinus_mm)}${sure} toward ${formatAzimuth((azimuth + 360) % 360)}`;
-  const vertical = `${formatWithUncertainty(Math.abs(tie.up_mm), tie.upPlusMinus_mm)}${sure} ${tie.up_mm < 0 ? 'down' : 'up'}`;
+  const across = acrossText(
+    {
+      magnitude_mm: Math.hypot(tie.east_mm, tie.north_mm),
+      plusMinus_mm: tie.horizontalPlusMinus_mm,
+      azimuthDeg: (azimuth + 360) % 360,
+    },
+    sure,
+  );
+  const vertical = verticalText({ value_mm: tie.up_mm, plusMinus_mm: tie.upPlusMinus_mm }, sure);
   return `${clock.dateTime(Date.parse(tie.at))}, ${tie.what}: a step of ${across} and ${vertical} is no movement and is taken off.`;
 }
 
@@ -212,8 +232,8 @@ export function networkSentences(snapshot: Snapshot): string[] {
     );
   }
   for (const pair of pairs) out.push(pairSentence(pair, viewOfPair(snapshot, pair), snapshot.settings));
-  const found = disagreementOf(snapshot);
-  if (found) out.push(whoMoved(snapshot, found));
+  const disagreement = disagreementSentence(snapshot);
+  if (disagreement) out.push(disagreement);
   out.push(...absoluteSentences(snapshot));
   const bases = new Set(pairs.flatMap((p) => [p.held, p.seen]));
   if (pairs.length === 0) {
@@ -240,7 +260,7 @@ function absoluteSentences({ stations, settings }: Snapshot): string[] {
           `${where}, no movement of ${station.id} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`,
         ];
       return [
-        `${where}, ${station.id} has moved ${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)} toward ${formatAzimuth(horizontal.azimuthDeg)} and ${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)} ${up.value_mm < 0 ? 'down' : 'up'} (${formatPercent(settings.confidence)}).`,
+        `${where}, ${station.id} has moved ${acrossText(horizontal)} and ${verticalText(up)} (${formatPercent(settings.confidence)}).`,
       ];
     }),
   );
@@ -276,16 +296,8 @@ function pairSentence(
     return `Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.${rate}`;
   const sure = ` (${formatPercent(settings.confidence)})`;
   const sizes = [
-    ...(horizontal.distinguishable
-      ? [
-          `${formatWithUncertainty(horizontal.magnitude_mm, horizontal.plusMinus_mm)}${sure} toward ${formatAzimuth(horizontal.azimuthDeg)}`,
-        ]
-      : []),
-    ...(up.distinguishable
-      ? [
-          `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`,
-        ]
-      : []),
+    ...(horizontal.distinguishable ? [acrossText(horizontal, sure)] : []),
+    ...(up.distinguishable ? [verticalText(up, sure)] : []),
   ];
   return `Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.${rate}`;
 }

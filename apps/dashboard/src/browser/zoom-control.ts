@@ -1,8 +1,9 @@
+import { dayMs } from '@stillmark/records';
+import type { TimeSpan } from '@stillmark/snapshot/series';
 import { ZoneClock } from '@stillmark/wording';
 import { makeReachable } from './hover.ts';
-import type { TimeSpan, ZoomTask } from './zoom-task.ts';
+import type { ZoomTask } from './zoom-task.ts';
 
-const dayMs = 86_400_000;
 /** Room behind the newest epoch for each day that is shown, so that its mark is whole. */
 const marginMs = 0.01 * dayMs;
 

@@ -1,3 +1,4 @@
+import type { TimeSpan } from '@stillmark/snapshot/series';
 import type { TimelineWords } from '../model/timeline.ts';
 
 /** What a page hands its script to draw a part of a timeline anew. */
@@ -12,11 +13,6 @@ export interface ZoomTask {
   readonly firstMs: number;
   readonly lastMs: number;
   readonly words: TimelineWords;
-}
-
-export interface TimeSpan {
-  readonly fromMs: number;
-  readonly toMs: number;
 }
 
 declare global {

@@ -1,8 +1,8 @@
 import { asyncBufferFromUrl } from 'hyparquet';
 import { timeline } from '@stillmark/charts';
-import { decodeReadings, decodeSeries, type SeriesFile } from '@stillmark/snapshot/series';
+import { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from '@stillmark/snapshot/series';
 import { ZoneClock } from '@stillmark/wording';
-import type { TimeSpan, ZoomTask } from './zoom-task.ts';
+import type { ZoomTask } from './zoom-task.ts';
 
 /** Draws a span of a timeline, at both sizes, by the function that drew the page. */
 globalThis.stillmarkZoom = async (task: ZoomTask, span: TimeSpan): Promise<string[]> => {
