@@ -1,10 +1,14 @@
-import { confidenceFactor } from '@stillmark/estimation';
+import { confidenceFactor, confidenceFactorEstimated } from '@stillmark/estimation';
 import {
   applyAffine,
   atEpoch,
+  circularErrorRadius,
   degrees,
   ellipsoidNamed,
+  errorEllipse,
   FrameRegistry,
+  geodesicBetween,
+  MapProjection,
   plateVelocity,
   radians,
   semiMinorAxis,
@@ -16,6 +20,7 @@ import {
   type Geocentric,
   type HelmertParameters,
   type PlateModel,
+  type Symmetric3,
 } from '@stillmark/geodesy';
 
 /** What a case gives: numbers as they are printed, and names. */
@@ -73,7 +78,10 @@ const parameters = (given: Given): HelmertParameters => {
     translation_mm: three('t', 'mm'),
     rotation_mas: three('r', 'mas'),
     scale_ppb: number(given, 'scale_ppb'),
-    ...(given['referenceEpoch'] === undefined
+    ...(given['exact'] ? { exact: true } : {}),
+    ...(given['pivotX'] ? { pivot_m: ['X', 'Y', 'Z'].map((axis) => number(given, `pivot${axis}`)) } : {}),
+    ...(given['timeSpecific'] ? { timeSpecific: true, epoch: number(given, 'referenceEpoch') } : {}),
+    ...(given['dscale_ppb'] === undefined
       ? {}
       : {
           epoch: number(given, 'referenceEpoch'),
@@ -83,9 +91,17 @@ const parameters = (given: Given): HelmertParameters => {
         }),
   };
 };
-const transformed = (given: Given, map: Affine): { x: number; y: number; z: number } => {
-  const { x, y, z } = geocentric(given);
-  const out = Float64Array.of(x, y, z);
+const place = (given: Given, prefix = '') => {
+  const name = (what: string): string =>
+    prefix === '' ? what : `${prefix}${what[0]!.toUpperCase()}${what.slice(1)}`;
+  return geodetic(number(given, name('latitudeDeg')), number(given, name('longitudeDeg')), 0);
+};
+const transformed = (
+  given: Given,
+  map: Affine,
+  at = geocentric(given),
+): { x: number; y: number; z: number } => {
+  const out = Float64Array.of(at.x, at.y, at.z);
   applyAffine(map, out, out);
   return { x: out[0]!, y: out[1]!, z: out[2]! };
 };
@@ -114,6 +130,78 @@ export const operations: Readonly<Record<string, Operation>> = {
     const velocity = plateVelocity(given['model'] as PlateModel, given['plate'] ?? '', at);
     const { east, north, up } = TopocentricFrame.at(ellipsoid(given), at).rotate(velocity);
     return { east_mm: 1000 * east, north_mm: 1000 * north, up_mm: 1000 * up };
+  },
+  geographicTransformation: (given) => {
+    const target = ellipsoidNamed(given['toEllipsoid'] ?? '')!;
+    const moved = transformed(given, atEpoch(parameters(given), epoch(given)), point(given));
+    const { latitude, longitude, height } = toGeodetic(target, moved);
+    return { latitudeDeg: degrees(latitude), longitudeDeg: degrees(longitude), height };
+  },
+  frameVelocity: (given) => {
+    const at = point(given);
+    const path = new FrameRegistry().path(given['from'] ?? '', given['to'] ?? '');
+    // Linear in time within one table: a year's difference is the rate.
+    const [before, after] = [2020, 2021].map((year) => transformed(given, path.at(year), at));
+    const { east, north, up } = TopocentricFrame.at(ellipsoid(given), at).rotate({
+      x: after!.x - before!.x,
+      y: after!.y - before!.y,
+      z: after!.z - before!.z,
+    });
+    return { east_mm: 1000 * east, north_mm: 1000 * north, up_mm: 1000 * up };
+  },
+  topocentricCovariance: (given) => {
+    const elements = ['xx', 'xy', 'xz', 'yy', 'yz', 'zz'].map((name) => number(given, name));
+    const [ee, en, eu, nn, nu, uu] = TopocentricFrame.at(ellipsoid(given), point(given)).rotateCovariance(
+      elements as unknown as Symmetric3,
+    );
+    return { ee, en, eu, nn, nu, uu };
+  },
+  errorEllipse: (given) => {
+    const { semiMajor, semiMinor, azimuth } = errorEllipse(
+      number(given, 'ee'),
+      number(given, 'en'),
+      number(given, 'nn'),
+    );
+    const confidence = Number(given['confidence'] ?? 0.95);
+    const factor =
+      given['degreesOfFreedom'] === undefined
+        ? confidenceFactor(2, confidence)
+        : confidenceFactorEstimated(2, confidence, number(given, 'degreesOfFreedom'));
+    return {
+      semiMajor,
+      semiMinor,
+      azimuthDeg: degrees(azimuth),
+      confidenceSemiMajor: factor * semiMajor,
+      confidenceSemiMinor: factor * semiMinor,
+    };
+  },
+  circularErrorRadius: (given) => ({
+    radius: circularErrorRadius(
+      { semiMajor: number(given, 'semiMajor'), semiMinor: number(given, 'semiMinor'), azimuth: 0 },
+      number(given, 'probability'),
+    ),
+  }),
+  ellipsoidConstants: (given) => {
+    const { a, f } = ellipsoid(given);
+    const b = semiMinorAxis(ellipsoid(given));
+    const e2 = f * (2 - f);
+    return { b, e2, ep2: e2 / (1 - e2), c: (a * a) / b, E: Math.sqrt(a * a - b * b) };
+  },
+  mapProjection: (given) => ({
+    ...new MapProjection(given['definition'] ?? '').fromGeodetic(place(given)),
+  }),
+  geodesic: (given) => {
+    const { distance, azimuth, forwardAzimuth } = geodesicBetween(
+      ellipsoid(given),
+      place(given),
+      place(given, 'to'),
+    );
+    const turn = (deg: number): number => (deg + 720) % 360;
+    return {
+      distance,
+      azimuthDeg: turn(degrees(azimuth)),
+      backAzimuthDeg: turn(degrees(forwardAzimuth) + 180),
+    };
   },
   confidenceFactor: (given) => ({
     factor: confidenceFactor(number(given, 'dimension'), number(given, 'confidence')),

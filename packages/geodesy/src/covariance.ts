@@ -40,6 +40,52 @@ export function covarianceFault([xx, xy, xz, yy, yz, zz]: Symmetric3): string | 
   return undefined;
 }
 
+/** How far the two halves of a matrix may lie apart, of the larger variance: printed digits, and no more. */
+const symmetrySlack = 1e-6;
+
+/**
+ * A covariance from all nine elements of its matrix, row-major.
+ *
+ * @throws GEODESY_COVARIANCE where there are not nine finite numbers, where the matrix is not symmetric (the two elements are named)
+ * or not positive semi-definite
+ */
+export function covarianceFrom(matrix: readonly number[]): Symmetric3 {
+  if (matrix.length !== 9)
+    fail('GEODESY_COVARIANCE', `${matrix.length} numbers are no covariance of three coordinates`, {
+      hint: 'nine numbers, row by row',
+    });
+  const [xx, xy, xz, yx, yy, yz, zx, zy, zz] = matrix as [number, number, number, ...number[]] &
+    Record<number, number>;
+  const slack = symmetrySlack * Math.max(Math.abs(xx), Math.abs(yy!), Math.abs(zz!));
+  for (const [upper, lower, row, column] of [
+    [xy, yx, 1, 2],
+    [xz, zx, 1, 3],
+    [yz, zy, 2, 3],
+  ] as const)
+    if (Math.abs(upper! - lower!) > slack)
+      fail(
+        'GEODESY_COVARIANCE',
+        `the matrix is not symmetric: ${upper} in row ${row}, column ${column}, and ${lower} in row ${column}, column ${row}`,
+      );
+  const mean = (a: number, b: number): number => (a + b) / 2;
+  const covariance: Symmetric3 = [xx, mean(xy, yx!), mean(xz, zx!), yy!, mean(yz!, zy!), zz!];
+  const fault = covarianceFault(covariance);
+  if (fault !== undefined) fail('GEODESY_COVARIANCE', `this is no covariance: ${fault}`);
+  return covariance;
+}
+
+/** M C M' for a 3 x 3 matrix M, row-major: the covariance of M times the vector that has C. */
+export function turnCovariance(m: readonly number[], [xx, xy, xz, yy, yz, zz]: Symmetric3): Symmetric3 {
+  const c = [xx, xy, xz, xy, yy, yz, xz, yz, zz];
+  const element = (i: number, j: number): number => {
+    let sum = 0;
+    for (let k = 0; k < 3; k++)
+      for (let l = 0; l < 3; l++) sum += m[3 * i + k]! * c[3 * k + l]! * m[3 * j + l]!;
+    return sum;
+  };
+  return [element(0, 0), element(0, 1), element(0, 2), element(1, 1), element(1, 2), element(2, 2)];
+}
+
 /** Semi-axes in the unit of the square root of the covariance; azimuth of the major axis in radians in [0, pi). */
 export interface ErrorEllipse {
   readonly semiMajor: number;

@@ -1,5 +1,7 @@
 import { fail } from '@stillmark/problems';
+import { checkTriples, pointName } from './arrays.ts';
 import type { Ellipsoid } from './ellipsoid.ts';
+import { solveQuartic } from './quartic.ts';
 
 /** Geocentric Cartesian coordinates in metres (EPSG axes X, Y, Z). */
 export interface Geocentric {
@@ -18,18 +20,11 @@ export interface Geodetic {
 /**
  * Geodetic to geocentric (EPSG method 9602, forward).
  *
- * @throws GEODESY_RANGE for a value that is not finite, or a latitude beyond a quarter turn (degrees given where
- * radians are meant end here).
+ * @throws GEODESY_RANGE for a value that is not finite, a latitude beyond a quarter turn or a longitude beyond a turn (degrees
+ * given where radians are meant end here).
  */
 export function toGeocentric(ellipsoid: Ellipsoid, { latitude, longitude, height }: Geodetic): Geocentric {
-  if (!Number.isFinite(latitude) || !Number.isFinite(longitude) || !Number.isFinite(height)) {
-    fail('GEODESY_RANGE', `geodetic coordinates must be finite, not (${latitude}, ${longitude}, ${height})`);
-  }
-  if (Math.abs(latitude) > Math.PI / 2) {
-    fail('GEODESY_RANGE', `latitude ${latitude} rad is beyond a quarter turn`, {
-      hint: 'latitude in radians, -pi/2 to pi/2',
-    });
-  }
+  checkGeodetic(latitude, longitude, height, '');
   const { a, f } = ellipsoid;
   const e2 = f * (2 - f);
   const sin = Math.sin(latitude);
@@ -42,17 +37,38 @@ export function toGeocentric(ellipsoid: Ellipsoid, { latitude, longitude, height
   };
 }
 
+function checkGeodetic(latitude: number, longitude: number, height: number, point: string): void {
+  if (!Number.isFinite(latitude) || !Number.isFinite(longitude) || !Number.isFinite(height)) {
+    fail(
+      'GEODESY_RANGE',
+      `geodetic coordinates must be finite, not (${latitude}, ${longitude}, ${height})${point}`,
+    );
+  }
+  if (Math.abs(latitude) > Math.PI / 2)
+    fail('GEODESY_RANGE', `latitude ${latitude} rad is beyond a quarter turn${point}`, {
+      hint: 'latitude in radians, -pi/2 to pi/2',
+    });
+  if (Math.abs(longitude) > 2 * Math.PI)
+    fail('GEODESY_RANGE', `longitude ${longitude} rad is beyond a turn${point}`, {
+      hint: 'longitude in radians, -pi to pi',
+    });
+}
+
 /**
- * Geocentric to geodetic, closed form for an oblate ellipsoid or a sphere (EPSG method 9602, reverse).
+ * Geocentric to geodetic for an oblate ellipsoid or a sphere (EPSG method 9602, reverse), to the last places of the numbers
+ * (5 nm from 10 km below the surface to 20 000 km above it, poles and equator included).
  *
- * Solves the quartic of Vermeille (2002, J. Geodesy 76, 451-454) in the variables k and D, with the two branches of
- * its resolvent cubic as in Karney (2011, arXiv:1102.1215, appendix B), which keep it exact near the axis and inside
- * the evolute. Longitude lies in (-pi, pi]; on the axis it is 0.
+ * Near the surface of ellipsoids like that of the earth, and outside, by two steps of Bowring (1976, Survey Review 23, 323-327) in
+ * the reduced latitude from the start of Bowring (1985, Survey Review 28, 202-206); elsewhere by the closed form, see
+ * {@link solveQuartic}. Longitude lies in (-pi, pi]; on the axis it is 0.
  *
  * @throws GEODESY_RANGE for a value that is not finite, and within a millimetre of the centre, where any latitude would do.
  */
 export function toGeodetic(ellipsoid: Ellipsoid, { x, y, z }: Geocentric): Geodetic {
-  solve(ellipsoid, x, y, z, scratch, 0);
+  scratch[0] = x;
+  scratch[1] = y;
+  scratch[2] = z;
+  solve(ellipsoid, scratch, scratch);
   const [latitude, longitude, height] = scratch as unknown as [number, number, number];
   return { latitude, longitude, height };
 }
@@ -67,13 +83,13 @@ const scratch = new Float64Array(3);
  */
 export function toGeodeticAll(ellipsoid: Ellipsoid, xyz: Float64Array, out: Float64Array): void {
   checkTriples(xyz, out);
-  for (let i = 0; i < xyz.length; i += 3) solve(ellipsoid, xyz[i]!, xyz[i + 1]!, xyz[i + 2]!, out, i);
+  solve(ellipsoid, xyz, out);
 }
 
 /**
  * Geodetic to geocentric for many points, the reverse of {@link toGeodeticAll}.
  *
- * @throws GEODESY_RANGE for ragged arrays, and as {@link toGeocentric}
+ * @throws GEODESY_RANGE for ragged arrays, and as {@link toGeocentric}, with the number of the point
  */
 export function toGeocentricAll(ellipsoid: Ellipsoid, geodetic: Float64Array, out: Float64Array): void {
   checkTriples(geodetic, out);
@@ -83,9 +99,9 @@ export function toGeocentricAll(ellipsoid: Ellipsoid, geodetic: Float64Array, ou
     const latitude = geodetic[i]!;
     const longitude = geodetic[i + 1]!;
     const height = geodetic[i + 2]!;
-    // One comparison for what is not finite and for what is beyond a quarter turn; the slow way says which.
-    if (!(Math.abs(latitude) <= Math.PI / 2 && Number.isFinite(longitude + height)))
-      toGeocentric(ellipsoid, { latitude, longitude, height });
+    // One comparison for what is not finite and for what is beyond its turn; the slow way says which.
+    if (!(Math.abs(latitude) <= Math.PI / 2 && Math.abs(longitude) <= 2 * Math.PI && Number.isFinite(height)))
+      checkGeodetic(latitude, longitude, height, pointName(i, geodetic.length));
     const sin = Math.sin(latitude);
     const cos = Math.cos(latitude);
     const nu = a / Math.sqrt(1 - e2 * sin * sin);
@@ -95,69 +111,53 @@ export function toGeocentricAll(ellipsoid: Ellipsoid, geodetic: Float64Array, ou
   }
 }
 
-function checkTriples(given: Float64Array, out: Float64Array): void {
-  if (given.length % 3 !== 0 || out.length !== given.length)
-    fail('GEODESY_RANGE', `${given.length} numbers are no points`, { hint: 'three numbers for each point' });
-}
+/** Flattening up to which two steps of Bowring are exact: all ellipsoids of the earth have about a third of it. */
+const earthlike = 0.01;
 
-/** Writes latitude, longitude and height of a point to `out` at `at`. */
-function solve({ a, f }: Ellipsoid, x: number, y: number, z: number, out: Float64Array, at: number): void {
-  if (!Number.isFinite(x) || !Number.isFinite(y) || !Number.isFinite(z)) {
-    fail('GEODESY_RANGE', `geocentric coordinates must be finite, not (${x}, ${y}, ${z})${pointName(at)}`);
-  }
+function solve({ a, f }: Ellipsoid, xyz: Float64Array, out: Float64Array): void {
   const e2 = f * (2 - f);
-  const e4 = e2 * e2;
-  const oneMinusE2 = (1 - f) * (1 - f);
-  const radius = Math.sqrt(x * x + y * y);
-  if (radius < 1e-3 && Math.abs(z) < 1e-3 && Math.hypot(radius, z) < 1e-3)
-    fail('GEODESY_RANGE', `the point is at the centre of the ellipsoid: it has no latitude${pointName(at)}`);
-  out[at + 1] = radius === 0 ? 0 : Math.atan2(y, x);
-
-  const p = (radius / a) ** 2;
-  const q = oneMinusE2 * (z / a) ** 2;
-  const r = (p + q - e4) / 6;
-  if (e4 * q === 0 && r <= 0) {
-    // In the equatorial plane inside the evolute the nearest surface point is off the plane: the northern one is taken.
-    const up = Math.sqrt((e4 - p) / oneMinusE2);
-    const outward = Math.sqrt(p);
-    const length = Math.hypot(up, outward);
-    if (length === 0) {
-      out[at] = Math.sign(z) * (Math.PI / 2);
-      out[at + 2] = Math.abs(z) - a * (1 - f);
-    } else {
-      out[at] = Math.atan2(up, outward);
-      out[at + 2] = (-a * oneMinusE2 * length) / e2;
+  const axisRatio = 1 - f;
+  // e'^2 b and e^2 a, the radii of the evolute's cusps.
+  const polar = (e2 / axisRatio) * a;
+  const equatorial = e2 * a;
+  // Deep inside, and for ellipsoids unlike the earth, the closed form.
+  const nearest = f <= earthlike ? (0.9 * a) ** 2 : Number.POSITIVE_INFINITY;
+  for (let i = 0; i < xyz.length; i += 3) {
+    const x = xyz[i]!;
+    const y = xyz[i + 1]!;
+    const z = xyz[i + 2]!;
+    const p2 = x * x + y * y;
+    const r2 = p2 + z * z;
+    const p = Math.sqrt(p2);
+    // Not finite ends in the closed form too, which says so.
+    if (!(r2 >= nearest && r2 < Number.POSITIVE_INFINITY)) {
+      solveQuartic(a, f, x, y, z, out, i, pointName(i, xyz.length));
+      continue;
     }
-    return;
+    // (sine, cosine) of the reduced latitude, not normalised.
+    const r = Math.sqrt(r2);
+    let s = axisRatio * z * (r + polar);
+    let c = p * r;
+    let m = 1 / Math.sqrt(s * s + c * c);
+    s *= m;
+    c *= m;
+    s = axisRatio * (z + polar * s * s * s);
+    c = p - equatorial * c * c * c;
+    m = 1 / Math.sqrt(s * s + c * c);
+    s *= m;
+    c *= m;
+    // (sine, cosine) of the latitude.
+    s = z + polar * s * s * s;
+    c = p - equatorial * c * c * c;
+    m = 1 / Math.sqrt(s * s + c * c);
+    out[i] = Math.atan(s / c);
+    s *= m;
+    c *= m;
+    // atan2(y, x) by half of the angle, which costs half the time.
+    const half = p === 0 ? 0 : 2 * Math.atan(y / (p + Math.abs(x)));
+    out[i + 1] = x >= 0 ? half : (y < 0 ? -Math.PI : Math.PI) - half;
+    out[i + 2] = p * c + z * s - a * Math.sqrt(1 - e2 * s * s);
   }
-
-  const u = resolventRoot(r, (e4 * p * q) / 4);
-  const v = Math.sqrt(u * u + e4 * q);
-  // u + v without cancellation where u is negative.
-  const uv = u < 0 ? (e4 * q) / (v - u) : u + v;
-  const w = Math.max(0, (e2 * (uv - q)) / (2 * v));
-  const k = uv / (Math.sqrt(uv + w * w) + w);
-  const d = (k * radius) / (k + e2);
-  out[at] = Math.atan2(z / k, radius / (k + e2));
-  out[at + 2] = (1 - oneMinusE2 / k) * Math.sqrt(d * d + z * z);
-}
-
-function pointName(at: number): string {
-  return at === 0 ? '' : ` (point ${at / 3 + 1})`;
-}
-
-/** The real root u of Vermeille's resolvent cubic, for r and s as defined there. */
-function resolventRoot(r: number, s: number): number {
-  const r3 = r * r * r;
-  const discriminant = s * (2 * r3 + s);
-  if (discriminant >= 0) {
-    const root = Math.sqrt(discriminant);
-    const t3 = s + r3;
-    const t = Math.cbrt(t3 < 0 ? t3 - root : t3 + root);
-    return r + t + (t === 0 ? 0 : (r * r) / t);
-  }
-  const angle = Math.atan2(Math.sqrt(-discriminant), -(s + r3));
-  return r + 2 * r * Math.cos(angle / 3);
 }
 
 const degree = Math.PI / 180;

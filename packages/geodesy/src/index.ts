@@ -1,12 +1,25 @@
+export { circularErrorRadius, distanceRootMeanSquare } from './circular-error.ts';
 export {
   covarianceFault,
+  covarianceFrom,
   errorEllipse,
   errorEllipsoid,
   relativeCovariance,
+  turnCovariance,
   type EllipsoidAxis,
   type ErrorEllipse,
   type Symmetric3,
 } from './covariance.ts';
+export {
+  checkSameEllipsoid,
+  ellipsoidsAgree,
+  geocentricKind,
+  geodeticKind,
+  mapKind,
+  topocentricKind,
+  type CoordinateKind,
+  type Triple,
+} from './coordinates.ts';
 export {
   ellipsoidFrom,
   ellipsoidNamed,
@@ -27,5 +40,8 @@ export {
   type Geocentric,
   type Geodetic,
 } from './geocentric.ts';
+export { alongGeodesic, geodesicBetween, type Geodesic } from './geodesic.ts';
+export { StructureAxes, type StructureCoordinates } from './structure-axes.ts';
 export { TopocentricFrame, type Topocentric } from './topocentric.ts';
 export * from './frames/index.ts';
+export * from './map/index.ts';

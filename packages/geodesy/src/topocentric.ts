@@ -1,4 +1,4 @@
-import type { Symmetric3 } from './covariance.ts';
+import { turnCovariance, type Symmetric3 } from './covariance.ts';
 import type { Ellipsoid } from './ellipsoid.ts';
 import { toGeocentric, toGeodetic, type Geocentric, type Geodetic } from './geocentric.ts';
 
@@ -49,22 +49,28 @@ export class TopocentricFrame {
     });
   }
 
-  toGeocentric({ east, north, up }: Topocentric): Geocentric {
-    const horizontal = this.#cosLat * up - this.#sinLat * north;
-    return {
-      x: this.origin.x + horizontal * this.#cosLon - east * this.#sinLon,
-      y: this.origin.y + horizontal * this.#sinLon + east * this.#cosLon,
-      z: this.origin.z + this.#cosLat * north + this.#sinLat * up,
-    };
+  toGeocentric(local: Topocentric): Geocentric {
+    const { x, y, z } = this.turnBack(local);
+    return { x: this.origin.x + x, y: this.origin.y + y, z: this.origin.z + z };
   }
 
-  /** A geocentric difference (not a point) in topocentric axes. */
+  /** A geocentric difference (not a point) in topocentric axes; {@link TopocentricFrame.turnBack} is the reverse. */
   rotate({ x, y, z }: Geocentric): Topocentric {
     const outward = this.#cosLon * x + this.#sinLon * y;
     return {
       east: this.#cosLon * y - this.#sinLon * x,
       north: this.#cosLat * z - this.#sinLat * outward,
       up: this.#sinLat * z + this.#cosLat * outward,
+    };
+  }
+
+  /** A difference in topocentric axes in geocentric ones. */
+  turnBack({ east, north, up }: Topocentric): Geocentric {
+    const outward = this.#cosLat * up - this.#sinLat * north;
+    return {
+      x: outward * this.#cosLon - east * this.#sinLon,
+      y: outward * this.#sinLon + east * this.#cosLon,
+      z: this.#cosLat * north + this.#sinLat * up,
     };
   }
 
@@ -87,24 +93,13 @@ export class TopocentricFrame {
   }
 
   /** R C R' for a geocentric covariance C: the covariance in east, north, up (same unit, order ee, en, eu, nn, nu, uu). */
-  rotateCovariance([xx, xy, xz, yy, yz, zz]: Symmetric3): Symmetric3 {
-    const c = [
-      [xx, xy, xz],
-      [xy, yy, yz],
-      [xz, yz, zz],
-    ] as const;
+  rotateCovariance(covariance: Symmetric3): Symmetric3 {
+    return turnCovariance(this.axes, covariance);
+  }
+
+  /** The reverse: a covariance in east, north, up in geocentric axes (order xx, xy, xz, yy, yz, zz). */
+  rotateCovarianceBack(covariance: Symmetric3): Symmetric3 {
     const [e1, e2, e3, n1, n2, n3, u1, u2, u3] = this.axes;
-    const r = [
-      [e1, e2, e3],
-      [n1, n2, n3],
-      [u1, u2, u3],
-    ] as const;
-    const element = (i: 0 | 1 | 2, j: 0 | 1 | 2): number => {
-      let sum = 0;
-      for (const k of [0, 1, 2] as const)
-        for (const l of [0, 1, 2] as const) sum += r[i][k] * c[k][l] * r[j][l];
-      return sum;
-    };
-    return [element(0, 0), element(0, 1), element(0, 2), element(1, 1), element(1, 2), element(2, 2)];
+    return turnCovariance([e1, n1, u1, e2, n2, u2, e3, n3, u3], covariance);
   }
 }

@@ -12,6 +12,8 @@ export interface CatalogueEntry {
 export const catalogue = {
   USE_FOLDER_MISSING: { title: 'The project folder does not exist', exit: 2 },
   USE_OUTPUT_TAKEN: { title: 'The output folder holds something that is not a snapshot', exit: 2 },
+  USE_OPTION: { title: 'Options do not fit together', exit: 2 },
+  USE_FILE_MISSING: { title: 'The file does not exist', exit: 2 },
   USE_LOCKED: { title: 'Another command is writing to this store', exit: 2 },
 
   PROJECT_MISSING: { title: 'The folder has no project file', exit: 1 },
@@ -49,6 +51,7 @@ export const catalogue = {
   GEODESY_COVARIANCE: { title: 'A covariance matrix is not positive semi-definite', exit: 1 },
   GEODESY_FRAME: { title: 'A reference frame or plate is not known', exit: 1 },
   GEODESY_EPOCH: { title: 'Coordinates in a dynamic frame need an epoch', exit: 1 },
+  GEODESY_PROJECTION: { title: 'A map projection is not known, or has no value there', exit: 1 },
   ESTIMATION_INPUT: { title: 'An estimate cannot be made from these data', exit: 1 },
 } as const satisfies Record<string, CatalogueEntry>;
 

@@ -1,4 +1,5 @@
 import { fail } from '@stillmark/problems';
+import { checkTriples, pointName } from '../arrays.ts';
 
 /** Which way the published rotations turn: the vector, or the axes (opposite sign). It is never guessed. */
 export type RotationConvention = 'position vector' | 'coordinate frame';
@@ -14,6 +15,12 @@ export interface HelmertParameters {
   readonly translationRate_mm?: readonly number[];
   readonly scaleRate_ppb?: number;
   readonly rotationRate_mas?: readonly number[];
+  /** The rotation is the product of three rotations, not its first order: for older datums, whose angles are large. */
+  readonly exact?: boolean;
+  /** Point about which it is turned and scaled, metres (Molodensky-Badekas); the geocentre unless said. */
+  readonly pivot_m?: readonly number[];
+  /** The parameters hold at their epoch and at no other. */
+  readonly timeSpecific?: boolean;
 }
 
 /**
@@ -36,36 +43,94 @@ export const identity: Affine = { t: [0, 0, 0], s: [0, 0, 0, 0, 0, 0, 0, 0, 0] }
 export const mas = Math.PI / 180 / 3_600_000;
 
 /**
- * The transformation of an epoch: X' = X + T + D X + R X with T, D and R carried from their reference epoch by their rates,
- * R = [[0, -Rz, Ry], [Rz, 0, -Rx], [-Ry, Rx, 0]] in the position vector convention.
+ * The transformation of an epoch: X' = P + T + (1 + D) R (X - P) with T, D and R carried from their reference epoch by their rates
+ * and P the pivot, usually the geocentre. In the position vector convention R = I + [[0, -Rz, Ry], [Rz, 0, -Rx], [-Ry, Rx, 0]], or
+ * Rx Ry Rz where the rotation is exact (in the coordinate frame convention its transpose, the axes turned about x first).
  *
- * Source: IERS Conventions (2010), equations 4.3 and 4.6; EPSG methods 1053 and 1056 (IOGP 373-7-2).
+ * Source: EPSG methods 1031 to 1034, 1053, 1056, 1061, 1063, 1065 and 1066 (IOGP 373-7-2). The IERS Conventions (2010), equations
+ * 4.3 and 4.6, leave out D (R - I): less than a nanometre between frames of the ITRF, half a millimetre for an old datum.
  *
  * @param epoch decimal year of the coordinates; may be absent where the parameters have no rates
- * @throws GEODESY_EPOCH where rates are given and the epoch is not, or is no year
+ * @throws GEODESY_EPOCH where rates are given and the epoch is not, or is no year, or is not that of time-specific parameters
+ * @throws GEODESY_RANGE where a translation, rotation or pivot is not three finite numbers, or the scale is not finite
  */
 export function atEpoch(parameters: HelmertParameters, epoch: number | undefined): Affine {
   const years = yearsSince(parameters, epoch);
-  const carried = (value: number, rate: number | undefined): number => value + years * (rate ?? 0);
-  const three = (values: readonly number[], rates: readonly number[] | undefined, unit: number): Vector3 => {
-    if (values.length !== 3 || (rates !== undefined && rates.length !== 3))
-      fail('GEODESY_RANGE', 'a translation or rotation has three components', { hint: '[x, y, z]' });
-    return values.map((v, i) => unit * carried(v, rates?.[i])) as unknown as Vector3;
+  const carried = (values: readonly number[], rates: readonly number[] | undefined): Vector3 => {
+    const [v, r] = [three(values), rates === undefined ? [0, 0, 0] : three(rates)];
+    return v.map((value, i) => value + years * r[i]!) as unknown as Vector3;
   };
-  const t = three(parameters.translation_mm, parameters.translationRate_mm, 1e-3);
-  const sign = parameters.convention === 'position vector' ? 1 : -1;
-  const [rx, ry, rz] = three(parameters.rotation_mas, parameters.rotationRate_mas, sign * mas);
-  const d = 1e-9 * carried(parameters.scale_ppb, parameters.scaleRate_ppb);
-  return { t, s: [d, -rz, ry, rz, d, -rx, -ry, rx, d] };
+  const t = carried(parameters.translation_mm, parameters.translationRate_mm).map((v) => 1e-3 * v);
+  const [rx, ry, rz] = carried(parameters.rotation_mas, parameters.rotationRate_mas).map(
+    (v) => mas * v,
+  ) as unknown as Vector3;
+  const d = 1e-9 * (parameters.scale_ppb + years * (parameters.scaleRate_ppb ?? 0));
+  if (!Number.isFinite(d)) fail('GEODESY_RANGE', `the scale is ${parameters.scale_ppb} ppb`);
+  const forward = parameters.convention === 'position vector';
+  const turned = parameters.exact
+    ? turnedExactly(rx, ry, rz, forward)
+    : smallTurn(forward ? [rx, ry, rz] : [-rx, -ry, -rz]);
+  const s = scaled(turned, d);
+  const moved = apply3(s, three(parameters.pivot_m ?? [0, 0, 0]));
+  return { t: t.map((v, i) => v - moved[i]!) as unknown as Vector3, s };
 }
 
-function yearsSince(p: HelmertParameters, epoch: number | undefined): number {
-  const rates = [
-    ...(p.translationRate_mm ?? []),
-    ...(p.rotationRate_mas ?? []),
-    ...(p.scaleRate_ppb === undefined ? [] : [p.scaleRate_ppb]),
+function three(values: readonly number[]): Vector3 {
+  if (values.length !== 3 || !values.every(Number.isFinite))
+    fail('GEODESY_RANGE', `(${values.join(', ')}) are not three finite numbers`, { hint: '[x, y, z]' });
+  return values as unknown as Vector3;
+}
+
+function smallTurn([rx, ry, rz]: Vector3): Matrix3 {
+  return [0, -rz, ry, rz, 0, -rx, -ry, rx, 0];
+}
+
+/** Rx Ry Rz - I of the position vector convention, or its transpose. Nothing near one is subtracted. */
+function turnedExactly(rx: number, ry: number, rz: number, forward: boolean): Matrix3 {
+  const sign = forward ? 1 : -1;
+  // cos - 1 without cancellation.
+  const part = (angle: number): [s: number, c: number] => [
+    sign * Math.sin(angle),
+    -2 * Math.sin(angle / 2) ** 2,
   ];
-  if (rates.every((rate) => rate === 0)) return 0;
+  const [[sx, cx], [sy, cy], [sz, cz]] = [part(rx), part(ry), part(rz)];
+  const x: Matrix3 = [0, 0, 0, 0, cx, -sx, 0, sx, cx];
+  const y: Matrix3 = [cy, 0, sy, 0, 0, 0, -sy, 0, cy];
+  const z: Matrix3 = [cz, -sz, 0, sz, cz, 0, 0, 0, 0];
+  const [first, last] = forward ? [z, x] : [x, z];
+  return product(last, product(y, first));
+}
+
+/** (I + A) (I + B) - I. */
+function product(a: Matrix3, b: Matrix3): Matrix3 {
+  const ab = times(a, b);
+  return ab.map((v, i) => v + a[i]! + b[i]!) as unknown as Matrix3;
+}
+
+/** (1 + d) (I + S) - I. */
+function scaled(s: Matrix3, d: number): Matrix3 {
+  return s.map((v, i) => v + d * v + (i % 4 === 0 ? d : 0)) as unknown as Matrix3;
+}
+
+/** True for parameters that change with time, or hold at one epoch only. */
+export function dependsOnTime(p: HelmertParameters): boolean {
+  const rates = [...(p.translationRate_mm ?? []), ...(p.rotationRate_mas ?? []), p.scaleRate_ppb ?? 0];
+  return p.timeSpecific === true || rates.some((rate) => rate !== 0);
+}
+
+/** A time-specific set is used within half a minute of its epoch: decimal years are printed with a few digits. */
+const sameEpoch = 1e-6;
+
+function yearsSince(p: HelmertParameters, epoch: number | undefined): number {
+  if (p.timeSpecific) {
+    checkEpoch(epoch);
+    if (p.epoch === undefined || Math.abs(epoch - p.epoch) > sameEpoch)
+      fail('GEODESY_EPOCH', `the parameters hold at ${p.epoch} only, not at ${epoch}`, {
+        hint: `coordinates of ${p.epoch}; or a transformation of your own, with its source`,
+      });
+    return 0;
+  }
+  if (!dependsOnTime(p)) return 0;
   if (p.epoch === undefined)
     return fail('GEODESY_EPOCH', 'the parameters have rates and no reference epoch', {
       hint: 'the epoch at which the parameters are given, as a decimal year',
@@ -87,11 +152,10 @@ export function checkEpoch(epoch: number | undefined): asserts epoch is number {
 
 /** First one map, then another, as one: exact, not to first order. */
 export function compose(first: Affine, second: Affine): Affine {
-  const ss = times(second.s, first.s);
   const st = apply3(second.s, first.t);
   return {
     t: [0, 1, 2].map((i) => first.t[i]! + second.t[i]! + st[i]!) as unknown as Vector3,
-    s: first.s.map((v, i) => v + second.s[i]! + ss[i]!) as unknown as Matrix3,
+    s: product(second.s, first.s),
   };
 }
 
@@ -106,9 +170,14 @@ export function inverse({ t, s }: Affine): Affine {
   return { t: apply3(negated, t), s: times(negated, s) };
 }
 
-/** Transforms points (X, Y, Z in turn) into `out`, which may be the same array. Nothing is allocated. */
+/**
+ * Transforms points (X, Y, Z in turn) into `out`, which may be the same array. Nothing is allocated.
+ *
+ * @throws GEODESY_RANGE for arrays that are ragged, differ in length, or hold a value that is not finite
+ */
 export function applyAffine({ t, s }: Affine, xyz: Float64Array, out: Float64Array): void {
-  checkPoints(xyz, out);
+  checkTriples(xyz, out);
+  checkFinite(xyz);
   const [s0, s1, s2, s3, s4, s5, s6, s7, s8] = s;
   const [t0, t1, t2] = t;
   for (let i = 0; i < xyz.length; i += 3) {
@@ -153,13 +222,10 @@ export function applyToCovariance({ s }: Affine, covariance: Float64Array, out: 
   }
 }
 
-/** @throws GEODESY_RANGE for arrays that are ragged, differ in length, or hold a value that is not finite */
-export function checkPoints(xyz: Float64Array, out: Float64Array): void {
-  if (xyz.length % 3 !== 0 || out.length !== xyz.length)
-    fail('GEODESY_RANGE', `${xyz.length} numbers are no points`, { hint: 'three numbers for each point' });
+function checkFinite(xyz: Float64Array): void {
   for (let i = 0; i < xyz.length; i++) {
     if (!Number.isFinite(xyz[i]!))
-      fail('GEODESY_RANGE', `coordinate ${(i % 3) + 1} of point ${Math.floor(i / 3) + 1} is not finite`);
+      fail('GEODESY_RANGE', `coordinate ${(i % 3) + 1} is not finite${pointName(i, xyz.length)}`);
   }
 }
 

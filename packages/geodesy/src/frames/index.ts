@@ -4,11 +4,13 @@ export {
   applyToCovariance,
   atEpoch,
   compose,
+  identity,
   inverse,
   type Affine,
   type HelmertParameters,
   type RotationConvention,
 } from './helmert.ts';
+export { transformPoints, type Points } from './points.ts';
 export {
   plateModels,
   plateRotation,

@@ -46,7 +46,7 @@ export function plateVelocity(model: PlateModel, plate: string, { x, y, z }: Geo
 
 /**
  * The map that takes a position observed at `epoch` back to where it stood on its plate at `reference`:
- * X(t0) = X(t) - (t - t0) omega x X(t).
+ * X(t0) = X(t) - (t - t0) omega x X(t), to first order, as plates are linear in time.
  *
  * @param epoch decimal years, like `reference`
  * @throws GEODESY_EPOCH, GEODESY_FRAME
@@ -54,7 +54,7 @@ export function plateVelocity(model: PlateModel, plate: string, { x, y, z }: Geo
 export function toPlateEpoch(model: PlateModel, plate: string, epoch: number, reference: number): Affine {
   checkEpoch(epoch);
   checkEpoch(reference);
-  const [wx, wy, wz] = plateRotation(model, plate).map((w) => -w * (epoch - reference)) as [
+  const [wx, wy, wz] = plateRotation(model, plate).map((w) => w * (reference - epoch)) as [
     number,
     number,
     number,

@@ -1,5 +1,13 @@
-import { fail } from '@stillmark/problems';
-import { atEpoch, compose, identity, inverse, type Affine, type HelmertParameters } from './helmert.ts';
+import { fail, ProblemError } from '@stillmark/problems';
+import {
+  atEpoch,
+  compose,
+  dependsOnTime,
+  identity,
+  inverse,
+  type Affine,
+  type HelmertParameters,
+} from './helmert.ts';
 import etrf from './tables/etrf.json' with { type: 'json' };
 import itrf2000 from './tables/itrf2000.json' with { type: 'json' };
 import itrf2008 from './tables/itrf2008.json' with { type: 'json' };
@@ -41,6 +49,11 @@ export class FramePath {
     this.steps = steps;
   }
 
+  /** True where the way leads through parameters that change with time, or hold at one epoch only. */
+  get needsEpoch(): boolean {
+    return this.steps.some(({ link }) => dependsOnTime(link));
+  }
+
   /**
    * The map of coordinates of an epoch.
    *
@@ -49,9 +62,20 @@ export class FramePath {
    */
   at(epoch: number | undefined): Affine {
     return this.steps.reduce((map, { link, backward }) => {
-      const step = atEpoch(link, epoch);
+      const step = at(link, epoch);
       return compose(map, backward ? inverse(step) : step);
     }, identity);
+  }
+}
+
+/** @throws GEODESY_EPOCH as {@link atEpoch}, with the names of the frames */
+function at(link: FrameLink, epoch: number | undefined): Affine {
+  try {
+    return atEpoch(link, epoch);
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error;
+    const { code, message, ...more } = error.problems[0]!;
+    return fail(code, `${link.from} to ${link.to}: ${message}`, more);
   }
 }
 
