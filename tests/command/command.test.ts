@@ -32,7 +32,7 @@ describe('help and wrong use', () => {
   test('--help names every command and the exit codes', async () => {
     const { code, out, err } = await stillmark(['--help']);
     expect({ code, err }).toEqual({ code: 0, err: '' });
-    for (const name of ['check', 'ingest', 'commit', 'snapshot', 'schema', 'verify'])
+    for (const name of ['check', 'ingest', 'commit', 'snapshot', 'transform', 'schema', 'verify'])
       expect(out).toMatch(new RegExp(`^  ${name} `, 'm'));
     expect(out).toContain(
       'Exit codes: 0 fine, 1 the project or its data say no, 2 wrong use, 70 a bug of ours.',

@@ -24,7 +24,25 @@ const places: Record<string, Place> = {
 const milliarcsecond = Math.PI / 180 / 3_600_000;
 const pole = [-0.085, -0.519, 0.753].map((v) => v * milliarcsecond) as [number, number, number];
 
-function positions(): string {
+/**
+ * ITRF2020 to ETRF2000 with the parameters of EPSG 10586 (position vector, 2015.0) written out: translations in mm, scale in ppb and
+ * rotations in mas, each with its rate a year.
+ */
+function toEtrf2000([x, y, z]: number[], year: number): number[] {
+  const t = year - 2015;
+  const [tx, ty, tz] = [53.8 + 0.1 * t, 51.8, -82.2 - 1.7 * t].map((v) => v / 1000);
+  const d = (2.25 + 0.11 * t) * 1e-9;
+  const [rx, ry, rz] = [2.106 + 0.081 * t, 12.74 + 0.49 * t, -20.592 - 0.792 * t].map(
+    (v) => v * milliarcsecond,
+  );
+  return [
+    x! + tx! + d * x! - rz! * y! + ry! * z!,
+    y! + ty! + rz! * x! + d * y! - rx! * z!,
+    z! + tz! - ry! * x! + rx! * y! + d * z!,
+  ];
+}
+
+function positions(inEtrf: boolean): string {
   const random = source(20);
   const rows: string[] = [];
   for (const [station, place] of Object.entries(places)) {
@@ -43,20 +61,23 @@ function positions(): string {
           axes.east[k]! * (noise[0]![i]! + moved) +
           axes.north[k]! * noise[1]![i]! +
           axes.up[k]! * noise[2]![i]!;
-        return (start[k]! + plate * years + local / 1000).toFixed(4);
+        return start[k]! + plate * years + local / 1000;
       });
+      const year = 2025 + years;
+      const delivered = (inEtrf ? toEtrf2000(xyz, year) : xyz).map((v) => v.toFixed(5));
       const time = `${new Date(timeMs).toISOString().slice(0, 19)}Z`;
-      rows.push([station, time, ...xyz, '1e-6', '0', '0', '1e-6', '0', '4e-6'].join(','));
+      rows.push([station, time, ...delivered, '1e-6', '0', '0', '1e-6', '0', '4e-6'].join(','));
     }
   }
   return `station,time,x,y,z,xx,xy,xz,yy,yz,zz\n${rows.join('\n')}\n`;
 }
 
-const yaml = (plate: string): string => `stillmark: 1
+const yaml = (plate: string, more = '', stream = ''): string => `stillmark: 1
 title: A slope on a plate
 frame: { name: ITRF2020, ellipsoid: GRS 1980 }
 processingInterval: 24 h
 requirement: { horizontal: 10 mm, up: 20 mm }
+${more}
 stations:
 ${Object.entries(places)
   .map(
@@ -68,6 +89,7 @@ streams:
   - name: ppp
     kind: absolute
     plate: ${plate}
+${stream}
     solution: epoch-wise
     files: [a.csv]
     columns: { station: station, time: time, x: x, y: y, z: z, xx: xx, xy: xy, xz: xz, yy: yy, yz: yz, zz: zz }
@@ -80,11 +102,11 @@ const effects: Effects = {
 };
 let folder: string;
 let state: SiteView;
-const stateOf = async (plate: string): Promise<SiteView> => {
-  const project = join(folder, plate.replaceAll(/\W/g, ''));
+const stateOf = async (plate: string, more = '', stream = ''): Promise<SiteView> => {
+  const project = join(folder, `${plate}${stream}`.replaceAll(/\W/g, ''));
   await mkdir(project, { recursive: true });
-  await writeFile(join(project, 'project.yaml'), yaml(plate));
-  await writeFile(join(project, 'a.csv'), positions());
+  await writeFile(join(project, 'project.yaml'), yaml(plate, more, stream));
+  await writeFile(join(project, 'a.csv'), positions(stream.includes('ETRF2000')));
   const { problems } = await ingest(project, effects);
   expect(problems).toEqual([]);
   await commit(
@@ -128,6 +150,37 @@ describe('absolute positions', () => {
       'By its absolute positions on the plate Eurasia (stream ppp), no movement of B1 is distinguishable',
     );
   });
+
+  test('delivered in ETRF2000 they are brought to the frame of the project, each at its own time', async () => {
+    const grid = `map:
+  projection: EPSG:25832
+  frame: ETRF2000
+  siteGrid: { name: works grid, map: { easting: 667000, northing: 5219000 }, site: { x: 0, y: 0 }, bearing: 30, scale: 1.001 }`;
+    const brought = await stateOf(
+      '{ model: ITRF2020, name: EURA, epoch: 2025.0 }',
+      grid,
+      '    frame: { name: ETRF2000 }',
+    );
+    for (const id of ['S1', 'S2']) {
+      const [a, b] = [displaced(state, id), displaced(brought, id)];
+      // Years count from an epoch of their own in the planting, and coordinates are written to hundredths of a millimetre.
+      expect(Math.abs(a.east_mm - b.east_mm)).toBeLessThan(0.05);
+      expect(Math.abs(a.north_mm - b.north_mm)).toBeLessThan(0.05);
+      expect(Math.abs(a.up_mm - b.up_mm)).toBeLessThan(0.05);
+    }
+    expect(station(brought, 'S2').stream).toMatchObject({ delivered: { name: 'ETRF2000' } });
+
+    // By PROJ 9.1.1: cs2cs EPSG:9988 EPSG:25832 of S2's approximate position at 2025.0 is compared in the tests of the command;
+    // here that the movement is turned by convergence and bearing, and not scaled.
+    const { grid: turned, east_mm, north_mm } = displaced(brought, 'S2');
+    const { onMap } = station(brought, 'S2');
+    const y = ((onMap!.convergenceDeg + 30) * Math.PI) / 180;
+    expect(turned!.y_mm).toBeCloseTo(Math.sin(y) * east_mm + Math.cos(y) * north_mm, 9);
+    expect(turned!.x_mm).toBeCloseTo(Math.cos(y) * east_mm - Math.sin(y) * north_mm, 9);
+    expect(Math.hypot(turned!.x_mm, turned!.y_mm)).toBeCloseTo(Math.hypot(east_mm, north_mm), 9);
+    expect(onMap!.of).toBe('reference');
+    expect(brought.snapshot.project.grid).toMatchObject({ frame: 'ETRF2000', epoch: 2025 });
+  }, 120_000);
 
   test('a plate that the model does not have is told with those it has', async () => {
     await expect(stateOf('{ model: ITRF2020, name: SUND, epoch: 2025.0 }')).rejects.toThrow(

@@ -8,3 +8,40 @@ export function instantOption(text: string): number {
     throw new InvalidArgumentError(`${result.reason}; such as 2026-03-01T06:00:00Z or 2026-03-01.`);
   return result.ms;
 }
+
+/** So many numbers with commas between, as coordinates are given. */
+export function numbersOption(count: number): (text: string) => number[] {
+  return (text) => {
+    const parts = text.split(/[,\s]+/).filter((part) => part !== '');
+    const values = parts.map(Number);
+    if (parts.length !== count || !values.every(Number.isFinite))
+      throw new InvalidArgumentError(`'${text}' is not ${count} numbers with commas between.`);
+    return values;
+  };
+}
+
+export function yearOption(text: string): number {
+  const year = Number(text);
+  if (text.trim() === '' || !(year >= 1900 && year <= 2200))
+    throw new InvalidArgumentError(`'${text}' is not a decimal year, such as 2026.4.`);
+  return year;
+}
+
+export function wholeOption(least: number, most: number): (text: string) => number {
+  return (text) => {
+    const value = Number(text);
+    if (!/^\d+$/.test(text) || value < least || value > most)
+      throw new InvalidArgumentError(`'${text}' is not a whole number from ${least} to ${most}.`);
+    return value;
+  };
+}
+
+/** A plate motion model and a plate of it: `ITRF2020:EURA`. */
+export function plateOption(text: string): { model: 'ITRF2014' | 'ITRF2020'; name: string } {
+  const match = /^(ITRF2014|ITRF2020):([A-Z]{4})$/.exec(text.trim().toUpperCase());
+  if (!match)
+    throw new InvalidArgumentError(
+      `'${text}' is not a model (ITRF2014, ITRF2020) and a plate, such as ITRF2020:EURA.`,
+    );
+  return { model: match[1] as 'ITRF2014' | 'ITRF2020', name: match[2]! };
+}

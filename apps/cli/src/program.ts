@@ -14,6 +14,12 @@ import { headlineSentence } from '@stillmark/wording';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
 import { report, reportError, type Terminal } from './report.ts';
+import {
+  addTransformOptions,
+  transformDetails,
+  transformWork,
+  type TransformOptions,
+} from './transform-command.ts';
 import { version } from './version.ts';
 
 /** How the command meets the world; tests pass their own. */
@@ -185,6 +191,12 @@ function build(world: World, done: (code: number) => void): Command {
         };
       }),
     );
+
+  addTransformOptions(
+    add('transform', 'bring points to another frame, epoch or kind of coordinates', transformDetails),
+  ).action((file: string | undefined, o: TransformOptions) =>
+    perform(o.json, (effects) => transformWork(file, o, effects, world.err)),
+  );
 
   program
     .command('schema')

@@ -9,6 +9,7 @@ import {
 import { degrees, errorEllipse } from '@stillmark/geodesy';
 import type {
   DisplacementStatement,
+  GridStatement,
   HorizontalStatement,
   RateStatement,
   Span,
@@ -28,6 +29,8 @@ export interface Judged {
   readonly noise: StationNoise;
   /** Slope of the last span of time, in millimetres in {@link rateUnitDays}; absent where the span is not filled. */
   readonly rate?: { readonly movement: Movement; readonly span: Span };
+  /** Azimuth of the y axis of the project's grid at the station in radians, where the project has one. */
+  readonly gridNorth?: number;
 }
 
 /** Rates are told in millimetres in so many days: a month that is always equally long. */
@@ -57,7 +60,11 @@ export function judgeTogether(
     settings,
   );
   return stations.map((station, i) => {
-    const { displacement: d, window, noise, rate } = station;
+    const { displacement: d, window, noise, rate, gridNorth } = station;
+    const turned: Turned = {
+      ...(longitudinal === undefined ? {} : { longitudinal }),
+      ...(gridNorth === undefined ? {} : { gridNorth }),
+    };
     return {
       kind: 'displacement',
       window,
@@ -65,8 +72,8 @@ export function judgeTogether(
       horizontal: displacements[i]!.horizontal,
       // A station whose up cannot be judged comes with no displacement at all.
       up: displacements[i]!.up!,
-      ...(longitudinal === undefined ? {} : { structure: structureOf(d, settings, longitudinal) }),
-      ...(rate ? { rate: rateOf(rate, rates[withRate.indexOf(station)]!, settings, longitudinal) } : {}),
+      ...otherAxes(d, settings, turned),
+      ...(rate ? { rate: rateOf(rate, rates[withRate.indexOf(station)]!, settings, turned) } : {}),
       noise: noise.record,
     };
   });
@@ -87,32 +94,51 @@ function rateOf(
   { movement, span }: NonNullable<Judged['rate']>,
   tested: Tested,
   settings: StatementSettings,
-  longitudinal: number | undefined,
+  turned: Turned,
 ): RateStatement {
   return {
     ...span,
     perDays: rateUnitDays,
     ...vectorOf(movement),
     ...tested,
-    ...(longitudinal === undefined ? {} : { structure: structureOf(movement, settings, longitudinal) }),
+    ...otherAxes(movement, settings, turned),
   };
 }
 
-/** A movement in the axes of the structure: transverse points to the right of longitudinal. */
-function structureOf(
+/** Azimuths of further axes in which a movement is told, radians. */
+interface Turned {
+  readonly longitudinal?: number;
+  readonly gridNorth?: number;
+}
+
+/** A movement in the axes of the structure (transverse to the right of longitudinal) and of the grid (x to the right of y). */
+function otherAxes(
   m: Movement,
   { confidence }: StatementSettings,
-  longitudinal: number,
-): StructureStatement {
+  { longitudinal, gridNorth }: Turned,
+): { structure?: StructureStatement; grid?: GridStatement } {
   const factor = studentFactor(confidence, m.horizontalFreedom);
-  const l = along(m, longitudinal);
-  const t = along(m, longitudinal + Math.PI / 2);
-  return {
-    longitudinal_mm: l.value,
-    longitudinalPlusMinus_mm: factor * Math.sqrt(l.variance),
-    transverse_mm: t.value,
-    transversePlusMinus_mm: factor * Math.sqrt(t.variance),
+  const inAxis = (azimuth: number): [value: number, half: number] => {
+    const { value, variance } = along(m, azimuth);
+    return [value, factor * Math.sqrt(variance)];
   };
+  const result: { structure?: StructureStatement; grid?: GridStatement } = {};
+  if (longitudinal !== undefined) {
+    const [longitudinal_mm, longitudinalPlusMinus_mm] = inAxis(longitudinal);
+    const [transverse_mm, transversePlusMinus_mm] = inAxis(longitudinal + Math.PI / 2);
+    result.structure = {
+      longitudinal_mm,
+      longitudinalPlusMinus_mm,
+      transverse_mm,
+      transversePlusMinus_mm,
+    };
+  }
+  if (gridNorth !== undefined) {
+    const [y_mm, yPlusMinus_mm] = inAxis(gridNorth);
+    const [x_mm, xPlusMinus_mm] = inAxis(gridNorth + Math.PI / 2);
+    result.grid = { x_mm, xPlusMinus_mm, y_mm, yPlusMinus_mm };
+  }
+  return result;
 }
 
 interface Tested {

@@ -33,6 +33,8 @@ export interface StationTask {
   readonly settings: StatementSettings;
   /** Azimuth of the structure's longitudinal axis, where it has one. */
   readonly longitudinalAzimuthDeg?: number;
+  /** Azimuth of the y axis of the project's grid at the station in radians, where the project has one. */
+  readonly gridNorth?: number;
   readonly asOfMs: number;
   readonly processingIntervalMs: number;
 }
@@ -92,7 +94,17 @@ export function analyseStation(task: StationTask): StationAnalysis {
       epochs: windows.epochs.subarray(now.from, now.to).reduce((s, v) => s + v, 0),
     };
     const rate = rateOf(task, windows, contrast);
-    return { ...stated, judged: { displacement: d, window, noise, ...(rate ? { rate } : {}) } };
+    const { gridNorth } = task;
+    return {
+      ...stated,
+      judged: {
+        displacement: d,
+        window,
+        noise,
+        ...(rate ? { rate } : {}),
+        ...(gridNorth === undefined ? {} : { gridNorth }),
+      },
+    };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
     return { ...base, statement: { kind: 'not-statable', reason: error.problems[0]!.message } };

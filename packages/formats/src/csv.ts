@@ -27,15 +27,17 @@ export interface CsvFile<Column extends string> {
 /**
  * Reads CSV (RFC 4180; UTF-8, comma, header line) as far as its header and its fields.
  *
+ * @param columns names of the columns that are needed; or what finds them in the header line
  * @throws INPUT_NOT_TEXT, INPUT_EMPTY, INPUT_COLUMN, INPUT_ROW where the file as a whole cannot be used
  */
 export function readCsv<Column extends string>(
   bytes: Uint8Array,
   file: string,
-  columns: Readonly<Record<Column, string>>,
+  columns:
+    Readonly<Record<Column, string>> | ((header: readonly string[]) => Readonly<Record<Column, string>>),
 ): CsvFile<Column> {
   const text = decodeText(bytes, file);
-  if (/\r(?!\n)/.test(text)) {
+  if (text.includes('\r') && /\r(?!\n)/.test(text)) {
     const line = text.slice(0, text.search(/\r(?!\n)/)).split('\n').length;
     fail('INPUT_NOT_TEXT', 'a line ends with a carriage return alone', {
       at: { file, line },
@@ -48,14 +50,38 @@ export function readCsv<Column extends string>(
       at: { file },
       hint: 'a header line and a line an epoch',
     });
-  const index = locateColumns(header, file, columns);
+  const wanted = typeof columns === 'function' ? columns(header.fields) : columns;
+  const index = locateColumns(header, file, wanted);
   if (body.length === 0)
     fail('INPUT_EMPTY', 'the file has a header line and no rows', { at: { file, line: 1 } });
-  const cutLine = /\n\s*$/.test(text) ? undefined : body.at(-1)?.line;
+  const ended = text.slice(text.trimEnd().length).includes('\n');
+  const cutLine = ended ? undefined : body.at(-1)?.line;
   return { header, body, index, ...(cutLine === undefined ? {} : { cutLine }) };
 }
 
+/** Where no field is quoted, CSV is lines and commas, and most files are; quotes are left to the library. */
 function parseRecords(text: string, file: string): CsvRecord[] {
+  return text.includes('"') ? parseQuoted(text, file) : parsePlain(text);
+}
+
+function parsePlain(text: string): CsvRecord[] {
+  const records: CsvRecord[] = [];
+  // Most files have no white space but their line ends, and nothing to trim.
+  const padded = /[^\S\r\n]/.test(text);
+  for (let from = 0, line = 1; from < text.length; line++) {
+    const end = text.indexOf('\n', from);
+    const to = end < 0 ? text.length : end;
+    const raw = text.slice(from, to > from && text[to - 1] === '\r' ? to - 1 : to);
+    if ((padded ? raw.trim() : raw) !== '') {
+      const fields = raw.split(',');
+      records.push({ fields: padded ? fields.map((field) => field.trim()) : fields, line, raw });
+    }
+    from = to + 1;
+  }
+  return records;
+}
+
+function parseQuoted(text: string, file: string): CsvRecord[] {
   try {
     const parsed = parse(text, {
       relaxColumnCount: true,
@@ -126,25 +152,30 @@ export type Say = (code: Problem['code'], message: string, field: number, hint?:
 export function readRows<Column extends string, Row extends object>(
   csv: CsvFile<Column>,
   file: string,
-  read: (field: (column: Column) => string, place: (column: Column) => number, say: Say) => Row | Problem,
+  read: (
+    field: (column: Column) => string,
+    place: (column: Column) => number,
+    say: Say,
+    record: CsvRecord,
+  ) => Row | Problem,
 ): { rows: Row[]; rejected: RejectedRow[] } {
   const rows: Row[] = [];
   const rejected: RejectedRow[] = [];
-  for (const record of csv.body) {
-    const { fields, line, raw } = record;
-    const say: Say = (code, message, field, hint) =>
-      problem(code, message, {
-        at: { file, line, column: columnOf(raw, field) },
-        sourceLine: raw,
-        ...(hint ? { hint } : {}),
-      });
+  // Made once: files have millions of rows.
+  let record = csv.header;
+  const say: Say = (code, message, field, hint) =>
+    problem(code, message, {
+      at: { file, line: record.line, column: columnOf(record.raw, field) },
+      sourceLine: record.raw,
+      ...(hint ? { hint } : {}),
+    });
+  const place = (column: Column): number => csv.index.get(column)!;
+  const field = (column: Column): string => record.fields[place(column)]!;
+  for (record of csv.body) {
+    const { line, raw } = record;
     const found =
       shapeFault(record, csv.header.fields.length, line === csv.cutLine, say) ??
-      read(
-        (column) => fields[csv.index.get(column)!]!,
-        (column) => csv.index.get(column)!,
-        say,
-      );
+      read(field, place, say, record);
     if ('code' in found) rejected.push({ problem: found, line, text: raw });
     else rows.push(found);
   }
@@ -172,13 +203,16 @@ function shapeFault({ fields }: CsvRecord, width: number, cut: boolean, say: Say
   );
 }
 
-const numberPattern = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/;
-
-/** The number that a field holds, or undefined. */
+/** The number that a field (without white space about it) holds in decimal digits, or undefined. */
 export function numberIn(text: string): number | undefined {
-  const value = numberPattern.test(text) ? Number(text) : Number.NaN;
-  return Number.isFinite(value) ? value : undefined;
+  const value = Number(text);
+  if (!Number.isFinite(value) || text === '') return undefined;
+  // Number also takes 0x1f, 0b11 and 0o17, which no instrument writes and no person means.
+  return text.charCodeAt(1) > afterDigits && /^0[xXbBoO]/.test(text) ? undefined : value;
 }
+
+/** The last code of a digit: letters come after. */
+const afterDigits = 57;
 
 /** Column of the text, from 1, at which a field begins; 1 where quotes make that unsure. */
 function columnOf(raw: string, field: number): number {

@@ -9,5 +9,6 @@ export {
   type PositionsFile,
   type PositionsTask,
 } from './positions.ts';
+export { readPoints, type PointsFile, type PointsTask } from './points.ts';
 export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';

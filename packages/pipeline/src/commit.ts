@@ -13,7 +13,7 @@ import {
 import { formatInstant, type EpochSeries } from '@stillmark/records';
 import { withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
-import { plateFixed } from './plate-fixed.ts';
+import { inProjectFrame } from './project-frame.ts';
 import {
   approximatePosition,
   openCommitments,
@@ -120,7 +120,7 @@ function commitmentOf(
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const steps = stepsOf(project, station.id, stream);
   const { windows } = prepare({
-    series: plateFixed(stream, series),
+    series: inProjectFrame(project, stream, series),
     frame,
     settings: settingsOf(project),
     steps,

@@ -1,7 +1,14 @@
 import { degrees, platesOf, toGeodetic, type Geocentric, type TopocentricFrame } from '@stillmark/geodesy';
 import { precisionBudget } from '@stillmark/planning';
 import type { Commitment, Project, Station, Stream } from '@stillmark/project';
-import { formatInstant, type Snapshot, type StationRecord, type StreamRecord } from '@stillmark/records';
+import {
+  formatInstant,
+  type OnMap,
+  type Snapshot,
+  type StationRecord,
+  type StreamRecord,
+} from '@stillmark/records';
+import type { ProjectGrid } from './map-grid.ts';
 import { approximatePosition, type ProjectFolder } from './project-folder.ts';
 import { primaryStream, type View } from './views.ts';
 
@@ -12,6 +19,7 @@ export function describeStation(
   opened: ProjectFolder,
   station: Station,
   origin: TopocentricFrame,
+  { grid, commitment }: { grid: ProjectGrid | undefined; commitment: Commitment | undefined },
 ): Described {
   const { project, ellipsoid } = opened;
   const point = approximatePosition(ellipsoid, station);
@@ -41,18 +49,27 @@ export function describeStation(
       north_m: local.north,
       up_m: local.up,
     },
+    ...(grid ? { onMap: onMap(grid) } : {}),
     ...(station.receiver && primary.base !== undefined && station.id !== primary.base
       ? { budget: precisionBudget(station.receiver, baseline(opened, station, primary).length) }
       : {}),
   };
+
+  function onMap(on: ProjectGrid): OnMap {
+    if (commitment) return on.position(commitment.position, 'reference');
+    return on.position(point, primary.base === station.id ? 'held' : 'approximate');
+  }
 }
 
 export function describeStream(opened: ProjectFolder, station: Station, stream: Stream): StreamRecord {
-  const { name, solution, plate } = stream;
+  const { name, solution, plate, frame } = stream;
+  const delivered = frame && {
+    delivered: { name: frame.name, ...(frame.epoch === undefined ? {} : { epoch: frame.epoch }) },
+  };
   if (stream.kind === 'absolute') {
     const { model, name: code, epoch } = plate!;
     const plateName = platesOf(model).find((p) => p.code === code)?.name ?? code;
-    return { name, kind: 'absolute', solution, plate: { model, code, name: plateName, epoch } };
+    return { name, kind: 'absolute', solution, ...delivered, plate: { model, code, name: plateName, epoch } };
   }
   const { base, length } = baseline(opened, station, stream);
   return {
@@ -60,6 +77,7 @@ export function describeStream(opened: ProjectFolder, station: Station, stream: 
     kind: 'relative',
     base: base.id,
     solution,
+    ...delivered,
     baselineLength_m: length,
     heightDifference_m: station.position.height - base.position.height,
   };
@@ -101,7 +119,7 @@ export function referenceRecord(c: Commitment): NonNullable<StationRecord['refer
   };
 }
 
-export function projectRecord(project: Project): Snapshot['project'] {
+export function projectRecord(project: Project, grid?: ProjectGrid): Snapshot['project'] {
   const { title, purpose, timeZone, frame, requirement, axes } = project;
   const mm = (sizes: { horizontal: number; up: number }): { horizontal_mm: number; up_mm: number } => ({
     horizontal_mm: 1000 * sizes.horizontal,
@@ -125,6 +143,7 @@ export function projectRecord(project: Project): Snapshot['project'] {
       ...(station === undefined ? {} : { station }),
       ...(stream === undefined ? {} : { stream }),
     })),
+    ...(grid ? { grid: grid.record } : {}),
     ...(axes
       ? {
           axes: {

@@ -5,4 +5,5 @@ export { nodeFiles } from './node-files.ts';
 export { projectJsonSchema } from '@stillmark/project';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';
+export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';
 export { verify } from './verify.ts';

@@ -24,6 +24,7 @@ import {
   seriesPaths,
 } from './describe.ts';
 import type { Effects, Producer } from './effects.ts';
+import { ProjectGrid } from './map-grid.ts';
 import { readOutlineOf } from './outline.ts';
 import {
   hashOf,
@@ -64,11 +65,12 @@ export async function computeState(
   progress(`reading epochs up to ${formatInstant(until)}`);
   const epochs = await store.read(until);
 
+  const grid = ProjectGrid.of(project);
   const changed: Problem[] = [];
   const analysed = viewsOf(project, epochs, commitments, until).map((view) => {
     progress(`computing ${view.station.id} in ${view.stream.name}`);
     changed.push(...changedEvidence(view));
-    return { view, analysis: analyseView(opened, view, until) };
+    return { view, analysis: analyseView(opened, view, until, grid) };
   });
   const statements = judgeViews(opened, analysed);
 
@@ -90,7 +92,8 @@ export async function computeState(
     const primary = primaryStream(project, station);
     const own = analysed.filter(({ view }) => view.station === station);
     const first = own.find(({ view }) => view.stream === primary);
-    const described = describeStation(opened, station, origin);
+    const commitment = (first ?? own[0])?.view.commitment;
+    const described = describeStation(opened, station, origin, { grid, commitment });
     const others = own.filter((a) => a !== first).map(viewRecord);
     if (primary.base === station.id) return { ...described, statement: { kind: 'held' }, ties: [], others };
     if (first) return { ...described, ...viewRecord(first), others };
@@ -106,7 +109,7 @@ export async function computeState(
     producer,
     asOf: formatInstant(until),
     validUntil: formatInstant(until + 2 * project.processingInterval),
-    project: projectRecord(project),
+    project: projectRecord(project, grid),
     settings: settingsOf(project),
     headline: headlineOf(stations, tests),
     network: networkOf(opened, stations),

@@ -2,7 +2,8 @@ import { analyseStation, prepare, referenceEvidence, type StationAnalysis } from
 import { TopocentricFrame } from '@stillmark/geodesy';
 import type { Commitment, Project, Station, Stream } from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
-import { plateFixed } from './plate-fixed.ts';
+import type { ProjectGrid } from './map-grid.ts';
+import { inProjectFrame } from './project-frame.ts';
 import { approximatePosition, settingsOf, stepsOf, type ProjectFolder } from './project-folder.ts';
 
 /** One station as one stream sees it. */
@@ -49,10 +50,15 @@ function commitmentOf(
 }
 
 /** What can be said of a station in a stream, before it is judged together with the others. */
-export function analyseView(opened: ProjectFolder, view: View, asOfMs: number): StationAnalysis {
+export function analyseView(
+  opened: ProjectFolder,
+  view: View,
+  asOfMs: number,
+  grid?: ProjectGrid,
+): StationAnalysis {
   const { project, ellipsoid } = opened;
   const { station, stream, commitment } = view;
-  const series = plateFixed(stream, view.series);
+  const series = inProjectFrame(project, stream, view.series);
   const settings = settingsOf(project);
   return analyseStation({
     series,
@@ -64,6 +70,7 @@ export function analyseView(opened: ProjectFolder, view: View, asOfMs: number): 
     asOfMs,
     processingIntervalMs: project.processingInterval,
     ...(project.axes ? { longitudinalAzimuthDeg: project.axes.longitudinalAzimuth } : {}),
+    ...(grid && commitment ? { gridNorth: grid.northAt(commitment.position) } : {}),
     ...(commitment
       ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } }
       : {}),

@@ -1,6 +1,7 @@
 import { problem, type Problem } from '@stillmark/problems';
 import { dayMs } from '@stillmark/records';
 import { at } from './explain.ts';
+import { frames } from './frames-checks.ts';
 import type { LocatedYaml } from './locate.ts';
 import type { z } from 'zod';
 import type { projectSchema } from './schema.ts';
@@ -13,6 +14,7 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...stationIds(project, yaml),
     ...places(project, yaml),
     ...streams(project, yaml),
+    ...frames(project, yaml),
     ...preferences(project, yaml),
     ...sensors(project, yaml),
     ...events(project, yaml),

@@ -1,5 +1,7 @@
 import { parseDuration, parseInstant } from '@stillmark/records';
 import { z } from 'zod';
+import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
+import { text } from './text-schema.ts';
 
 const name = (what: string) =>
   z
@@ -8,8 +10,6 @@ const name = (what: string) =>
       /^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/,
       `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`,
     );
-
-const text = z.string().min(1, 'the text is empty').max(2000, 'the text is longer than 2000 characters');
 
 /** Quantities are text with a unit; `examples` is what a mistake is answered with. */
 const instant = z
@@ -107,6 +107,12 @@ export const streamSchema = z.strictObject({
       'relative: vectors from a base whose coordinates are held. absolute: own coordinates in a dynamic frame.',
     ),
   base: z.string().optional().describe('The station whose coordinates are held; of a relative stream.'),
+  frame: z
+    .strictObject({ name: text, epoch: decimalYear.optional() })
+    .optional()
+    .describe(
+      'Frame of the positions where it is not that of the project, to which they are brought. Of a relative stream with the epoch at which the coordinates of the base are held.',
+    ),
   plate: z
     .strictObject({
       model: z.enum(['ITRF2014', 'ITRF2020']).describe('Plate motion model, of the frame of the positions.'),
@@ -114,7 +120,7 @@ export const streamSchema = z.strictObject({
         .string()
         .regex(/^[A-Z]{4}$/, 'a plate is named by four capital letters')
         .meta({ examples: ['EURA', 'NOAM', 'AUST'] }),
-      epoch: z.number().min(1980).max(2100).describe('Decimal year at which the coordinates are to stand.'),
+      epoch: decimalYear.describe('Decimal year at which the coordinates are to stand.'),
     })
     .optional()
     .describe('Of an absolute stream: the plate whose motion is taken off.'),
@@ -190,6 +196,11 @@ export const projectSchema = z
       ellipsoid: z.enum(['GRS 1980', 'WGS 84']),
       epoch: text.optional().describe('Epoch of the held coordinates, such as 2026.0.'),
     }),
+    transformations: z
+      .array(transformationSchema)
+      .default([])
+      .describe('Transformations between frames beside the published ones.'),
+    map: mapSchema.optional(),
     processingInterval: duration.describe(
       'Time between processing runs. A page is out of date after two of them.',
     ),

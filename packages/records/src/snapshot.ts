@@ -47,6 +47,34 @@ export interface ProjectRecord {
   readonly events: readonly EventRecord[];
   /** The structure's own axes: transverse points to the right of longitudinal. */
   readonly axes?: { readonly longitudinalAzimuthDeg: number; readonly transverse?: string };
+  /** The map on which stations have coordinates too, and the grid of the site on it. */
+  readonly grid?: GridRecord;
+}
+
+export interface GridRecord {
+  readonly projection: string;
+  /** Unit of eastings and northings as PROJ names it: m, ft, us-ft. */
+  readonly unit: string;
+  /** Frame in which the map coordinates are given, and the decimal year of the positions on the way to it. */
+  readonly frame: string;
+  readonly epoch?: number;
+  readonly site?: { readonly name: string; readonly bearingDeg: number; readonly scale: number };
+}
+
+/** Where a station stands on the map. */
+export interface OnMap {
+  /** Of which position: the committed one, the held one of a base, or the approximate one of the project file. */
+  readonly of: 'reference' | 'held' | 'approximate';
+  /** In the unit of the map. */
+  readonly easting: number;
+  readonly northing: number;
+  /** Above the ellipsoid. */
+  readonly height_m: number;
+  /** Azimuth of grid north, clockwise from true north. */
+  readonly convergenceDeg: number;
+  readonly meridianScale: number;
+  readonly parallelScale: number;
+  readonly site?: { readonly x: number; readonly y: number };
 }
 
 /**
@@ -138,6 +166,7 @@ export interface StationRecord extends StreamView {
     readonly north_m: number;
     readonly up_m: number;
   };
+  readonly onMap?: OnMap;
   /** The precision expected from the receiver's specification, before any data. */
   readonly budget?: PrecisionBudget;
   /** The same antenna as other processings see it; the station's own fields are those of its first stream. */
@@ -159,12 +188,19 @@ export interface StreamView {
 
 export type StreamRecord = RelativeStream | AbsoluteStream;
 
+/** The frame in which positions were delivered, where they were brought to that of the project; with the epoch of held coordinates. */
+export interface DeliveredFrame {
+  readonly name: string;
+  readonly epoch?: number;
+}
+
 /** Vectors from a base whose coordinates are held. */
 export interface RelativeStream {
   readonly name: string;
   readonly kind: 'relative';
   readonly base: string;
   readonly solution: 'epoch-wise' | 'filtered';
+  readonly delivered?: DeliveredFrame;
   readonly baselineLength_m: number;
   readonly heightDifference_m: number;
 }
@@ -174,6 +210,7 @@ export interface AbsoluteStream {
   readonly name: string;
   readonly kind: 'absolute';
   readonly solution: 'epoch-wise' | 'filtered';
+  readonly delivered?: DeliveredFrame;
   readonly plate: {
     readonly model: string;
     readonly code: string;
@@ -247,6 +284,7 @@ export interface DisplacementStatement {
   readonly horizontal: HorizontalStatement;
   readonly up: UpStatement;
   readonly structure?: StructureStatement;
+  readonly grid?: GridStatement;
   /** Absent where the span of the rate is not filled with means. */
   readonly rate?: RateStatement;
   readonly noise: Record<'east' | 'north' | 'up', NoiseRecord>;
@@ -260,6 +298,14 @@ export interface StructureStatement {
   readonly transversePlusMinus_mm: number;
 }
 
+/** A movement along the axes of the project's grid (x is the easting of a map), with the half-widths of its intervals. */
+export interface GridStatement {
+  readonly x_mm: number;
+  readonly xPlusMinus_mm: number;
+  readonly y_mm: number;
+  readonly yPlusMinus_mm: number;
+}
+
 /** How fast it moves: the slope of the window solutions over a span, in millimetres in `perDays` days. */
 export interface RateStatement extends Span {
   readonly perDays: number;
@@ -271,6 +317,7 @@ export interface RateStatement extends Span {
   /** Absent where the noise in up is known too roughly for a rate. */
   readonly up?: UpStatement;
   readonly structure?: StructureStatement;
+  readonly grid?: GridStatement;
 }
 
 export interface HorizontalStatement {

@@ -70,7 +70,21 @@ const vector = {
     detectable_mm: z.number(),
   }),
   structure: structure.exactOptional(),
+  grid: z
+    .strictObject({
+      x_mm: z.number(),
+      xPlusMinus_mm: z.number(),
+      y_mm: z.number(),
+      yPlusMinus_mm: z.number(),
+    })
+    .exactOptional()
+    .describe("Along the axes of the project's grid; x is the easting of a map. Turned, not scaled."),
 };
+
+const delivered = z
+  .strictObject({ name: z.string(), epoch: z.number().exactOptional() })
+  .exactOptional()
+  .describe('Frame in which the positions were delivered, where they were brought to that of the project.');
 
 const rate = z
   .strictObject({ ...span, perDays: z.number().positive(), ...vector, up: vector.up.exactOptional() })
@@ -102,6 +116,7 @@ const streamView = {
         kind: z.literal('relative'),
         base: z.string(),
         solution: z.enum(['epoch-wise', 'filtered']),
+        delivered,
         baselineLength_m: z.number(),
         heightDifference_m: z.number(),
       }),
@@ -109,6 +124,7 @@ const streamView = {
         name: z.string(),
         kind: z.literal('absolute'),
         solution: z.enum(['epoch-wise', 'filtered']),
+        delivered,
         plate: z.strictObject({ model: z.string(), code: z.string(), name: z.string(), epoch: z.number() }),
       }),
     ])
@@ -168,6 +184,18 @@ const station = z.strictObject({
     north_m: z.number(),
     up_m: z.number(),
   }),
+  onMap: z
+    .strictObject({
+      of: z.enum(['reference', 'held', 'approximate']),
+      easting: z.number(),
+      northing: z.number(),
+      height_m: z.number(),
+      convergenceDeg: z.number().describe('Azimuth of grid north, clockwise from true north.'),
+      meridianScale: z.number(),
+      parallelScale: z.number(),
+      site: z.strictObject({ x: z.number(), y: z.number() }).exactOptional(),
+    })
+    .exactOptional(),
   ...streamView,
   budget: z
     .strictObject({ horizontal_mm: z.number(), up_mm: z.number(), source: z.string() })
@@ -205,6 +233,17 @@ export const snapshotSchema = z
       ),
       axes: z
         .strictObject({ longitudinalAzimuthDeg: z.number(), transverse: z.string().exactOptional() })
+        .exactOptional(),
+      grid: z
+        .strictObject({
+          projection: z.string(),
+          unit: z.string(),
+          frame: z.string(),
+          epoch: z.number().exactOptional(),
+          site: z
+            .strictObject({ name: z.string(), bearingDeg: z.number(), scale: z.number() })
+            .exactOptional(),
+        })
         .exactOptional(),
     }),
     settings: z.strictObject({

@@ -1,4 +1,4 @@
-import type { SiteView, Snapshot, StreamView } from '@stillmark/records';
+import type { DeliveredFrame, SiteView, Snapshot, StreamView } from '@stillmark/records';
 import { formatSpan, ZoneClock } from '@stillmark/wording';
 
 /** What every page needs: the snapshot, its clock, and the way to the top folder of the site. */
@@ -27,6 +27,11 @@ export function stationHref({ root }: Page, id: string): string {
 /** Probability of intervals and ellipses, as it is printed. */
 export function confidenceText({ settings }: Snapshot): string {
   return `${Number((100 * settings.confidence).toFixed(2))}\u202f%`;
+}
+
+/** A frame and the epoch of its coordinates. */
+export function deliveredText({ name, epoch }: DeliveredFrame): string {
+  return epoch === undefined ? name : `${name}, epoch ${epoch}`;
 }
 
 export function frameText({ project, stations }: Snapshot): string {
