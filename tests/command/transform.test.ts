@@ -1,4 +1,4 @@
-import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { lstat, mkdtemp, readdir, readFile, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -252,6 +252,71 @@ describe('a file', () => {
   });
 });
 
+describe('the map of a project', () => {
+  test('is in its own frame: the command brings points there as the station pages do', async () => {
+    const point = ['--point', '4177301.2345,856210.4567,4729012.3456', '--project', '.', '--json'];
+    const onMap = async (...args: string[]): Promise<Record<string, number>> =>
+      (JSON.parse((await transform(...point, ...args)).out) as { points: Record<string, number>[] })
+        .points[0]!;
+    // The epoch of the held coordinates, 2024.25, is that of the project file; by PROJ as above.
+    const map = await onMap('--output', 'map');
+    expect(Math.abs(map['easting']! - 692_136.6694955)).toBeLessThan(2e-7);
+    const wrong = await transform(
+      '--point',
+      '1,2,3',
+      '--output',
+      'map',
+      '--project',
+      '.',
+      '--to',
+      'ITRF2014',
+    );
+    expect(wrong).toMatchObject({ code: 2, out: '' });
+    expect(wrong.err).toContain('the map of the project is in ETRF2000, and --to says ITRF2014');
+  });
+});
+
+describe('where the result is written', () => {
+  const to = (out: string): Promise<Ended> => transform('--point', '1,2,3e6', '--out', out);
+
+  test('a link stays a link, and what it leads to is written', async () => {
+    await csv('real.txt', 'old');
+    await symlink('real.txt', join(folder, 'link.txt'));
+    expect((await to('link.txt')).code).toBe(0);
+    expect((await lstat(join(folder, 'link.txt'))).isSymbolicLink()).toBe(true);
+    expect(await readFile(join(folder, 'real.txt'), 'utf8')).toContain('x ');
+  });
+
+  test.each(['', 'new/', '.', 'nowhere/x.csv', '/dev/full'])("'%s' is no place for a file", async (out) => {
+    const { code, err } = await to(out);
+    expect({ code }).toEqual({ code: 2 });
+    expect(err).toContain('USE_OPTION');
+    expect((await readdir(folder)).filter((name) => name.includes('partial'))).toEqual([]);
+  });
+});
+
+test('JSON tells the epoch to which points were moved, and what the file held beside apart from the result', async () => {
+  await csv('held.csv', 'id,x,y,z,height,epoch\nA,4177301.2,856210.4,4729012.3,1.5,2010.5\n');
+  const args = [
+    'held.csv',
+    '--from',
+    'ITRF2020',
+    '--to',
+    'ITRF2020',
+    '--plate',
+    'ITRF2020:EURA',
+    '--to-epoch',
+    '2020',
+  ];
+  const { out } = await transform(...args, '--output', 'geodetic', '--json');
+  const [point] = (JSON.parse(out) as { points: object[] }).points;
+  expect(point).toMatchObject({ given: { id: 'A', height: '1.5' }, epoch: 2020 });
+  const clash = await transform(...args, '--output', 'geodetic');
+  expect(clash).toMatchObject({ code: 2, out: '' });
+  expect(clash.err).toContain('a column height of its own');
+  expect((await transform(...args)).out).toMatch(/^id,x,y,z,height,epoch\nA,.*,1\.5,2020\n$/);
+});
+
 describe('what does not fit together is told, with what would', () => {
   const one = ['--point', '4177301.2,856210.4,4729012.3'];
   test.each([
@@ -281,6 +346,20 @@ describe('what does not fit together is told, with what would', () => {
     [[...one, '--epoch', 'yesterday'], 2, 'is not a decimal year'],
     [[...one, '--decimals', '12'], 2, 'is not a whole number from 0 to 9'],
     [['--point', '1,2,3', 'points.csv'], 2, 'a file and --point are both given'],
+    [['points.csv', '--covariance', '1,0,0,1,0,1'], 2, '--covariance is that of --point'],
+    [[...one, '--origin', '47,11,0'], 2, '--origin is that of topocentric coordinates'],
+    [[...one, '--origin', '147,11,0', '--output', 'topocentric'], 2, 'the origin (147, 11, 0) is no place'],
+    [['--point', '1e300,0,0', '--output', 'geodetic'], 1, 'is no place near the earth'],
+    [['--point', '0x10,1,2'], 2, 'is not 3 numbers'],
+    [[...one, '--output', 'EPSG:3857'], 1, 'EPSG:3857 is not a map projection'],
+    [[...one, '--output', '+proj=utm +zone=99 +ellps=GRS80'], 1, '+zone=99 is not one of 1 to 60'],
+    [[...one, '--output', '+proj=tmerc +lon_9=9 +ellps=GRS80'], 1, '+lon_9 is not known'],
+    [['.'], 2, 'this is a folder'],
+    [
+      ['--point', '47,11,0', '--input', 'geodetic', '--covariance', '1,5,0,1,0,1'],
+      1,
+      'the covariance en (5) is larger',
+    ],
   ])('%j', async (args, exit, message) => {
     const { code, out, err } = await transform(...args);
     expect({ code, out }).toEqual({ code: exit, out: '' });

@@ -68,6 +68,8 @@ function fault(
   } catch (error) {
     return (error as Error).message.replace(/^.* is /, '');
   }
+  // The spherical map of web pages stands on no ellipsoid: positions would need a datum that it has not.
+  if (definition.includes('+R=') || projection.ellipsoid.f === 0) return 'a sphere';
   const places = [0.1, 0.5, 0.9].flatMap((u) =>
     [0.1, 0.5, 0.9].map((v) => {
       const longitude = west + u * (east - west);

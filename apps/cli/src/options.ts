@@ -13,7 +13,9 @@ export function instantOption(text: string): number {
 export function numbersOption(count: number): (text: string) => number[] {
   return (text) => {
     const parts = text.split(/[,\s]+/).filter((part) => part !== '');
-    const values = parts.map(Number);
+    const values = parts.map((part) =>
+      /^[+-]?[\d.]/.test(part) && !/^[+-]?0[xob]/i.test(part) ? Number(part) : Number.NaN,
+    );
     if (parts.length !== count || !values.every(Number.isFinite))
       throw new InvalidArgumentError(`'${text}' is not ${count} numbers with commas between.`);
     return values;

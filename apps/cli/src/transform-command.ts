@@ -6,6 +6,7 @@ import {
   type TransformTask,
 } from '@stillmark/pipeline';
 import { fail } from '@stillmark/problems';
+import { dirname } from 'node:path';
 import type { Command } from 'commander';
 import { numbersOption, plateOption, wholeOption, yearOption } from './options.ts';
 
@@ -66,20 +67,38 @@ export async function transformWork(
   effects: Effects,
   err: (text: string) => void,
 ): Promise<{ lines: string[]; data: object }> {
-  if (file !== undefined && o.point)
-    fail('USE_OPTION', 'a file and --point are both given', { hint: 'one of them' });
+  const out = o.out === undefined ? undefined : await writable(o.out, effects);
   const result = await transform(transformTask(file, o), effects);
-  const data = { steps: result.steps, points: o.json ? pointsData(result) : [] };
+  const data = { steps: result.steps, points: o.json ? pointsData(result, o.toEpoch) : [] };
+  // Data have names of their own; only the file's columns can clash with the result's.
+  if (o.json && out === undefined) return { lines: [], data };
   const text = result.given
     ? pointsCsv(result, o.decimals, o.toEpoch)
     : `${pointLines(result, o.decimals).join('\n')}\n`;
   const steps = result.steps.map(stepLine);
-  if (o.out !== undefined) {
-    await effects.files.write(o.out, text);
+  if (out !== undefined) {
+    await effects.files.write(out, text);
     return { lines: [...steps, `written to ${o.out}`], data: { ...data, out: o.out } };
   }
-  if (!o.json) for (const step of steps) err(`${step}\n`);
+  for (const step of steps) err(`${step}\n`);
   return { lines: [text.replace(/\n$/, '')], data };
+}
+
+/**
+ * The file to write: where a link leads, so that the link stays.
+ *
+ * @throws USE_OPTION for what is no place for a file
+ */
+async function writable(path: string, { files }: Effects): Promise<string> {
+  const refuse = (why: string): never =>
+    fail('USE_OPTION', `--out '${path}' ${why}`, { hint: 'a file in a folder that exists' });
+  if (path === '' || /[/\\]$/.test(path)) return refuse('is no name of a file');
+  const target = await files.resolve(path);
+  const kind = await files.kind(target);
+  if (kind === 'folder') return refuse('is a folder');
+  if (kind === 'device') return refuse('is no file');
+  if ((await files.kind(dirname(target))) !== 'folder') return refuse('lies in a folder that does not exist');
+  return target;
 }
 
 function transformTask(file: string | undefined, o: TransformOptions): TransformTask {
@@ -87,15 +106,9 @@ function transformTask(file: string | undefined, o: TransformOptions): Transform
     input: o.input,
     output: o.output,
     ...(file === undefined ? {} : { file }),
-    ...(o.point
-      ? {
-          point: {
-            coordinates: o.point as unknown as [number, number, number],
-            ...(o.covariance
-              ? { covariance: o.covariance as unknown as [number, number, number, number, number, number] }
-              : {}),
-          },
-        }
+    ...(o.point ? { point: o.point as unknown as NonNullable<TransformTask['point']> } : {}),
+    ...(o.covariance
+      ? { covariance: o.covariance as unknown as NonNullable<TransformTask['covariance']> }
       : {}),
     ...(o.from === undefined ? {} : { from: o.from }),
     ...(o.to === undefined ? {} : { to: o.to }),
@@ -134,6 +147,18 @@ function pointsCsv(result: TransformResult, decimals: number, toEpoch: number | 
   const first = Math.min(...at);
   const firstCovariance = covarianceAt ? Math.min(...covarianceAt) : -1;
   const dropped = new Set([...at, ...(covarianceAt ?? [])]);
+  const used = new Set([...dropped, ...(toEpoch !== undefined && epochs ? [epochs.at] : [])]);
+  const clash = header.find(
+    (name, column) =>
+      !used.has(column) &&
+      [...output.names, ...(covariances ? output.covarianceNames : [])].some(
+        (ours) => ours.toLowerCase() === name.toLowerCase(),
+      ),
+  );
+  if (clash !== undefined)
+    fail('USE_OPTION', `the file has a column ${clash} of its own, and the result has one too`, {
+      hint: 'another name for the column of the file',
+    });
   const moved = toEpoch !== undefined && epochs ? epochs.at : -1;
   const line = (i: number): string => {
     const out: string[] = [];
@@ -155,19 +180,23 @@ function pointsCsv(result: TransformResult, decimals: number, toEpoch: number | 
   return text;
 }
 
-/** Points as data for --json; what a file held beside is carried along as text. */
-function pointsData(result: TransformResult): object[] {
+/** Points as data for --json; what a file held beside is carried along as text, under `given`. */
+function pointsData(result: TransformResult, toEpoch: number | undefined): object[] {
   const { output, coordinates, covariances, given } = result;
   const dropped = new Set([...(given?.at ?? []), ...(given?.covarianceAt ?? [])]);
+  if (toEpoch !== undefined && given?.epochs) dropped.add(given.epochs.at);
   return Array.from({ length: coordinates.length / 3 }, (_, i) => ({
     ...(given
-      ? Object.fromEntries(
-          given.header.flatMap((name, column) =>
-            dropped.has(column) ? [] : [[name, given.fields[i]![column]!] as const],
+      ? {
+          given: Object.fromEntries(
+            given.header.flatMap((name, column) =>
+              dropped.has(column) ? [] : [[name, given.fields[i]![column]!] as const],
+            ),
           ),
-        )
+        }
       : {}),
-    ...Object.fromEntries(output.names.map((name, k) => [name, coordinates[3 * i + k]!])),
+    ...Object.fromEntries(output.names.map((name, k) => [name, coordinates[3 * i + k]! + 0])),
+    ...(toEpoch === undefined ? {} : { epoch: toEpoch }),
     ...(covariances
       ? {
           covariance_m2: Object.fromEntries(
@@ -184,7 +213,9 @@ function coordinateText(
   k: number,
   decimals: number,
 ): string {
-  return coordinates[3 * i + k]!.toFixed(output.angles[k] ? decimals + 5 : decimals);
+  const text = coordinates[3 * i + k]!.toFixed(output.angles[k] ? decimals + 5 : decimals);
+  // What rounds to zero has no sign.
+  return /^-0\.?0*$/.test(text) ? text.slice(1) : text;
 }
 
 /** Eight digits: covariances are never known better. */

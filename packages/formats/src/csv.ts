@@ -48,7 +48,7 @@ export function readCsv<Column extends string>(
   if (!header)
     return fail('INPUT_EMPTY', 'the file is empty', {
       at: { file },
-      hint: 'a header line and a line an epoch',
+      hint: 'a header line and rows',
     });
   const wanted = typeof columns === 'function' ? columns(header.fields) : columns;
   const index = locateColumns(header, file, wanted);

@@ -8,6 +8,7 @@ const geodetic = {
   kind: 'geodetic',
   names: ['latitude', 'longitude', 'height'],
   covarianceNames: ['ee', 'en', 'eu', 'nn', 'nu', 'uu'],
+  otherCovarianceNames: ['xx', 'xy', 'xz', 'yy', 'yz', 'zz'],
 } as const;
 const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
 const read = (text: string): ReturnType<typeof readPoints> => readPoints(bytes(text), 'points.csv', geodetic);
@@ -51,6 +52,9 @@ describe('points in CSV', () => {
     ['latitude,longitude,height,epoch,time\n1,2,3,4,5\n', /both a column epoch and a column time/],
     ['latitude,latitude,longitude,height\n1,1,2,3\n', /two columns latitude/],
     ['latitude,longitude,height\n', /no rows/],
+    ['Latitude,latitude,longitude,height\n1,1,2,3\n', /two columns latitude/],
+    ['id,ID,latitude,longitude,height\n1,1,1,2,3\n', /two columns ID/],
+    ['latitude,longitude,height,xx,xy,xz,yy,yz,zz\n1,2,3,1,0,0,1,0,1\n', /along other axes/],
   ])('%j is refused', (text, message) => expect(() => read(text)).toThrow(message));
 });
 

@@ -9,6 +9,8 @@ export interface PointsTask {
   readonly names: readonly [string, string, string];
   /** Columns of the covariances, which a file may have, square metres. */
   readonly covarianceNames: readonly string[];
+  /** Those of other kinds, which would be taken for ours in the result. */
+  readonly otherCovarianceNames: readonly string[];
 }
 
 /** Points of a CSV file: what is known of them in columns, and everything else as it stands there. */
@@ -39,6 +41,13 @@ export function readPoints(bytes: Uint8Array, file: string, task: PointsTask): P
   const named = (header: readonly string[], name: string): string | undefined =>
     header.find((field) => field.toLowerCase() === name.toLowerCase());
   const csv = readCsv<string>(bytes, file, (header) => {
+    const lower = header.map((name) => name.toLowerCase());
+    const twice = header.find((name, i) => lower.indexOf(name.toLowerCase()) !== i);
+    if (twice !== undefined)
+      fail('INPUT_COLUMN', `the file has two columns ${twice}`, {
+        at: { file, line: 1, column: 1 },
+        hint: 'each name once, whatever the case of its letters',
+      });
     const missing = task.names.filter((name) => named(header, name) === undefined);
     if (missing.length > 0)
       fail('INPUT_COLUMN', `the file has no column ${missing.join(', ')} (${task.kind} coordinates)`, {
@@ -50,6 +59,12 @@ export function readPoints(bytes: Uint8Array, file: string, task: PointsTask): P
       fail('INPUT_COLUMN', `of a covariance the file has only ${covariances.join(', ')}`, {
         at: { file, line: 1, column: 1 },
         hint: `all of ${task.covarianceNames.join(', ')}, or none`,
+      });
+    const foreign = task.otherCovarianceNames.filter((name) => named(header, name) !== undefined);
+    if (foreign.length === task.otherCovarianceNames.length)
+      fail('INPUT_COLUMN', `the file has a covariance along other axes (${foreign.join(', ')})`, {
+        at: { file, line: 1, column: 1 },
+        hint: `${task.covarianceNames.join(', ')}, along the axes of ${task.kind} coordinates; or other names`,
       });
     if (named(header, 'epoch') !== undefined && named(header, 'time') !== undefined)
       fail('INPUT_COLUMN', 'the file has both a column epoch and a column time', {

@@ -158,6 +158,45 @@ describe('maps', () => {
     expect(() => utm.distortion({ latitude: Math.PI / 2, longitude: 0 })).toThrow(/pole/);
   });
 
+  test('beside the meridian at which a map is torn, and beside the pole, scale is what PROJ says (proj -S)', () => {
+    const merc = new MapProjection('+proj=merc +ellps=GRS80');
+    for (const longitude of [179.99, -179.99, 179.9]) {
+      const { meridianScale, parallelScale } = merc.distortion({
+        latitude: radians(10),
+        longitude: radians(longitude),
+      });
+      expectClose([meridianScale, parallelScale], [1.01532, 1.01532], { within: 5e-6 });
+    }
+    const polar = new MapProjection('+proj=stere +lat_0=90 +lat_ts=70 +lon_0=-45 +ellps=WGS84');
+    expectClose(polar.distortion({ latitude: radians(89.9), longitude: 0 }).meridianScale, 0.969859, {
+      within: 5e-7,
+    });
+  });
+
+  test('parameters that a PROJ string leaves out are zero, and what it gives must be known, a number and given once', () => {
+    const somerc = new MapProjection('+proj=somerc +lat_0=46.95 +lon_0=7.44 +ellps=bessel');
+    // proj +proj=somerc +lat_0=46.95 +lon_0=7.44 +ellps=bessel, PROJ 9.1.1, prints centimetres.
+    expectClose(
+      somerc.fromGeodetic({ latitude: radians(48), longitude: radians(10) }),
+      { easting: 191_016.29, northing: 119_851.49 },
+      { within: 0.005, unit: 'm' },
+    );
+    for (const [text, why] of [
+      ['+proj=tmerc +ellps=GRS80 +rf=200', /ellipsoid is not given once/],
+      ['+proj=tmerc +R=6371000', /sphere/],
+      ['+proj=tmerc +lon_0=9', /no ellipsoid/],
+      ['+proj=tmerc +k=0,9996 +ellps=GRS80', /not a number/],
+      ['+proj=tmerc +ellps=GRS80 +to_meter=0', /not positive/],
+      ['+proj=tmerc +ellps=GRS80 +units=foo', /units=foo/],
+      ['+proj=tmerc +ellps=GRS80 +pm=foo', /prime meridian/],
+      ['+proj=tmerc +lon_0=9 +lon_0=9 +ellps=GRS80', /given twice/],
+      ['+proj=lcc +ellps=GRS80', /needs \+lat_1=/],
+      ['+proj=ortho +ellps=GRS80', /proj=ortho/],
+      ['+proj=utm +zone=32 +ellps=unheard', /'unheard' that is not known/],
+    ] as const)
+      expect(() => new MapProjection(text)).toThrow(why);
+  });
+
   test('what is no projection is told, and what has no value too', () => {
     for (const text of ['EPSG:4326', 'EPSG:99999', '+proj=foo', '+proj=longlat +ellps=GRS80', 'here', ''])
       expect(() => mapProjection(text)).toThrow(/projection/);
@@ -205,6 +244,15 @@ test('circular errors: the circle holds its share of simulated positions', () =>
   expect(distanceRootMeanSquare(ellipse)).toBe(Math.hypot(3, 1));
   expect(circularErrorRadius({ semiMajor: 0, semiMinor: 0, azimuth: 0 }, 0.5)).toBe(0);
   expect(() => circularErrorRadius(ellipse, 1)).toThrow(/between 0 and 1/);
+  // A line is the normal distribution of one dimension, a circle Rayleigh's, at either end of the probabilities.
+  expectClose(circularErrorRadius({ semiMajor: 1, semiMinor: 0, azimuth: 0 }, 0.001), 0.0012533144655, {
+    within: 1e-12,
+  });
+  expectClose(
+    circularErrorRadius({ semiMajor: 1, semiMinor: 1, azimuth: 0 }, 1 - 1e-9),
+    Math.sqrt(-2 * Math.log(1e-9)),
+    { within: 1e-6 },
+  );
 });
 
 test('geodesics refuse degrees given as radians, and what is not finite', () => {

@@ -35,7 +35,8 @@ export interface CoordinateKind {
   toGeocentricCovariance(covariance: Symmetric3, at: Geocentric): Symmetric3;
 }
 
-const local = ['ee', 'en', 'eu', 'nn', 'nu', 'uu'] as const;
+/** Names of the covariances of all kinds but the geocentric one. */
+export const localCovarianceNames = ['ee', 'en', 'eu', 'nn', 'nu', 'uu'] as const;
 const lengths = { angles: [false, false, false], units: ['m', 'm', 'm'] } as const;
 
 export const geocentricKind: CoordinateKind = {
@@ -55,7 +56,7 @@ export function geodeticKind(ellipsoid: Ellipsoid): CoordinateKind {
     names: ['latitude', 'longitude', 'height'],
     angles: [true, true, false],
     units: ['deg', 'deg', 'm'],
-    covarianceNames: local,
+    covarianceNames: localCovarianceNames,
     ellipsoid,
     toGeocentric: ([latitude, longitude, height]) => toGeocentric(ellipsoid, { latitude, longitude, height }),
     fromGeocentric: (point) => {
@@ -71,7 +72,7 @@ export function topocentricKind(frame: TopocentricFrame, ellipsoid: Ellipsoid): 
     name: 'topocentric',
     names: ['east', 'north', 'up'],
     ...lengths,
-    covarianceNames: local,
+    covarianceNames: localCovarianceNames,
     ellipsoid,
     toGeocentric: ([east, north, up]) => frame.toGeocentric({ east, north, up }),
     fromGeocentric: (point) => {
@@ -82,9 +83,18 @@ export function topocentricKind(frame: TopocentricFrame, ellipsoid: Ellipsoid): 
   };
 }
 
-/** Easting and northing of a map, or x and y of a site's grid on it, and the height above the ellipsoid. */
+/**
+ * Easting and northing of a map, or x and y of a site's grid on it, and the height above the ellipsoid.
+ *
+ * @throws GEODESY_PROJECTION for a grid on a map that is not in metres
+ */
 export function mapKind(projection: MapProjection, grid?: SiteGrid): CoordinateKind {
   const { ellipsoid } = projection;
+  if (grid && projection.metres !== 1)
+    fail(
+      'GEODESY_PROJECTION',
+      `${projection.name} is not in metres: the grid of a site cannot be tied to it`,
+    );
   /** Lengths along the axes of the map, or of the grid on it, by lengths east and north on the ground's ellipsoid. */
   const jacobianAt = ({ latitude, longitude }: Geodetic): [number, number, number, number] => {
     const [ee, en, ne, nn] = projection.distortion({ latitude, longitude }).jacobian;
@@ -99,7 +109,7 @@ export function mapKind(projection: MapProjection, grid?: SiteGrid): CoordinateK
     names: grid ? ['siteX', 'siteY', 'height'] : ['easting', 'northing', 'height'],
     angles: lengths.angles,
     units: grid ? lengths.units : [projection.unit, projection.unit, 'm'],
-    covarianceNames: local,
+    covarianceNames: localCovarianceNames,
     ellipsoid,
     toGeocentric: ([first, second, height]) => {
       const map = grid ? grid.toMap({ x: first, y: second }) : { easting: first, northing: second };

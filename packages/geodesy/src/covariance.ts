@@ -12,17 +12,26 @@ const correlationSlack = 2e-3;
 /**
  * What is wrong with a 3 x 3 covariance, or undefined where it is positive semi-definite.
  *
+ * @param names of the six elements, for what is said
+ *
  * Checked by its principal minors after scaling to correlations, so that the test does not depend on the unit.
  */
-export function covarianceFault([xx, xy, xz, yy, yz, zz]: Symmetric3): string | undefined {
+export function covarianceFault(
+  [xx, xy, xz, yy, yz, zz]: Symmetric3,
+  names: readonly string[] = ['xx', 'xy', 'xz', 'yy', 'yz', 'zz'],
+): string | undefined {
   if (![xx, xy, xz, yy, yz, zz].every(Number.isFinite)) return 'an element is not a finite number';
-  const variances = { xx, yy, zz };
-  for (const [name, value] of Object.entries(variances))
+  const [nxx, nxy, nxz, nyy, nyz, nzz] = names as [string, string, string, string, string, string];
+  for (const [name, value] of [
+    [nxx, xx],
+    [nyy, yy],
+    [nzz, zz],
+  ] as const)
     if (value < 0) return `the variance ${name} is negative (${value})`;
   const pairs = [
-    ['xy', xy, xx, yy],
-    ['xz', xz, xx, zz],
-    ['yz', yz, yy, zz],
+    [nxy, xy, xx, yy],
+    [nxz, xz, xx, zz],
+    [nyz, yz, yy, zz],
   ] as const;
   const correlations: number[] = [];
   for (const [name, value, first, second] of pairs) {

@@ -130,7 +130,7 @@ function solve({ a, f }: Ellipsoid, xyz: Float64Array, out: Float64Array): void 
     const r2 = p2 + z * z;
     const p = Math.sqrt(p2);
     // Not finite ends in the closed form too, which says so.
-    if (!(r2 >= nearest && r2 < Number.POSITIVE_INFINITY)) {
+    if (!(r2 >= nearest && r2 < 1e30)) {
       solveQuartic(a, f, x, y, z, out, i, pointName(i, xyz.length));
       continue;
     }

@@ -15,6 +15,7 @@ export {
   ellipsoidsAgree,
   geocentricKind,
   geodeticKind,
+  localCovarianceNames,
   mapKind,
   topocentricKind,
   type CoordinateKind,

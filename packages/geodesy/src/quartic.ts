@@ -1,5 +1,8 @@
 import { fail } from '@stillmark/problems';
 
+/** Metres: beyond it squares lose what they are squares of, and nothing stands there. */
+const farthest = 1e15;
+
 /**
  * Geocentric to geodetic in closed form, for any oblate ellipsoid or sphere and any point but the centre. Writes latitude,
  * longitude (radians) and height (metres) to `out` at `at`.
@@ -23,6 +26,8 @@ export function solveQuartic(
 ): void {
   if (!Number.isFinite(x) || !Number.isFinite(y) || !Number.isFinite(z))
     fail('GEODESY_RANGE', `geocentric coordinates must be finite, not (${x}, ${y}, ${z})${point}`);
+  if (Math.max(Math.abs(x), Math.abs(y), Math.abs(z)) > farthest)
+    fail('GEODESY_RANGE', `(${x}, ${y}, ${z}) is no place near the earth${point}`, { hint: 'metres' });
   const e2 = f * (2 - f);
   const e4 = e2 * e2;
   const oneMinusE2 = (1 - f) * (1 - f);

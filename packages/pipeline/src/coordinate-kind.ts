@@ -42,6 +42,10 @@ export function coordinateKind(
     if (!origin)
       return fail('USE_OPTION', 'topocentric coordinates have an origin', { hint: '--origin 47.1,11.3,620' });
     const [latitude, longitude, height] = origin;
+    if (Math.abs(latitude) > 90 || Math.abs(longitude) > 360)
+      return fail('USE_OPTION', `the origin (${origin.join(', ')}) is no place`, {
+        hint: 'latitude and longitude in degrees, height in metres',
+      });
     const grs80 = ellipsoids['GRS 1980'];
     const at = { latitude: radians(latitude), longitude: radians(longitude), height };
     return topocentricKind(TopocentricFrame.atGeodetic(grs80, at), grs80);

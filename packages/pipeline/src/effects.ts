@@ -17,7 +17,7 @@ export interface Files {
   readonly write: (path: string, bytes: Uint8Array | string) => Promise<void>;
   readonly remove: (path: string) => Promise<void>;
   /** What stands at a path. */
-  readonly kind: (path: string) => Promise<'file' | 'folder' | 'nothing'>;
+  readonly kind: (path: string) => Promise<'file' | 'folder' | 'device' | 'nothing'>;
   readonly isEmpty: (folder: string) => Promise<boolean>;
   /** The absolute path, with links followed where something stands there. */
   readonly resolve: (path: string) => Promise<string>;

@@ -22,13 +22,16 @@ export const nodeFiles: Files = {
     } finally {
       await handle.close();
     }
-    await rename(partial, path);
+    await rename(partial, path).catch(async (error: unknown) => {
+      await rm(partial, { force: true });
+      throw error;
+    });
   },
   remove: (path) => rm(path, { recursive: true, force: true }),
   async kind(path) {
     try {
       const found = await stat(path);
-      return found.isDirectory() ? 'folder' : 'file';
+      return found.isDirectory() ? 'folder' : found.isFile() ? 'file' : 'device';
     } catch (error) {
       if (isMissing(error)) return 'nothing';
       throw error;

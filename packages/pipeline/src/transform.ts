@@ -6,6 +6,8 @@ import {
   degrees,
   ellipsoids,
   ellipsoidsAgree,
+  geocentricKind,
+  localCovarianceNames,
   FrameRegistry,
   publishedLinks,
   radians,
@@ -23,11 +25,14 @@ import { fail, ProblemError, type Problem } from '@stillmark/problems';
 import { coordinateKind } from './coordinate-kind.ts';
 import type { Effects } from './effects.ts';
 import { openProject } from './project-folder.ts';
+import { mapEpoch, type Project } from '@stillmark/project';
 
 export interface TransformTask {
   /** A CSV file of points, or one point. */
   readonly file?: string;
-  readonly point?: { readonly coordinates: Triple; readonly covariance?: Symmetric3 };
+  readonly point?: Triple;
+  /** Of the point. */
+  readonly covariance?: Symmetric3;
   /** Kinds of coordinates, see {@link coordinateKind}. */
   readonly input: string;
   readonly output: string;
@@ -69,8 +74,10 @@ export interface TransformResult {
  *
  * @throws USE_OPTION, USE_FILE_MISSING, the problems of the file's rows (all at once), and GEODESY_ problems with the line of the point
  */
-export async function transform(task: TransformTask, { files }: Effects): Promise<TransformResult> {
-  const project = task.project === undefined ? undefined : (await openProject(task.project, files)).project;
+export async function transform(asked: TransformTask, { files }: Effects): Promise<TransformResult> {
+  checkOptions(asked);
+  const project = asked.project === undefined ? undefined : (await openProject(asked.project, files)).project;
+  const task = withFramesOfMap(asked, project);
   const registry = new FrameRegistry(project?.transformations);
   const input = coordinateKind(task.input, task, project);
   const output = coordinateKind(task.output, task, project);
@@ -78,15 +85,14 @@ export async function transform(task: TransformTask, { files }: Effects): Promis
   const way = wayOf(task, registry);
 
   const given = task.file === undefined ? undefined : await readFile(task.file, input, files);
-  if (given?.epochs && task.epoch !== undefined)
+  if (given?.epochs && asked.epoch !== undefined)
     fail('USE_OPTION', `${task.file} has epochs of its own, and --epoch gives another`, {
       hint: 'one of them',
     });
   if (!given && !task.point)
     fail('USE_OPTION', 'there is nothing to transform', { hint: 'a file, or --point' });
-  const coordinates = given?.coordinates ?? Float64Array.from(task.point!.coordinates);
-  const covariances =
-    given?.covariances ?? (task.point?.covariance && Float64Array.from(task.point.covariance));
+  const coordinates = given?.coordinates ?? Float64Array.from(task.point!);
+  const covariances = given?.covariances ?? (task.covariance && Float64Array.from(task.covariance));
   const epochs = given?.epochs
     ? given.epochs.values.map((value) => (given.epochs!.kind === 'year' ? value : decimalYear(value)))
     : task.epoch;
@@ -110,7 +116,41 @@ export async function transform(task: TransformTask, { files }: Effects): Promis
   };
 }
 
+/** What would otherwise be passed over without a word. */
+function checkOptions({ file, point, covariance, origin, input, output }: TransformTask): void {
+  if (file !== undefined && point)
+    fail('USE_OPTION', 'a file and --point are both given', { hint: 'one of them' });
+  if (covariance && !point)
+    fail('USE_OPTION', '--covariance is that of --point', { hint: 'columns of the file, such as xx to zz' });
+  if (origin && ![input, output].some((kind) => kind.trim() === 'topocentric'))
+    fail('USE_OPTION', '--origin is that of topocentric coordinates', {
+      hint: '--input topocentric or --output topocentric',
+    });
+}
+
+/** Coordinates on the map of a project are in the frame of that map: what is not said is that, what is said must be it. */
+function withFramesOfMap(task: TransformTask, project: Project | undefined): TransformTask {
+  const onMap = (kind: string): boolean => ['map', 'site'].includes(kind.trim());
+  if (!project?.map || !(onMap(task.input) || onMap(task.output))) return task;
+  const frame = project.map.frame ?? project.frame.name;
+  const wanted = (option: string, given: string | undefined, of: string): string => {
+    const right = onMap(of) ? frame : (given ?? project.frame.name);
+    if (given !== undefined && given !== right)
+      fail('USE_OPTION', `the map of the project is in ${frame}, and ${option} says ${given}`, {
+        hint: `${option} ${frame}, or nothing`,
+      });
+    return right;
+  };
+  const from = wanted('--from', task.from, task.input);
+  const to = wanted('--to', task.to, task.output);
+  // As the station pages do: positions stand at the epoch that the project gives, where none is given here.
+  const epoch = task.epoch ?? (from === to ? undefined : mapEpoch(project));
+  return { ...task, from, to, ...(epoch === undefined ? {} : { epoch }) };
+}
+
 async function readFile(file: string, kind: CoordinateKind, files: Effects['files']): Promise<PointsFile> {
+  if ((await files.kind(file)) === 'folder')
+    return fail('USE_FILE_MISSING', 'this is a folder', { at: { file }, hint: 'a CSV file of points' });
   const bytes = await files.read(file);
   if (!bytes)
     return fail('USE_FILE_MISSING', 'there is no such file', { at: { file }, hint: 'a CSV file of points' });
@@ -118,6 +158,7 @@ async function readFile(file: string, kind: CoordinateKind, files: Effects['file
     kind: kind.name,
     names: kind.names,
     covarianceNames: kind.covarianceNames,
+    otherCovarianceNames: kind === geocentricKind ? localCovarianceNames : geocentricKind.covarianceNames,
   });
   if (points.rejected.length > 0) throw new ProblemError(points.rejected.map(({ problem }) => problem));
   return points;
@@ -232,7 +273,7 @@ function decode(
     points[3 * i + 2] = at.z;
     if (!covariances) continue;
     const covariance = covariances.subarray(6 * i, 6 * i + 6) as unknown as Symmetric3;
-    const fault = covarianceFault(covariance);
+    const fault = covarianceFault(covariance, kind.covarianceNames);
     if (fault !== undefined) fail('GEODESY_COVARIANCE', `the covariance is not usable: ${fault}`);
     covariances.set(kind.toGeocentricCovariance(covariance, at), 6 * i);
   }
@@ -277,6 +318,8 @@ function encode(
     place.i = i;
     const at = { x: points[3 * i]!, y: points[3 * i + 1]!, z: points[3 * i + 2]! };
     const triple = kind.fromGeocentric(at);
+    if (!triple.every(Number.isFinite))
+      fail('GEODESY_RANGE', 'the point has no finite coordinates of this kind');
     for (let k = 0; k < 3; k++) points[3 * i + k] = kind.angles[k] ? degrees(triple[k]!) : triple[k]!;
     if (!covariances) continue;
     const covariance = covariances.subarray(6 * i, 6 * i + 6) as unknown as Symmetric3;

@@ -1,4 +1,11 @@
-import { ellipsoids, ellipsoidsAgree, FrameRegistry, mapProjection, platesOf } from '@stillmark/geodesy';
+import {
+  ellipsoids,
+  ellipsoidsAgree,
+  FrameRegistry,
+  mapProjection,
+  platesOf,
+  publishedLinks,
+} from '@stillmark/geodesy';
 import { fail, problem, ProblemError, type Problem } from '@stillmark/problems';
 import type { z } from 'zod';
 import { at } from './explain.ts';
@@ -6,6 +13,8 @@ import type { LocatedYaml } from './locate.ts';
 import type { projectSchema } from './schema.ts';
 
 type Project = z.output<typeof projectSchema>;
+
+const published = new Set(publishedLinks.flatMap(({ from, to }) => [from, to]));
 
 /** Frames, maps and plates that must be known, and ways between frames that must lead somewhere. */
 export function frames(project: Project, yaml: LocatedYaml): Problem[] {
@@ -62,10 +71,14 @@ export function frames(project: Project, yaml: LocatedYaml): Problem[] {
   const { map } = project;
   if (map) {
     located(['map', 'projection'], () => {
-      const { ellipsoid, name } = mapProjection(map.projection);
+      const { ellipsoid, name, metres } = mapProjection(map.projection);
+      if (map.siteGrid && metres !== 1)
+        fail('GEODESY_PROJECTION', `${name} is not in metres: the grid of a site cannot be tied to it`, {
+          hint: 'a map in metres',
+        });
       const frame = map.frame ?? project.frame.name;
-      const given = project.transformations.some(({ from, to }) => from === frame || to === frame);
-      if (!given && !ellipsoidsAgree(ellipsoid, ellipsoids['GRS 1980']))
+      // A frame of the project's own has a datum of its own; the published ones all stand on GRS 1980.
+      if (published.has(frame) && !ellipsoidsAgree(ellipsoid, ellipsoids['GRS 1980']))
         fail(
           'GEODESY_FRAME',
           `${name} stands on an ellipsoid of its own, and ${frame} does not: coordinates would be a hundred metres off`,

@@ -111,6 +111,10 @@ describe('the map of a project', () => {
     ['map: { projection: EPSG:25832, frame: nowhere }', "the frame 'nowhere' is not known"],
     ['map: { projection: EPSG:27700 }', 'stands on an ellipsoid of its own'],
     [
+      'map: { projection: EPSG:2263, siteGrid: { name: g, map: { easting: 1, northing: 2 }, site: { x: 0, y: 0 }, bearing: 0 } }',
+      'is not in metres',
+    ],
+    [
       'map: { projection: EPSG:25832, siteGrid: { name: g, map: { easting: 1, northing: 2 }, site: { x: 0, y: 0 }, bearing: 400 } }',
       'bearing of siteGrid of map',
     ],
@@ -118,6 +122,10 @@ describe('the map of a project', () => {
     const text = told(map);
     expect(text).toContain(message);
     expect(text).toMatch(/^project\.yaml:17:\d+ error/);
+  });
+
+  test('a transformation that leads elsewhere is none to the datum of the map', () => {
+    expect(told(`${old}\nmap: { projection: EPSG:27700 }`)).toContain('stands on an ellipsoid of its own');
   });
 
   test('a map on another ellipsoid serves with a transformation to its datum', () => {

@@ -119,7 +119,7 @@ export function dependsOnTime(p: HelmertParameters): boolean {
 }
 
 /** A time-specific set is used within half a minute of its epoch: decimal years are printed with a few digits. */
-const sameEpoch = 1e-6;
+const sameEpoch = 1.01e-6;
 
 function yearsSince(p: HelmertParameters, epoch: number | undefined): number {
   if (p.timeSpecific) {

@@ -1,7 +1,8 @@
-import { fail } from '@stillmark/problems';
+import { fail, ProblemError } from '@stillmark/problems';
 import proj4 from 'proj4';
 import { ellipsoidFrom, ellipsoids, semiMinorAxis, type Ellipsoid } from '../ellipsoid.ts';
 import { degrees, radians, type Geodetic } from '../geocentric.ts';
+import { readProjString, type ProjectionText } from './proj-string.ts';
 
 /** Coordinates on a map, in the unit of the map. */
 export interface Grid {
@@ -26,16 +27,11 @@ export interface Distortion {
   readonly jacobian: readonly [number, number, number, number];
 }
 
-/** What is said of a datum in a PROJ string: taken out, since it is no part of a projection. */
-const datumTerm = /\+(?:towgs84|nadgrids|datum|geoidgrids|geoid_crs|ellps|a|b|rf|f|R)(?:=\S*)?(?=\s|$)/g;
-
 /** Derivatives are taken over this angle to each side, and twice it: six kilometres, at which both errors are below 1e-11. */
 const step = 1e-3;
 
-/** The meridians are no directions where the differences would reach over the pole. */
-function nearPole({ latitude }: Place): boolean {
-  return Math.PI / 2 - Math.abs(latitude) <= 2 * step;
-}
+/** At a pole no direction is east: a millimetre from it. */
+const nearPole = ({ latitude }: Place): boolean => Math.cos(latitude) < 2e-10;
 
 /**
  * A map projection, by a PROJ string: geodetic coordinates on its own ellipsoid to easting and northing and back. A projection and
@@ -58,14 +54,15 @@ export class MapProjection {
   constructor(definition: string, name: string = definition) {
     this.definition = definition;
     this.name = name;
-    const parsed = parse(definition, name);
+    const read = readProjString(definition, name);
+    const parsed = shapeOf(read, name);
     this.ellipsoid = ellipsoidFrom(`ellipsoid of ${name}`, parsed.a, { semiMinorAxis: parsed.b });
     this.metres = parsed.to_meter ?? 1;
-    this.unit = parsed.units ?? 'm';
+    this.unit = parsed.units ?? (this.metres === 1 ? 'm' : `${this.metres} m`);
     // By its flattening: some projections of proj4 look for that, and not for the other axis.
     const { a, f } = this.ellipsoid;
-    const shape = f === 0 ? `+a=${a} +b=${a} +no_defs` : `+a=${a} +rf=${1 / f} +no_defs`;
-    this.#converter = proj4(`+proj=longlat ${shape}`, `${definition.replaceAll(datumTerm, '')} ${shape}`);
+    const shape = `+a=${a} +rf=${1 / f} +no_defs`;
+    this.#converter = proj4(`+proj=longlat ${shape}`, `${read.projection} ${shape}`);
   }
 
   /**
@@ -83,6 +80,7 @@ export class MapProjection {
    */
   toGeodetic({ easting, northing }: Grid, height = 0): Geodetic {
     const [longitude, latitude] = this.#convert('inverse', easting, northing);
+    if (Math.abs(latitude) > 90) this.#noValue('inverse', easting, northing);
     let found = { latitude: radians(latitude), longitude: radians(longitude) };
     // Some inverses of proj4 end tenths of a millimetre early: Newton's method on its forward projection does the rest.
     for (let step = 0; step < 3; step++) {
@@ -122,14 +120,17 @@ export class MapProjection {
       result = [Number.NaN, Number.NaN];
       if (!/finite/.test(String(error))) throw error;
     }
-    if (!result.every(Number.isFinite))
-      fail('GEODESY_PROJECTION', `${this.name} has no value at (${first}, ${second})`, {
-        hint:
-          way === 'forward'
-            ? 'longitude and latitude in the area of the map'
-            : 'easting and northing in the area of the map',
-      });
+    if (!result.every(Number.isFinite)) this.#noValue(way, first, second);
     return [result[0]!, result[1]!];
+  }
+
+  #noValue(way: 'forward' | 'inverse', first: number, second: number): never {
+    return fail('GEODESY_PROJECTION', `${this.name} has no value at (${first}, ${second})`, {
+      hint:
+        way === 'forward'
+          ? 'longitude and latitude in the area of the map'
+          : 'easting and northing in the area of the map',
+    });
   }
 
   /**
@@ -139,7 +140,10 @@ export class MapProjection {
    */
   distortion(at: Place): Distortion {
     if (nearPole(at))
-      fail('GEODESY_RANGE', 'at a pole no direction is north: a map has no convergence there');
+      fail(
+        'GEODESY_RANGE',
+        'at the pole every direction is south: a map has no convergence and no scale there',
+      );
     const byLatitude = this.#derivative(at, 1, 0);
     const byLongitude = this.#derivative(at, 0, 1);
     const { north, east } = this.#radiansByMetre(at.latitude);
@@ -156,15 +160,55 @@ export class MapProjection {
   /** Metres on the map for each radian of latitude or longitude. */
   #derivative(at: Place, byLatitude: number, byLongitude: number): Grid {
     const value = (steps: number): Grid =>
-      this.fromGeodetic({
-        latitude: at.latitude + steps * step * byLatitude,
-        longitude: at.longitude + steps * step * byLongitude,
-      });
-    const [p2, p1, m1, m2] = [value(2), value(1), value(-1), value(-2)];
-    const of = (axis: keyof Grid): number =>
-      (this.metres * (8 * (p1[axis] - m1[axis]) - (p2[axis] - m2[axis]))) / (12 * step);
-    return { easting: of('easting'), northing: of('northing') };
+      this.fromGeodetic(
+        overThePole({
+          latitude: at.latitude + steps * step * byLatitude,
+          longitude: at.longitude + steps * step * byLongitude,
+        }),
+      );
+    for (const { places, weights } of differences) {
+      const values = untorn(places.map((place) => () => value(place)));
+      if (!values) continue;
+      const of = (axis: keyof Grid): number =>
+        (this.metres * weights.reduce((sum, w, i) => sum + w * values[i]![axis], 0)) / (12 * step);
+      return { easting: of('easting'), northing: of('northing') };
+    }
+    return fail('GEODESY_PROJECTION', `${this.name} is torn at this place: it has no scale there`, {
+      hint: 'a place in the area of the map',
+    });
   }
+}
+
+/** Differences of fourth order: about the place, and where the map is torn beside it, to one side or the other. */
+const differences: readonly { readonly places: readonly number[]; readonly weights: readonly number[] }[] = [
+  { places: [-2, -1, 0, 1, 2], weights: [1, -8, 0, 8, -1] },
+  { places: [0, 1, 2, 3, 4], weights: [-25, 48, -36, 16, -3] },
+  { places: [0, -1, -2, -3, -4], weights: [25, -48, 36, -16, 3] },
+];
+
+/** The values at successive places, or undefined where one is missing or a step between two is far longer than the others. */
+function untorn(values: readonly (() => Grid)[]): Grid[] | undefined {
+  const found: Grid[] = [];
+  for (const value of values) {
+    try {
+      found.push(value());
+    } catch (error) {
+      if (error instanceof ProblemError) return undefined;
+      throw error;
+    }
+  }
+  const lengths = found
+    .slice(1)
+    .map(({ easting, northing }, i) =>
+      Math.hypot(easting - found[i]!.easting, northing - found[i]!.northing),
+    );
+  return Math.max(...lengths) > 3 * Math.min(...lengths) ? undefined : found;
+}
+
+/** The same place with a latitude of no more than a quarter turn: what goes over the pole comes down on the other side. */
+function overThePole({ latitude, longitude }: Place): Place {
+  if (Math.abs(latitude) <= Math.PI / 2) return { latitude, longitude };
+  return { latitude: Math.sign(latitude) * Math.PI - latitude, longitude: longitude + Math.PI };
 }
 
 const wgs84b = semiMinorAxis(ellipsoids['WGS 84']);
@@ -174,33 +218,18 @@ interface Parsed {
   readonly b: number;
   readonly to_meter?: number;
   readonly units?: string;
-  readonly projName?: string;
-  readonly axis?: string;
 }
 
-function parse(definition: string, name: string): Parsed {
-  const refuse = (why: string): never =>
-    fail('GEODESY_PROJECTION', `${name} is ${why}`, {
-      hint: 'a PROJ string such as +proj=utm +zone=32 +ellps=GRS80 (or +a= and +rf=), or EPSG: and a code',
+/** The ellipsoid and the unit as the library understands them; it takes an unknown name for WGS 84 and says nothing. */
+function shapeOf({ projection, ellipsoid, named }: ProjectionText, name: string): Parsed {
+  const parsed = new proj4.Proj(`${projection} ${ellipsoid}`) as unknown as Parsed;
+  if (named !== undefined && parsed.b === wgs84b && !/^WGS84$/i.test(named))
+    return fail('GEODESY_PROJECTION', `${name} stands on an ellipsoid '${named}' that is not known here`, {
+      hint: '+a= and +rf=, in metres',
     });
-  if (!/\+proj=\S/.test(definition)) return refuse('no map projection');
-  let parsed: Parsed;
-  try {
-    parsed = new proj4.Proj(definition);
-  } catch {
-    return refuse('no projection that is known here');
-  }
-  if (['longlat', 'identity', 'lonlat', 'latlon', 'latlong', 'geocent'].includes(parsed.projName ?? ''))
-    return refuse('no map projection');
-  if (parsed.axis !== undefined && parsed.axis !== 'enu')
-    return refuse('turned to other axes than east and north');
-  if (!(parsed.a > 0) || !(parsed.b > 0)) return refuse('without an ellipsoid');
-  // proj4 takes a name that it does not know for WGS 84, and says nothing.
-  const named = /\+(?:ellps|datum)=(\S+)/.exec(definition)?.[1];
-  const shape = /\+(?:a|R)=/.test(definition);
-  if (!shape && (named === undefined || (parsed.b === wgs84b && !/^WGS84$/i.test(named))))
-    return refuse(
-      named === undefined ? 'without an ellipsoid' : `on an ellipsoid '${named}' that is not known here`,
-    );
+  if (!(parsed.a > parsed.b))
+    return fail('GEODESY_PROJECTION', `${name} stands on a sphere, and positions do not`, {
+      hint: 'an ellipsoid',
+    });
   return parsed;
 }
