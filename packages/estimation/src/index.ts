@@ -17,3 +17,12 @@ export {
   WhiteFlickerReml,
   type NoiseComponents,
 } from './reml.ts';
+export { medianTrend, type MedianTrend } from './median-trend.ts';
+export { PowerLawGls, type GlsFit } from './power-law-gls.ts';
+export {
+  averagePower,
+  fitTrajectories,
+  type Estimate,
+  type SeriesGroup,
+  type TrajectoryFit,
+} from './trajectory.ts';
