@@ -2,6 +2,7 @@ export { ReferenceContrast, type ContrastCoefficients, type WindowRange } from '
 export { along, displacement, movement, windowBands, type Movement, type WindowBands } from './movement.ts';
 export { referenceEstimator, rateNoise, referenceNoise, type StationNoise } from './noise.ts';
 export { epochFlag, judgeEpochs, type QualityReport } from './quality.ts';
+export { readinessOf, repeatSeconds, type ReadinessTask } from './readiness.ts';
 export {
   neededCompleteness,
   neededReferenceDays,
@@ -15,7 +16,15 @@ export {
   type StationAnalysis,
   type StationTask,
 } from './station.ts';
-export { judgeTogether, rateUnitDays, type Judged } from './statements.ts';
+export {
+  daysOfYear,
+  judgeTogether,
+  judgeVelocities,
+  rateUnitDays,
+  type Judged,
+  type JudgedVelocity,
+} from './statements.ts';
 export { tieSteps, withoutSteps, type Step, type Tie } from './ties.ts';
+export { trajectoryOf, type KnownStep, type Trajectory } from './trajectory.ts';
 export { axes, toTopocentricSeries, type Axis, type TopocentricSeries } from './topocentric-series.ts';
 export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';

@@ -79,10 +79,31 @@ export function rateNoise(
   contrast: ReferenceContrast,
   range: WindowRange,
 ): StationNoise {
+  return noiseOf(windows, contrast, [
+    { reml: referenceEstimator(windows, contrast), range: contrast.reference },
+    { reml: lineEstimator(windows, contrast, range), range },
+  ]);
+}
+
+/**
+ * Noise of the reference period about a straight line, for the question whether it drifts.
+ *
+ * @throws ESTIMATION_INPUT where the windows are too few
+ */
+export function noiseAboutLine(windows: WindowSeries, contrast: ReferenceContrast): StationNoise {
+  const range = contrast.reference;
+  return noiseOf(windows, contrast, [{ reml: lineEstimator(windows, contrast, range), range }]);
+}
+
+function lineEstimator(
+  windows: WindowSeries,
+  contrast: ReferenceContrast,
+  range: WindowRange,
+): WhiteFlickerReml {
   const first = windows.slot[range.from]! * windows.windowMs;
   const days = ((range.to - range.from) * windows.windowMs) / dayMs;
   const steps = contrast.ties.filter(({ index }) => index > range.from && index < range.to);
-  const span = estimatorOf(windows, range, contrast, [
+  return estimatorOf(windows, range, contrast, [
     () => 1,
     (ms) => ms / dayMs / days - 0.5,
     ...steps.map(
@@ -90,10 +111,6 @@ export function rateNoise(
         (ms: number): number =>
           ms + first >= atMs ? 1 : 0,
     ),
-  ]);
-  return noiseOf(windows, contrast, [
-    { reml: referenceEstimator(windows, contrast), range: contrast.reference },
-    { reml: span, range },
   ]);
 }
 

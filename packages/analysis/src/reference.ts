@@ -18,8 +18,6 @@ export interface ReferenceEvidence {
   readonly position: Geocentric;
   /** Standard deviation of the window solutions, millimetres. */
   readonly scatter_mm: { readonly east: number; readonly north: number; readonly up: number };
-  /** Reasons against committing; empty where the period is ready. */
-  readonly against: readonly string[];
 }
 
 /**
@@ -55,13 +53,6 @@ export function referenceEvidence(
 
   const days = (toMs - fromMs) / dayMs;
   const expectedWindows = Math.floor(toMs / windows.windowMs) - Math.ceil(fromMs / windows.windowMs);
-  const against: string[] = [];
-  if (days < neededReferenceDays) against.push(`it spans ${round(days, 1)} of ${neededReferenceDays} days`);
-  if (n < neededCompleteness * expectedWindows) {
-    against.push(
-      `${n} of ${expectedWindows} windows have a solution, ${100 * neededCompleteness} % are needed`,
-    );
-  }
   return {
     days,
     windows: n,
@@ -73,10 +64,5 @@ export function referenceEvidence(
       north: scatter(windows.north, centre.north),
       up: scatter(windows.up, centre.up),
     },
-    against,
   };
-}
-
-function round(value: number, digits: number): number {
-  return Number(value.toFixed(digits));
 }

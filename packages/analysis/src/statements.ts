@@ -79,6 +79,40 @@ export function judgeTogether(
   });
 }
 
+/** One velocity of a whole series, with its span. */
+export interface JudgedVelocity {
+  readonly movement: Movement;
+  readonly span: Span;
+  readonly gridNorth?: number;
+}
+
+/** Velocities of all stations, in millimetres a year, as one family of tests. */
+export function judgeVelocities(
+  velocities: readonly JudgedVelocity[],
+  settings: StatementSettings,
+  longitudinal?: number,
+): RateStatement[] {
+  const tested = testTogether(
+    velocities.map(({ movement }) => movement),
+    settings,
+  );
+  return velocities.map(({ movement, span, gridNorth }, i) =>
+    rateOf(
+      { movement, span },
+      tested[i]!,
+      settings,
+      {
+        ...(longitudinal === undefined ? {} : { longitudinal }),
+        ...(gridNorth === undefined ? {} : { gridNorth }),
+      },
+      daysOfYear,
+    ),
+  );
+}
+
+/** Velocities are told in millimetres in so many days: a year. */
+export const daysOfYear = 365.25;
+
 function vectorOf(
   m: Movement,
 ): Pick<DisplacementStatement, 'east_mm' | 'north_mm' | 'up_mm' | 'covariance_mm2'> {
@@ -95,10 +129,11 @@ function rateOf(
   tested: Tested,
   settings: StatementSettings,
   turned: Turned,
+  perDays = rateUnitDays,
 ): RateStatement {
   return {
     ...span,
-    perDays: rateUnitDays,
+    perDays,
     ...vectorOf(movement),
     ...tested,
     ...otherAxes(movement, settings, turned),

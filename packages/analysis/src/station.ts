@@ -5,6 +5,7 @@ import {
   formatInstant,
   type DataRecord,
   type EpochSeries,
+  type ReadinessRecord,
   type Span,
   type Statement,
   type StatementSettings,
@@ -15,10 +16,12 @@ import { ReferenceContrast, type WindowRange } from './contrast.ts';
 import { displacement, movement, windowBands } from './movement.ts';
 import { rateNoise, referenceNoise } from './noise.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
+import { readinessOf, type ReadinessTask } from './readiness.ts';
 import { neededReferenceDays } from './reference.ts';
 import { stationSeries } from './series.ts';
 import { leastFreedom, rateUnitDays, type Judged } from './statements.ts';
 import { tieRecords, tieSteps, withoutSteps, type Step } from './ties.ts';
+import { trajectoryOf, trajectoryWindowMs, type KnownStep, type Trajectory } from './trajectory.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
 import { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
 
@@ -30,6 +33,10 @@ export interface StationTask {
   readonly reference?: { readonly fromMs: number; readonly toMs: number };
   /** Steps of this station in this stream that are no movement. */
   readonly steps: readonly Step[];
+  /** Those and the structural ones: all that a trajectory has to step over. */
+  readonly knownSteps?: readonly KnownStep[];
+  /** What a reference period must show. */
+  readonly evidence?: Pick<ReadinessTask, 'constellations' | 'settle'>;
   readonly settings: StatementSettings;
   /** Azimuth of the structure's longitudinal axis, where it has one. */
   readonly longitudinalAzimuthDeg?: number;
@@ -46,12 +53,39 @@ export interface StationAnalysis {
   /** Present where a displacement can be judged; else `statement` says why not. */
   readonly judged?: Judged;
   readonly statement?: Exclude<Statement, { kind: 'displacement' }>;
+  readonly readiness?: ReadinessRecord;
+  /** Present where the series is long enough. */
+  readonly trajectory?: Trajectory;
 }
 
 /** From the epochs of one station in one stream to what can be said of it, before stations are judged together. */
 export function analyseStation(task: StationTask): StationAnalysis {
   if (task.series.timesMs.length === 0) return { ties: [], statement: { kind: 'no-data' } };
   const prepared = prepare(task);
+  const { local, quality, spacing } = prepared;
+  const daily = windowSolutions(local, quality.flag, trajectoryWindowMs, spacing);
+  const trajectory = trajectoryOf(daily, task.knownSteps ?? [], task.settings.confidence);
+  const { evidence } = task;
+  return {
+    ...stateOf(task, prepared),
+    ...(trajectory ? { trajectory } : {}),
+    ...(evidence
+      ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps }) }
+      : {}),
+  };
+}
+
+/** Where nothing is committed, the newest weeks are looked at: what a person would commit today. */
+const newestWeeksMs = 28 * dayMs;
+
+function periodOf({ reference, series, steps, asOfMs }: StationTask): { fromMs: number; toMs: number } {
+  if (reference) return reference;
+  const first = series.timesMs[0]!;
+  const lastStep = Math.max(...steps.map(({ atMs }) => atMs).filter((ms) => ms < asOfMs), first);
+  return { fromMs: Math.max(lastStep, asOfMs - newestWeeksMs), toMs: asOfMs };
+}
+
+function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis {
   const { windows, local, quality } = prepared;
   const data = dataRecord(task, prepared);
   const longitudinal =

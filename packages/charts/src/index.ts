@@ -1,3 +1,4 @@
+export { hoursStrip, type HoursTask } from './hours-strip.ts';
 export { placeLabels, type Box, type LabelTask, type PlacedLabel } from './labels.ts';
 export { networkMap, type MapOutline, type MapStation, type MapTask } from './network-map.ts';
 export { timeTicks, type Zone } from './time-axis.ts';

@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { prepare, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
+import { prepare, readinessOf, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
 import {
@@ -10,8 +10,9 @@ import {
   type Station,
   type Stream,
 } from '@stillmark/project';
-import { formatInstant, type EpochSeries } from '@stillmark/records';
+import { formatInstant, type CheckRecord, type EpochSeries } from '@stillmark/records';
 import { withLock } from '@stillmark/store';
+import { checkText } from '@stillmark/wording';
 import type { Effects } from './effects.ts';
 import { inProjectFrame } from './project-frame.ts';
 import {
@@ -19,6 +20,7 @@ import {
   openCommitments,
   openProject,
   hashOf,
+  neededEvidence,
   referenceFile,
   settingsOf,
   stepsOf,
@@ -119,18 +121,25 @@ function commitmentOf(
 ): Commitment {
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const steps = stepsOf(project, station.id, stream);
-  const { windows } = prepare({
+  const prepared = prepare({
     series: inProjectFrame(project, stream, series),
     frame,
     settings: settingsOf(project),
     steps,
   });
-  const evidence = referenceEvidence(windows, frame, task.fromMs, task.toMs, steps);
-  if (evidence.against.length > 0 && task.despite === undefined) {
+  const evidence = referenceEvidence(prepared.windows, frame, task.fromMs, task.toMs, steps);
+  const { checks } = readinessOf(prepared, {
+    ...neededEvidence(project),
+    fromMs: task.fromMs,
+    toMs: task.toMs,
+    steps,
+  });
+  const against = checks.filter(({ verdict }) => verdict !== 'pass').map(checkText);
+  if (against.length > 0 && task.despite === undefined) {
     const where = project.streams.length > 1 ? ` in stream ${stream.name}` : '';
     fail(
       'REFERENCE_PERIOD',
-      `the reference period of ${station.id}${where} is not ready: ${evidence.against.join('; ')}`,
+      `the reference period of ${station.id}${where} is not ready: ${against.join('; ')}`,
       {
         hint: 'a longer period; or --despite "reason", which is recorded and shown',
       },
@@ -144,12 +153,13 @@ function commitmentOf(
     by: task.by,
     committed: formatInstant(task.committedMs),
     ...(task.despite === undefined ? {} : { despite: task.despite }),
-    ...rounded(evidence, hashOf(series, task.toMs)),
+    ...rounded(evidence, checks, hashOf(series, task.toMs)),
   };
 }
 
 function rounded(
   { position, scatter_mm: s, days, windows, expectedWindows, epochs }: ReferenceEvidence,
+  checks: readonly CheckRecord[],
   store: string,
 ): Pick<Commitment, 'position' | 'evidence'> {
   // A micrometre in position, and in scatter: below anything that can be meant, short enough to be read.
@@ -163,6 +173,13 @@ function rounded(
       expectedWindows,
       epochs,
       scatter_mm: { east: thousandth(s.east), north: thousandth(s.north), up: thousandth(s.up) },
+      checks: checks.map((c) => ({
+        check: c.of === undefined ? c.check : `${c.check} ${c.of}`,
+        verdict: c.verdict,
+        ...(c.value === undefined ? {} : { value: Number(c.value.toPrecision(4)) }),
+        limit: Number(c.limit.toPrecision(4)),
+        ...(c.unit === '' ? {} : { unit: c.unit }),
+      })),
       store,
     },
   };

@@ -17,7 +17,7 @@ import {
   type Station,
   type Stream,
 } from '@stillmark/project';
-import type { Step } from '@stillmark/analysis';
+import type { KnownStep, ReadinessTask, Step } from '@stillmark/analysis';
 import type { EpochSeries, StatementSettings } from '@stillmark/records';
 import { EpochStore, ReadingStore } from '@stillmark/store';
 import picomatch from 'picomatch';
@@ -107,15 +107,21 @@ export async function filesOf(
  * Steps of a station in a stream that are no movement: its antenna was touched, the base it is seen from was, or the
  * processing changed.
  */
-export function stepsOf({ events }: Project, station: string, stream: Stream): Step[] {
+export function stepsOf(project: Project, station: string, stream: Stream): Step[] {
+  return knownStepsOf(project, station, stream).filter(({ kind }) => kind !== 'structural');
+}
+
+/** The same and the structural steps of the station, or of the whole structure: all events at which its positions may step. */
+export function knownStepsOf({ events }: Project, station: string, stream: Stream): KnownStep[] {
   const touched = (id: string | undefined): boolean =>
     id !== undefined && (id === station || id === stream.base);
   return events
     .filter(({ kind, station: whose, stream: which }) => {
       if (kind === 'instrument' || kind === 'base') return touched(whose);
+      if (kind === 'structural') return whose === undefined || whose === station;
       return kind === 'processing' && (which === undefined || which === stream.name);
     })
-    .map(({ at, what }) => ({ atMs: at, what }));
+    .map(({ at, what, kind }) => ({ atMs: at, what, kind }));
 }
 
 export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station): Geocentric {
@@ -144,6 +150,18 @@ export function settingsOf({ statements }: Project): StatementSettings {
     windowMs: statements.window,
     statementMs: statements.present,
     rateMs: statements.rate,
+  };
+}
+
+/** What a reference period of the project must show. */
+export function neededEvidence({
+  reference,
+  requirement,
+}: Project): Pick<ReadinessTask, 'constellations' | 'settle'> {
+  const { constellations, settle } = reference;
+  return {
+    constellations,
+    settle: settle ?? { horizontal: requirement.horizontal / 4, up: requirement.up / 4 },
   };
 }
 

@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { judgeTogether, type Judged, type StationAnalysis } from '@stillmark/analysis';
+import { judgeTogether, judgeVelocities, type Judged, type StationAnalysis } from '@stillmark/analysis';
 import { radians } from '@stillmark/geodesy';
 import { fail, warning, type Problem } from '@stillmark/problems';
 import {
@@ -13,6 +13,7 @@ import {
   type StationRecord,
   type StationSeries,
   type StreamView,
+  type TrajectoryRecord,
 } from '@stillmark/records';
 import { analyseView, primaryStream, viewsOf, type View } from './views.ts';
 import {
@@ -73,6 +74,7 @@ export async function computeState(
     return { view, analysis: analyseView(opened, view, until, grid) };
   });
   const statements = judgeViews(opened, analysed);
+  const trajectories = judgeTrajectories(opened, analysed, grid);
 
   const origin = mapOrigin(opened);
   const series = new Map<string, StationSeries>();
@@ -85,6 +87,8 @@ export async function computeState(
       ...(view.commitment ? { reference: referenceRecord(view.commitment) } : {}),
       statement: statements.get(view) ?? analysis.statement ?? { kind: 'no-data' },
       ties: analysis.ties,
+      ...(analysis.readiness ? { readiness: analysis.readiness } : {}),
+      ...(trajectories.has(view) ? { trajectory: trajectories.get(view)! } : {}),
       ...(analysis.series ? { series: paths } : {}),
     };
   };
@@ -146,6 +150,31 @@ function judgeViews(
     const judged = family.map(({ analysis }) => analysis.judged as Judged);
     judgeTogether(judged, settingsOf(project), longitudinal).forEach((statement, i) =>
       out.set(family[i]!.view, statement),
+    );
+  }
+  return out;
+}
+
+/** Velocities of the streams that are stated first are one family of tests, all others another. */
+function judgeTrajectories(
+  { project }: ProjectFolder,
+  analysed: readonly Analysed[],
+  grid: ProjectGrid | undefined,
+): Map<View, TrajectoryRecord> {
+  const longitudinal = project.axes ? radians(project.axes.longitudinalAzimuth) : undefined;
+  const out = new Map<View, TrajectoryRecord>();
+  for (const first of [true, false]) {
+    const family = analysed.flatMap(({ view, analysis: { trajectory } }) =>
+      trajectory && (primaryStream(project, view.station) === view.stream) === first
+        ? [{ view, trajectory }]
+        : [],
+    );
+    const velocities = family.map(({ view: { commitment }, trajectory }) => ({
+      ...trajectory.velocity,
+      ...(grid && commitment ? { gridNorth: grid.northAt(commitment.position) } : {}),
+    }));
+    judgeVelocities(velocities, settingsOf(project), longitudinal).forEach((velocity, i) =>
+      out.set(family[i]!.view, { ...family[i]!.trajectory, velocity }),
     );
   }
   return out;

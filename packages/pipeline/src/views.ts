@@ -4,7 +4,14 @@ import type { Commitment, Project, Station, Stream } from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
 import type { ProjectGrid } from './map-grid.ts';
 import { inProjectFrame } from './project-frame.ts';
-import { approximatePosition, settingsOf, stepsOf, type ProjectFolder } from './project-folder.ts';
+import {
+  approximatePosition,
+  knownStepsOf,
+  neededEvidence,
+  settingsOf,
+  stepsOf,
+  type ProjectFolder,
+} from './project-folder.ts';
 
 /** One station as one stream sees it. */
 export interface View {
@@ -66,6 +73,8 @@ export function analyseView(
       ? TopocentricFrame.at(ellipsoid, commitment.position)
       : centred(opened, { ...view, series }),
     steps: stepsOf(project, station.id, stream),
+    knownSteps: knownStepsOf(project, station.id, stream),
+    evidence: neededEvidence(project),
     settings,
     asOfMs,
     processingIntervalMs: project.processingInterval,

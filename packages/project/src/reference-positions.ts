@@ -25,6 +25,18 @@ const commitmentSchema = z.strictObject({
     expectedWindows: z.number().int(),
     epochs: z.number().int(),
     scatter_mm: z.strictObject({ east: z.number(), north: z.number(), up: z.number() }),
+    /** What was looked at before it was committed; older files have none. */
+    checks: z
+      .array(
+        z.strictObject({
+          check: z.string(),
+          verdict: z.enum(['pass', 'not yet', 'fail']),
+          value: z.number().optional(),
+          limit: z.number(),
+          unit: z.string().optional(),
+        }),
+      )
+      .optional(),
     store: z.string(),
   }),
 });

@@ -229,6 +229,24 @@ export const projectSchema = z
           .describe('Largest half-width that the interval of a displacement may have.'),
       })
       .describe('Smallest movement that must be found.'),
+    reference: z
+      .strictObject({
+        constellations: z
+          .array(z.enum(['GPS', 'GLONASS', 'Galileo', 'BeiDou', 'QZSS']))
+          .min(1, 'at least one constellation is tracked')
+          .default(['GPS', 'GLONASS', 'Galileo', 'BeiDou'])
+          .describe(
+            'Constellations that the receivers track: each must have gone through its whole repeat cycle.',
+          ),
+        settle: z
+          .strictObject({ horizontal: length, up: length })
+          .optional()
+          .describe(
+            'How far the running mean may still wander in the last three days; a quarter of the requirement unless said.',
+          ),
+      })
+      .prefault({})
+      .describe('What a reference period must show before a position is committed from it.'),
     responsible: z.array(z.strictObject({ role: text, name: text })).default([]),
     stations: z.array(stationSchema).min(2, 'a network has at least two stations'),
     streams: z

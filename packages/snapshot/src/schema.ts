@@ -19,6 +19,8 @@ const problemSchema = z.strictObject({
   sourceLine: z.string().exactOptional(),
 });
 
+const eventKind = z.enum(['structural', 'instrument', 'processing', 'base', 'note']);
+
 const noise = z
   .strictObject({
     white_mm: z.number(),
@@ -100,6 +102,73 @@ const displacement = z
   })
   .describe('Position of the present minus reference position.');
 
+const perAxis = <T extends z.ZodType>(of: T): z.ZodObject<{ east: T; north: T; up: T }, z.core.$strict> =>
+  z.strictObject({ east: of, north: of, up: of });
+
+const trajectory = z
+  .strictObject({
+    windowMs: z.number().positive(),
+    windows: count,
+    velocity: rate,
+    robust: z
+      .strictObject({
+        kind: z.enum(['yearly pairs', 'all pairs']),
+        east_mm: z.number(),
+        north_mm: z.number(),
+        up_mm: z.number(),
+        eastError_mm: z.number(),
+        northError_mm: z.number(),
+        upError_mm: z.number(),
+      })
+      .exactOptional(),
+    annual: perAxis(
+      z.strictObject({ amplitude_mm: z.number(), plusMinus_mm: z.number(), peakDay: z.number() }),
+    ).exactOptional(),
+    steps: z.array(
+      z.strictObject({
+        at: instant,
+        what: z.string(),
+        kind: eventKind,
+        east_mm: z.number(),
+        north_mm: z.number(),
+        up_mm: z.number(),
+        eastPlusMinus_mm: z.number(),
+        northPlusMinus_mm: z.number(),
+        upPlusMinus_mm: z.number(),
+      }),
+    ),
+    noise: perAxis(
+      z.strictObject({
+        white_mm: z.number(),
+        flicker_mm: z.number(),
+        share: z.number(),
+        shareLow: z.number(),
+        shareHigh: z.number(),
+      }),
+    ),
+  })
+  .describe('The whole series as a straight line, seasons and steps, with white and flicker noise.');
+
+const readiness = z
+  .strictObject({
+    ...span,
+    ready: z.boolean(),
+    readyAt: instant.exactOptional(),
+    checks: z.array(
+      z.strictObject({
+        check: z.enum(['span', 'windows', 'hours', 'cycle', 'settled', 'drift', 'steps']),
+        of: z.string().exactOptional(),
+        unit: z.string(),
+        value: z.number().exactOptional(),
+        limit: z.number(),
+        p: z.number().exactOptional(),
+        verdict: z.enum(['pass', 'not yet', 'fail']),
+      }),
+    ),
+    hours: z.array(count).describe('On how many days each of the 24 sidereal hours was observed.'),
+  })
+  .describe('Whether a span of positions can serve as reference period: evidence, limits and verdicts.');
+
 const statement = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('held') }),
   z.strictObject({ kind: z.literal('no-data') }),
@@ -166,6 +235,8 @@ const streamView = {
       }),
     )
     .describe('Steps that are no movement and are taken off the figures.'),
+  readiness: readiness.exactOptional(),
+  trajectory: trajectory.exactOptional(),
   series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
 };
 
@@ -226,7 +297,7 @@ export const snapshotSchema = z
         z.strictObject({
           at: instant,
           what: z.string(),
-          kind: z.enum(['structural', 'instrument', 'processing', 'base', 'note']),
+          kind: eventKind,
           station: z.string().exactOptional(),
           stream: z.string().exactOptional(),
         }),

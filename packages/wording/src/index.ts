@@ -11,6 +11,7 @@ export {
   list,
   thin,
 } from './numbers.ts';
+export { checkText, readinessSentence } from './readiness.ts';
 export {
   baseOf,
   chanceSentence,
@@ -27,6 +28,7 @@ export {
   stationSentence,
   stillSentence,
   tieSentence,
+  velocitySentence,
   viewIn,
   type StationState,
 } from './sentences.ts';

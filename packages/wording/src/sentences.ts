@@ -202,6 +202,25 @@ export function rateSentence(
   return `${over} no rate is distinguishable; ${seen}.`;
 }
 
+/** How fast a station has moved over all its time; nothing where that is too short to say. */
+export function velocitySentence(
+  { trajectory }: Pick<StreamView, 'trajectory'>,
+  settings: StatementSettings,
+  clock: ZoneClock,
+): string | undefined {
+  if (!trajectory) return undefined;
+  const { horizontal, up, from, to } = trajectory.velocity;
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const over = `Over all its time, ${clock.days(Date.parse(from), Date.parse(to))},`;
+  const found = [
+    horizontal.distinguishable ? acrossText(horizontal, sure) : '',
+    up?.distinguishable ? verticalText(up, sure) : '',
+  ].filter(Boolean);
+  if (found.length > 0) return `${over} it moved by ${list(found)} a year on average.`;
+  const seen = `${formatSize(horizontal.detectable_mm)} horizontally${up ? ` or ${formatSize(up.detectable_mm)} up or down` : ''} a year would have been seen ${inCases(settings.power)}`;
+  return `${over} no lasting movement is distinguishable; ${seen}.`;
+}
+
 /** A step that is no movement and is taken off. */
 export function tieSentence(tie: TieRecord, settings: StatementSettings, clock: ZoneClock): string {
   const azimuth = (Math.atan2(tie.east_mm, tie.north_mm) * 180) / Math.PI;

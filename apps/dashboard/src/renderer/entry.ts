@@ -5,7 +5,13 @@ const app = createApp({ streaming: false });
 
 /** Paths of all pages of a snapshot's site. */
 export function pages({ snapshot }: SiteView): string[] {
-  return ['index.html', ...snapshot.stations.map(({ id }) => `stations/${id}.html`), 'methods.html'];
+  return [
+    'index.html',
+    ...snapshot.stations.map(({ id }) => `stations/${id}.html`),
+    'velocities.html',
+    'reference.html',
+    'methods.html',
+  ];
 }
 
 /** One page as whole HTML. Throws for a path that is no page. */

@@ -1,0 +1,52 @@
+import type { CheckRecord, ReadinessRecord } from '@stillmark/records';
+import { count, formatNumber, formatP, list } from './numbers.ts';
+import type { ZoneClock } from './times.ts';
+
+/** What a piece of evidence for a reference period says, in a clause about 'it', the period. */
+export function checkText({ check, of = '', value, limit, p }: CheckRecord): string {
+  const figure = (v: number | undefined, digits: number): string =>
+    v === undefined ? '–' : formatNumber(v, digits);
+  switch (check) {
+    case 'span':
+      return `it spans ${figure(value, 1)} of ${formatNumber(limit, 0)} days`;
+    case 'windows':
+      return `${figure(value, 0)} % of its windows have a solution, ${formatNumber(limit, 0)} % are needed`;
+    case 'hours':
+      return `${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hours were observed`;
+    case 'cycle':
+      return `${figure(value, 0)} % of the repeat cycle of ${of} were observed, ${formatNumber(limit, 0)} % are needed`;
+    case 'settled':
+      return value === undefined
+        ? 'its running mean has not had six days to come to rest'
+        : `its running mean (${of}) moved by ${figure(value, 1)} mm in the last three days, at most ${formatNumber(limit, 1)} mm may be`;
+    case 'drift':
+      return value === undefined
+        ? 'its windows are too few to tell a drift'
+        : `its positions run by ${figure(value, 1)} mm in 30 days${p === undefined ? '' : ` (p ${formatP(p)} where nothing moves)`}`;
+    case 'steps':
+      return value === 0
+        ? 'it holds no step that is no movement'
+        : `it holds ${count(value ?? 0, 'step')} that ${value === 1 ? 'is' : 'are'} no movement`;
+  }
+}
+
+/** Whether a station's reference period can be committed, and when it can. */
+export function readinessSentence(
+  id: string,
+  { ready, readyAt, checks }: ReadinessRecord,
+  committed: boolean,
+  clock: ZoneClock,
+): string {
+  const lacking = checks.filter(({ verdict }) => verdict !== 'pass');
+  if (ready)
+    return committed
+      ? `${id}: the evidence for its reference period stands.`
+      : `${id} is ready: its reference position can be committed.`;
+  const why = list(lacking.map(checkText));
+  if (committed) return `${id}: of the evidence for its reference period, ${why}.`;
+  const when =
+    readyAt === undefined
+      ? ''
+      : ` At today's completeness it can be ready on ${clock.date(Date.parse(readyAt))}.`;
+  return `${id} is not ready: ${why}.${when}`;
+}
