@@ -89,6 +89,31 @@ describe('the trajectory of a station', () => {
     expect(trajectoryOf({ ...still, east: flat, north: flat, up: flat }, [], 0.95)).toBeUndefined();
   });
 
+  test('changes that no event names are proposed with their kind and time, and stand in no figure', () => {
+    const stepped = trajectoryOf(planted(500, 7, { step: 9 }), [], 0.95)!;
+    const [step] = stepped.changes;
+    expect(step).toMatchObject({ kind: 'step' });
+    expect(Math.abs(Date.parse(step!.at) / dayMs - (first + 250))).toBeLessThanOrEqual(4);
+    expect(Math.abs(step!.east_mm - 9)).toBeLessThan(1.5 * step!.eastPlusMinus_mm);
+    expect(stepped.steps).toEqual([]);
+    // Named, it is proposed no more.
+    expect(trajectoryOf(planted(500, 7, { step: 9 }), [knock], 0.95)!.changes).toEqual([]);
+
+    const series = planted(500, 8);
+    const faster = series.slot.map((slot) => Math.max(0, slot - first - 300) * 1e-4);
+    const bent = trajectoryOf({ ...series, east: series.east.map((v, i) => v + faster[i]!) }, [], 0.95)!;
+    expect(bent.changes).toMatchObject([{ kind: 'rate' }]);
+    expect(Math.abs(Date.parse(bent.changes[0]!.at) / dayMs - (first + 300))).toBeLessThan(40);
+    expect(Math.abs(bent.changes[0]!.east_mm - 36.5)).toBeLessThan(1.5 * bent.changes[0]!.eastPlusMinus_mm);
+  });
+
+  test('of 40 series without a change at most one is given one', () => {
+    let proposed = 0;
+    for (let seed = 101; seed <= 140; seed++)
+      if (trajectoryOf(planted(240, seed), [], 0.95)!.changes.length > 0) proposed++;
+    expect(proposed).toBeLessThanOrEqual(1);
+  }, 60_000);
+
   test('a step that is no movement does not bend the robust velocity, a structural one counts', () => {
     const series = planted(500, 7, { step: 40 });
     const tied = trajectoryOf(series, [knock], 0.95)!.robust!;

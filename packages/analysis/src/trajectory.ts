@@ -19,6 +19,7 @@ import {
   type TrajectoryRecord,
   type TrajectoryStep,
 } from '@stillmark/records';
+import { proposeChanges, type ChangesTask } from './changes.ts';
 import type { Movement } from './movement.ts';
 import type { JudgedVelocity } from './statements.ts';
 import { withoutSteps, type Step } from './ties.ts';
@@ -141,6 +142,16 @@ export function trajectoryOf(
         northPlusMinus_mm: half(north),
         upPlusMinus_mm: half(up),
       };
+    }),
+    changes: proposeChanges({
+      slots,
+      timesMs: Float64Array.from(kept.slot, (_, i) => timeOf(i)),
+      design,
+      p,
+      series: series as unknown as ChangesTask['series'],
+      response,
+      windowMs: kept.windowMs,
+      confidence,
     }),
     noise: perAxis((axis) => {
       const { white, power, share } = of(axis);

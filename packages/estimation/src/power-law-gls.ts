@@ -83,35 +83,97 @@ export class PowerLawGls {
    * @throws ESTIMATION_INPUT where the terms cannot be told apart, or the covariance is not positive definite
    */
   fit(white: number, power: number, series: readonly Float64Array[]): GlsFit {
-    const p = this.#p;
-    const q = p + series.length;
-    const length = this.#factor.length;
+    const columns = [...this.#design.map((column) => column.slice()), ...this.#onGrid(series)];
+    const { logDeterminant, taken } = this.#whiten(white, power, columns);
+    const products = gram(columns, columns);
+    const q = columns.length;
+    if (taken) gram(taken, taken).forEach((v, i) => (products[i]! -= v));
+    return { ...this.#solve(products, q - this.#p), logDeterminant };
+  }
+
+  /**
+   * What one more term would explain, for many candidates at once: of each series the improvement of r' C^-1 r, divided by its scale
+   * (r' C^-1 r over the degrees of freedom of the fit without the candidate); and the size that the term would have.
+   *
+   * @returns a row for each candidate; a candidate that the terms explain already improves nothing
+   * @throws ESTIMATION_INPUT as {@link fit}
+   */
+  scan(
+    white: number,
+    power: number,
+    series: readonly Float64Array[],
+    candidates: readonly Float64Array[],
+  ): { readonly improvement: number[]; readonly size: number[]; readonly unitVariance: number }[] {
+    const [p, m, c] = [this.#p, series.length, candidates.length];
     const columns = [
       ...this.#design.map((column) => column.slice()),
-      ...series.map((values) => {
-        const column = new Float64Array(length);
-        for (let i = 0; i < this.#n; i++) column[this.#slots[i]!] = values[i]!;
-        return column;
-      }),
+      ...this.#onGrid(series),
+      ...this.#onGrid(candidates),
     ];
+    const { taken } = this.#whiten(white, power, columns);
+    const known = columns.slice(0, p + m);
+    const products = gram(known, columns);
+    if (taken) gram(taken.slice(0, p + m), taken).forEach((v, i) => (products[i]! -= v));
+    const own = (k: number): number => square(columns[p + m + k]!) - (taken ? square(taken[p + m + k]!) : 0);
+    const width = p + m + c;
+    const information = new Float64Array(p * p);
+    for (let i = 0; i < p; i++) for (let j = 0; j < p; j++) information[i * p + j] = products[i * width + j]!;
+    choleskyInPlace(information, p);
+    const explained = (column: number): Float64Array => {
+      const right = Float64Array.from({ length: p }, (_, i) => products[i * width + column]!);
+      solveLower(information, p, right);
+      return right;
+    };
+    const ofSeries = series.map((_, s) => explained(p + s));
+    const scales = ofSeries.map(
+      (right, s) => (products[(p + s) * width + p + s]! - square(right)) / this.degreesOfFreedom,
+    );
+    return candidates.map((_, k) => {
+      const right = explained(p + m + k);
+      const norm = own(k) - square(right);
+      const told = norm > leastIndependent * own(k);
+      const cross = ofSeries.map((left, s) => products[(p + s) * width + p + m + k]! - dot(left, right));
+      return {
+        improvement: cross.map((v, s) => (told ? (v * v) / norm / scales[s]! : 0)),
+        size: cross.map((v) => (told ? v / norm : 0)),
+        unitVariance: told ? 1 / norm : Number.POSITIVE_INFINITY,
+      };
+    });
+  }
+
+  /** Values at the slots as columns of the whole grid, zero where nothing was observed. */
+  #onGrid(series: readonly Float64Array[]): Float64Array[] {
+    return series.map((values) => {
+      const column = new Float64Array(this.#factor.length);
+      for (let i = 0; i < this.#n; i++) column[this.#slots[i]!] = values[i]!;
+      return column;
+    });
+  }
+
+  /**
+   * Columns in their place so that their products are those under C^-1 of the whole grid, and what of them belongs to the grid points
+   * without an observation, whose products are to be taken off.
+   */
+  #whiten(
+    white: number,
+    power: number,
+    columns: readonly Float64Array[],
+  ): { logDeterminant: number; taken?: Float64Array[] } {
     const { logDeterminant } = this.#factor.factorise(white, power, columns);
-    const products = gram(columns);
-    let logMissing = 0;
     const k = this.#missing.length;
-    if (k > 0) {
-      this.#factor.backward(columns);
-      const block = this.#factor.inverseBlock(this.#missing, white, power);
-      choleskyInPlace(block, k);
-      for (let i = 0; i < k; i++) logMissing += 2 * Math.log(block[i * k + i]!);
-      const taken = columns.map((column) => {
-        const rows = Float64Array.from(this.#missing, (slot) => column[slot]!);
-        solveLower(block, k, rows);
-        return rows;
-      });
-      const correction = gram(taken);
-      for (let i = 0; i < q * q; i++) products[i]! -= correction[i]!;
-    }
-    return { ...this.#solve(products, series.length), logDeterminant: logDeterminant + logMissing };
+    if (k === 0) return { logDeterminant };
+    const solved = columns.map((column) => column.slice());
+    this.#factor.backward(solved);
+    const block = this.#factor.inverseBlock(this.#missing, white, power);
+    choleskyInPlace(block, k);
+    let logMissing = 0;
+    for (let i = 0; i < k; i++) logMissing += 2 * Math.log(block[i * k + i]!);
+    const taken = solved.map((column) => {
+      const rows = Float64Array.from(this.#missing, (slot) => column[slot]!);
+      solveLower(block, k, rows);
+      return rows;
+    });
+    return { logDeterminant: logDeterminant + logMissing, taken };
   }
 
   /** Coefficients and squares from the products of design and series under C^-1. */
@@ -161,17 +223,17 @@ export class PowerLawGls {
   }
 }
 
-/** All products of columns with each other, row-major. */
-function gram(columns: readonly Float64Array[]): Float64Array {
-  const q = columns.length;
-  const out = new Float64Array(q * q);
-  for (let i = 0; i < q; i++)
-    for (let j = 0; j <= i; j++) {
-      const [a, b] = [columns[i]!, columns[j]!];
-      let sum = 0;
-      for (let k = 0; k < a.length; k++) sum += a[k]! * b[k]!;
-      out[i * q + j] = sum;
-      out[j * q + i] = sum;
-    }
+/** All products of some columns with others, row-major. */
+function gram(rows: readonly Float64Array[], columns: readonly Float64Array[]): Float64Array {
+  const out = new Float64Array(rows.length * columns.length);
+  rows.forEach((row, i) => columns.forEach((column, j) => (out[i * columns.length + j] = dot(row, column))));
   return out;
 }
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < a.length; k++) sum += a[k]! * b[k]!;
+  return sum;
+}
+
+const square = (v: Float64Array): number => dot(v, v);

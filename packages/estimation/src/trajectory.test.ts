@@ -11,6 +11,7 @@ import {
   studentFactor,
 } from './index.ts';
 import reference from './reference/gls-scipy.json' with { type: 'json' };
+import nile from './reference/nile.json' with { type: 'json' };
 
 const slots = Int32Array.from(reference.slots);
 const design = Float64Array.from(reference.design);
@@ -116,6 +117,48 @@ describe('trajectories', () => {
       expect(share).toBeLessThan(0.977);
     }
   }, 120_000);
+});
+
+describe('a scan for one more term', () => {
+  const steps = (n: number): Float64Array[] =>
+    Array.from({ length: n }, (_, k) => Float64Array.from({ length: n }, (_v, i) => (i >= k ? 1 : 0)));
+
+  test('tells what a fit with the candidate would improve, size and variance, with gaps', () => {
+    const gls = new PowerLawGls(slots, design, 5, powerLawResponse(150, flickerD));
+    const before = gls.fit(1, 0.5, [observations]);
+    const candidate = Float64Array.from(slots, (slot) => (slot >= 100 ? 1 : 0));
+    const [told] = gls.scan(1, 0.5, [observations], [candidate]);
+    const wider = Float64Array.from(
+      [...slots].flatMap((_, i) => [...design.subarray(5 * i, 5 * i + 5), candidate[i]!]),
+    );
+    const after = new PowerLawGls(slots, wider, 6, powerLawResponse(150, flickerD)).fit(1, 0.5, [
+      observations,
+    ]);
+    const scale = before.squares[0]! / gls.degreesOfFreedom;
+    expectClose(told!.improvement[0]!, (before.squares[0]! - after.squares[0]!) / scale, { within: 1e-9 });
+    expectClose(told!.size[0]!, after.coefficients[0]![5]!, { within: 1e-10 });
+    expectClose(told!.unitVariance, after.covariance[35]!, { within: 1e-10 });
+    // The same term twice improves nothing.
+    expect(
+      gls.scan(1, 0.5, [observations], [Float64Array.from(slots, () => 1)])[0]!.improvement[0],
+    ).toBeLessThan(1e-6);
+  });
+
+  test('the flow of the Nile changes between 1898 and 1899 (Cobb 1978)', () => {
+    const flows = Float64Array.from(nile.flows);
+    const n = flows.length;
+    const years = Int32Array.from({ length: n }, (_, i) => i);
+    const gls = new PowerLawGls(years, new Float64Array(n).fill(1), 1, powerLawResponse(n, flickerD));
+    for (const share of [0, 0.2]) {
+      const told = gls.scan(1 - share, share, [flows], steps(n).slice(5, n - 5));
+      const best = told.reduce((b, t, k) => (t.improvement[0]! > told[b]!.improvement[0]! ? k : b), 0);
+      // The first year of the new level.
+      expect(nile.first + best + 5).toBe(1899);
+      expect(told[best]!.size[0]).toBeLessThan(-200);
+      // In white noise the step is the difference of the two means, 849.97 and 1097.75.
+      if (share === 0) expectClose(told[best]!.size[0]!, -247.7777777778, { within: 1e-9 });
+    }
+  });
 });
 
 describe('the robust trend', () => {

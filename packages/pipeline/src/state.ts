@@ -264,6 +264,15 @@ function doubtsOf(station: StationRecord): Problem[] {
           `${name(view)}: ${data.conflicts} epochs have two different positions for one time; none of them is used`,
         ),
       );
+    for (const change of view.trajectory?.changes ?? [])
+      if (change.kind === 'step')
+        doubts.push(
+          warning(
+            'INPUT_POSITION',
+            `${name(view)}: a step about ${change.at.slice(0, 10)} that no event names`,
+            { hint: 'an event in project.yaml with its kind, where somebody knows what happened' },
+          ),
+        );
     for (const run of data.unconfirmed) {
       doubts.push(
         warning(

@@ -270,7 +270,26 @@ export interface TrajectoryRecord {
   /** Yearly wave of each axis; absent before a year of data. */
   readonly annual?: Record<'east' | 'north' | 'up', AnnualRecord>;
   readonly steps: readonly TrajectoryStep[];
+  /** Changes that no event names; in no figure. */
+  readonly changes: readonly ProposedChange[];
   readonly noise: Record<'east' | 'north' | 'up', TrajectoryNoise>;
+}
+
+/** A change of the positions that a search found: a step (mm), or another rate from then on (mm a year). */
+export interface ProposedChange {
+  readonly kind: 'step' | 'rate';
+  readonly at: Instant;
+  /** Interval of the time. */
+  readonly earliest: Instant;
+  readonly latest: Instant;
+  /** How probable so large a change is anywhere in a series without one. */
+  readonly p: number;
+  readonly east_mm: number;
+  readonly north_mm: number;
+  readonly up_mm: number;
+  readonly eastPlusMinus_mm: number;
+  readonly northPlusMinus_mm: number;
+  readonly upPlusMinus_mm: number;
 }
 
 export interface AnnualRecord {

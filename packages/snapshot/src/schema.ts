@@ -137,6 +137,23 @@ const trajectory = z
         upPlusMinus_mm: z.number(),
       }),
     ),
+    changes: z
+      .array(
+        z.strictObject({
+          kind: z.enum(['step', 'rate']),
+          at: instant,
+          earliest: instant,
+          latest: instant,
+          p: z.number(),
+          east_mm: z.number(),
+          north_mm: z.number(),
+          up_mm: z.number(),
+          eastPlusMinus_mm: z.number(),
+          northPlusMinus_mm: z.number(),
+          upPlusMinus_mm: z.number(),
+        }),
+      )
+      .describe('Changes that no event names: steps in mm, rates in mm a year. In no figure.'),
     noise: perAxis(
       z.strictObject({
         white_mm: z.number(),

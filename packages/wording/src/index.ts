@@ -14,6 +14,7 @@ export {
 export { checkText, readinessSentence } from './readiness.ts';
 export {
   baseOf,
+  changeSentence,
   chanceSentence,
   disagreementSentence,
   doubtedBases,

@@ -1,6 +1,7 @@
 import type {
   DisplacementStatement,
   HorizontalStatement,
+  ProposedChange,
   Snapshot,
   StationRecord,
   StatementSettings,
@@ -219,6 +220,39 @@ export function velocitySentence(
   if (found.length > 0) return `${over} it moved by ${list(found)} a year on average.`;
   const seen = `${formatSize(horizontal.detectable_mm)} horizontally${up ? ` or ${formatSize(up.detectable_mm)} up or down` : ''} a year would have been seen ${inCases(settings.power)}`;
   return `${over} no lasting movement is distinguishable; ${seen}.`;
+}
+
+/** A change that a search found and no event names. */
+export function changeSentence(
+  change: ProposedChange,
+  settings: StatementSettings,
+  clock: ZoneClock,
+): string {
+  const { kind, east_mm, north_mm, up_mm } = change;
+  const azimuth = (Math.atan2(east_mm, north_mm) * 180) / Math.PI;
+  const direction = Math.atan2(east_mm, north_mm);
+  // Along the direction of the change, as if the two axes were independent.
+  const half = Math.hypot(
+    Math.sin(direction) * change.eastPlusMinus_mm,
+    Math.cos(direction) * change.northPlusMinus_mm,
+  );
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const across = acrossText(
+    { magnitude_mm: Math.hypot(east_mm, north_mm), plusMinus_mm: half, azimuthDeg: (azimuth + 360) % 360 },
+    sure,
+  );
+  const vertical =
+    Math.abs(up_mm) > change.upPlusMinus_mm
+      ? ` and ${verticalText({ value_mm: up_mm, plusMinus_mm: change.upPlusMinus_mm }, sure)}`
+      : '';
+  const day = (at: string): string => clock.date(Date.parse(at));
+  const when =
+    day(change.earliest) === day(change.latest)
+      ? day(change.at)
+      : `${day(change.at)} (between ${day(change.earliest)} and ${day(change.latest)})`;
+  return kind === 'step'
+    ? `A step that no event names, about ${when}: ${across}${vertical}. It stands in the figures as movement.`
+    : `From about ${when} on it moves at another rate: by ${across}${vertical} a year more than before.`;
 }
 
 /** A step that is no movement and is taken off. */
