@@ -1,4 +1,5 @@
 import { fail } from '@stillmark/problems';
+import { arcTangent } from './arc-tangent.ts';
 import { checkTriples, pointName } from './arrays.ts';
 import type { Ellipsoid } from './ellipsoid.ts';
 import { solveQuartic } from './quartic.ts';
@@ -150,11 +151,11 @@ function solve({ a, f }: Ellipsoid, xyz: Float64Array, out: Float64Array): void 
     s = z + polar * s * s * s;
     c = p - equatorial * c * c * c;
     m = 1 / Math.sqrt(s * s + c * c);
-    out[i] = Math.atan(s / c);
     s *= m;
     c *= m;
-    // atan2(y, x) by half of the angle, which costs half the time.
-    const half = p === 0 ? 0 : 2 * Math.atan(y / (p + Math.abs(x)));
+    // Both angles by half of them, whose tangents are at most one.
+    out[i] = 2 * arcTangent(s / (1 + c));
+    const half = p === 0 ? 0 : 2 * arcTangent(y / (p + Math.abs(x)));
     out[i + 1] = x >= 0 ? half : (y < 0 ? -Math.PI : Math.PI) - half;
     out[i + 2] = p * c + z * s - a * Math.sqrt(1 - e2 * s * s);
   }

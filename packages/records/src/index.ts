@@ -1,4 +1,5 @@
 export type * from './epoch.ts';
+export type * from './over-time.ts';
 export type * from './snapshot.ts';
 export {
   dayMs,

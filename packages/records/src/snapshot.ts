@@ -1,5 +1,6 @@
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
+import type { ReadinessRecord, TrajectoryRecord } from './over-time.ts';
 
 /** ISO 8601 in UTC. */
 export type Instant = string;
@@ -222,104 +223,6 @@ export interface AbsoluteStream {
     /** Decimal year at which the coordinates stand. */
     readonly epoch: number;
   };
-}
-
-export type Constellation = 'GPS' | 'GLONASS' | 'Galileo' | 'BeiDou' | 'QZSS';
-
-/** One piece of evidence for a reference period: what was found, what is needed, and whether it is. */
-export interface CheckRecord {
-  readonly check: 'span' | 'windows' | 'hours' | 'cycle' | 'settled' | 'drift' | 'steps';
-  /** Which constellation, or which direction. */
-  readonly of?: string;
-  readonly unit: string;
-  /** Absent where it cannot be told yet. */
-  readonly value?: number;
-  readonly limit: number;
-  /** Of a drift: how probable so large a slope is where nothing moves. */
-  readonly p?: number;
-  readonly verdict: 'pass' | 'not yet' | 'fail';
-}
-
-/** Whether a span of positions can serve as reference period. */
-export interface ReadinessRecord extends Span {
-  readonly ready: boolean;
-  /** When it will be at the earliest, at today's completeness, where time alone is missing. */
-  readonly readyAt?: Instant;
-  readonly checks: readonly CheckRecord[];
-  /** On how many days each of the 24 sidereal hours was observed. */
-  readonly hours: readonly number[];
-}
-
-/** The whole series as a straight line, seasons and steps, with white and flicker noise. */
-export interface TrajectoryRecord {
-  /** Length of the windows whose means are fitted, and their number. */
-  readonly windowMs: number;
-  readonly windows: number;
-  /** Slope over the whole span, in millimetres a year. */
-  readonly velocity: RateStatement;
-  /** Medians of the slopes of pairs of means a year apart (or of all pairs), with their standard errors, mm a year. */
-  readonly robust?: {
-    readonly kind: 'yearly pairs' | 'all pairs';
-    readonly east_mm: number;
-    readonly north_mm: number;
-    readonly up_mm: number;
-    readonly eastError_mm: number;
-    readonly northError_mm: number;
-    readonly upError_mm: number;
-  };
-  /** Yearly wave of each axis; absent before a year of data. */
-  readonly annual?: Record<'east' | 'north' | 'up', AnnualRecord>;
-  readonly steps: readonly TrajectoryStep[];
-  /** Changes that no event names; in no figure. */
-  readonly changes: readonly ProposedChange[];
-  readonly noise: Record<'east' | 'north' | 'up', TrajectoryNoise>;
-}
-
-/** A change of the positions that a search found: a step (mm), or another rate from then on (mm a year). */
-export interface ProposedChange {
-  readonly kind: 'step' | 'rate';
-  readonly at: Instant;
-  /** Interval of the time. */
-  readonly earliest: Instant;
-  readonly latest: Instant;
-  /** How probable so large a change is anywhere in a series without one. */
-  readonly p: number;
-  readonly east_mm: number;
-  readonly north_mm: number;
-  readonly up_mm: number;
-  readonly eastPlusMinus_mm: number;
-  readonly northPlusMinus_mm: number;
-  readonly upPlusMinus_mm: number;
-}
-
-export interface AnnualRecord {
-  readonly amplitude_mm: number;
-  /** Half-width of the interval of the wave along its phase. */
-  readonly plusMinus_mm: number;
-  /** Day of the year (1 to 366) on which it is highest. */
-  readonly peakDay: number;
-}
-
-export interface TrajectoryStep {
-  readonly at: Instant;
-  readonly what: string;
-  readonly kind: EventKind;
-  readonly east_mm: number;
-  readonly north_mm: number;
-  readonly up_mm: number;
-  readonly eastPlusMinus_mm: number;
-  readonly northPlusMinus_mm: number;
-  readonly upPlusMinus_mm: number;
-}
-
-export interface TrajectoryNoise {
-  readonly white_mm: number;
-  /** Millimetres per year to the power of one quarter. */
-  readonly flicker_mm: number;
-  /** Part of the variance that is flicker noise: mean, and the middle 90 % of what the data leave possible. */
-  readonly share: number;
-  readonly shareLow: number;
-  readonly shareHigh: number;
 }
 
 /** A step that is no movement, its size as the means beside it tell it, and the half-widths of the intervals. */
