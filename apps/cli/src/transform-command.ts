@@ -10,18 +10,13 @@ import { dirname } from 'node:path';
 import type { Command } from 'commander';
 import { numbersOption, plateOption, wholeOption, yearOption } from './options.ts';
 
-export interface TransformOptions {
+type Named = 'input' | 'output' | 'from' | 'to' | 'epoch' | 'toEpoch' | 'plate' | 'project';
+
+/** As commander gives them: what has the name of a task's part is that part. */
+export interface TransformOptions extends Pick<TransformTask, Named> {
   readonly point?: readonly number[];
   readonly covariance?: readonly number[];
-  readonly input: string;
-  readonly output: string;
-  readonly from?: string;
-  readonly to?: string;
-  readonly epoch?: number;
-  readonly toEpoch?: number;
-  readonly plate?: TransformTask['plate'];
   readonly origin?: readonly number[];
-  readonly project?: string;
   readonly decimals: number;
   readonly out?: string;
   readonly json?: boolean;

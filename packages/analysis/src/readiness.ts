@@ -1,4 +1,4 @@
-import { fP, studentP } from '@stillmark/estimation';
+import { studentP } from '@stillmark/estimation';
 import { ProblemError } from '@stillmark/problems';
 import {
   dayMs,
@@ -13,7 +13,7 @@ import { noiseAboutLine } from './noise.ts';
 import { epochFlag } from './quality.ts';
 import { neededCompleteness, neededReferenceDays } from './reference.ts';
 import type { PreparedStation } from './station.ts';
-import { rateUnitDays } from './statements.ts';
+import { horizontalTest, rateUnitDays } from './statements.ts';
 import type { Step } from './ties.ts';
 import { windowsWithin, type WindowSeries } from './windows.ts';
 
@@ -189,10 +189,7 @@ function driftOf(windows: WindowSeries, range: { readonly from: number; readonly
       contrast.slope(range),
       1000 * rateUnitDays,
     );
-    const determinant = m.ee * m.nn - m.en * m.en;
-    const f =
-      (m.nn * m.east_mm ** 2 - 2 * m.en * m.east_mm * m.north_mm + m.ee * m.north_mm ** 2) / determinant / 2;
-    const p = Math.min(fP(f, 2, m.horizontalFreedom), studentP(m.up_mm / Math.sqrt(m.uu), m.upFreedom));
+    const p = Math.min(horizontalTest(m).p, studentP(m.up_mm / Math.sqrt(m.uu), m.upFreedom));
     const value = Math.hypot(m.east_mm, m.north_mm, m.up_mm);
     return {
       check: 'drift',

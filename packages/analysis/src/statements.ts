@@ -235,7 +235,7 @@ function testTogether(movements: readonly Movement[], settings: StatementSetting
 }
 
 /** F = d' C^-1 d / 2 with the horizontal covariance. */
-function horizontalTest(m: Movement): { statistic: number; p: number } {
+export function horizontalTest(m: Movement): { statistic: number; p: number } {
   const determinant = m.ee * m.nn - m.en * m.en;
   const quadratic =
     (m.nn * m.east_mm ** 2 - 2 * m.en * m.east_mm * m.north_mm + m.ee * m.north_mm ** 2) / determinant;

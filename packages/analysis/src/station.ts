@@ -68,11 +68,17 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const { evidence } = task;
   return {
     ...stateOf(task, prepared),
-    ...(trajectory ? { trajectory } : {}),
+    ...(trajectory
+      ? { trajectory: { ...trajectory, velocity: { ...trajectory.velocity, ...northOf(task) } } }
+      : {}),
     ...(evidence
       ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps }) }
       : {}),
   };
+}
+
+function northOf({ gridNorth }: StationTask): { gridNorth?: number } {
+  return gridNorth === undefined ? {} : { gridNorth };
 }
 
 /** Where nothing is committed, the newest weeks are looked at: what a person would commit today. */
@@ -128,7 +134,6 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
       epochs: windows.epochs.subarray(now.from, now.to).reduce((s, v) => s + v, 0),
     };
     const rate = rateOf(task, windows, contrast);
-    const { gridNorth } = task;
     return {
       ...stated,
       judged: {
@@ -136,7 +141,7 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
         window,
         noise,
         ...(rate ? { rate } : {}),
-        ...(gridNorth === undefined ? {} : { gridNorth }),
+        ...northOf(task),
       },
     };
   } catch (error) {

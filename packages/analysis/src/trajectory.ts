@@ -32,7 +32,7 @@ export interface KnownStep extends Step {
 }
 
 export interface Trajectory extends Omit<TrajectoryRecord, 'velocity'> {
-  readonly velocity: Pick<JudgedVelocity, 'movement' | 'span'>;
+  readonly velocity: JudgedVelocity;
 }
 
 /** Means of whole days: no daily wave is left in them, and years of them are few. */

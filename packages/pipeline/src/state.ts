@@ -1,7 +1,8 @@
 import { join } from 'node:path';
-import { judgeTogether, judgeVelocities, type Judged, type StationAnalysis } from '@stillmark/analysis';
+import { judgeTogether, judgeVelocities, type StationAnalysis } from '@stillmark/analysis';
 import { radians } from '@stillmark/geodesy';
 import { fail, warning, type Problem } from '@stillmark/problems';
+import type { Project } from '@stillmark/project';
 import {
   formatInstant,
   type DisplacementStatement,
@@ -74,7 +75,7 @@ export async function computeState(
     return { view, analysis: analyseView(opened, view, until, grid) };
   });
   const statements = judgeViews(opened, analysed);
-  const trajectories = judgeTrajectories(opened, analysed, grid);
+  const trajectories = judgeTrajectories(opened, analysed);
 
   const origin = mapOrigin(opened);
   const series = new Map<string, StationSeries>();
@@ -135,47 +136,46 @@ interface Analysed {
   readonly analysis: StationAnalysis;
 }
 
-/** Figures of the streams that are stated first are one family, all others another. */
-function judgeViews(
-  { project }: ProjectFolder,
-  analysed: readonly Analysed[],
-): Map<View, DisplacementStatement> {
-  const longitudinal = project.axes ? radians(project.axes.longitudinalAzimuth) : undefined;
+/** Figures of the streams that are stated first are one family of tests, all others another. */
+function families({ project }: ProjectFolder, analysed: readonly Analysed[]): Analysed[][] {
+  return [true, false].map((first) =>
+    analysed.filter(({ view }) => (primaryStream(project, view.station) === view.stream) === first),
+  );
+}
+
+const longitudinalOf = ({ axes }: Project): number | undefined => axes && radians(axes.longitudinalAzimuth);
+
+function judgeViews(opened: ProjectFolder, analysed: readonly Analysed[]): Map<View, DisplacementStatement> {
+  const { project } = opened;
   const out = new Map<View, DisplacementStatement>();
-  for (const first of [true, false]) {
-    const family = analysed.filter(
-      ({ view, analysis }) =>
-        analysis.judged && (primaryStream(project, view.station) === view.stream) === first,
+  for (const family of families(opened, analysed)) {
+    const judged = family.flatMap(({ view, analysis }) =>
+      analysis.judged ? [{ view, of: analysis.judged }] : [],
     );
-    const judged = family.map(({ analysis }) => analysis.judged as Judged);
-    judgeTogether(judged, settingsOf(project), longitudinal).forEach((statement, i) =>
-      out.set(family[i]!.view, statement),
-    );
+    judgeTogether(
+      judged.map(({ of }) => of),
+      settingsOf(project),
+      longitudinalOf(project),
+    ).forEach((statement, i) => out.set(judged[i]!.view, statement));
   }
   return out;
 }
 
-/** Velocities of the streams that are stated first are one family of tests, all others another. */
 function judgeTrajectories(
-  { project }: ProjectFolder,
+  opened: ProjectFolder,
   analysed: readonly Analysed[],
-  grid: ProjectGrid | undefined,
 ): Map<View, TrajectoryRecord> {
-  const longitudinal = project.axes ? radians(project.axes.longitudinalAzimuth) : undefined;
+  const { project } = opened;
   const out = new Map<View, TrajectoryRecord>();
-  for (const first of [true, false]) {
-    const family = analysed.flatMap(({ view, analysis: { trajectory } }) =>
-      trajectory && (primaryStream(project, view.station) === view.stream) === first
-        ? [{ view, trajectory }]
-        : [],
+  for (const family of families(opened, analysed)) {
+    const fitted = family.flatMap(({ view, analysis: { trajectory } }) =>
+      trajectory ? [{ view, trajectory }] : [],
     );
-    const velocities = family.map(({ view: { commitment }, trajectory }) => ({
-      ...trajectory.velocity,
-      ...(grid && commitment ? { gridNorth: grid.northAt(commitment.position) } : {}),
-    }));
-    judgeVelocities(velocities, settingsOf(project), longitudinal).forEach((velocity, i) =>
-      out.set(family[i]!.view, { ...family[i]!.trajectory, velocity }),
-    );
+    judgeVelocities(
+      fitted.map(({ trajectory }) => trajectory.velocity),
+      settingsOf(project),
+      longitudinalOf(project),
+    ).forEach((velocity, i) => out.set(fitted[i]!.view, { ...fitted[i]!.trajectory, velocity }));
   }
   return out;
 }

@@ -9,7 +9,7 @@ import {
   geocentricKind,
   localCovarianceNames,
   FrameRegistry,
-  publishedLinks,
+  isPublishedFrame,
   radians,
   toPlateEpoch,
   transformPoints,
@@ -219,8 +219,6 @@ function stepsOf({ steps }: FramePath): StepTaken[] {
   }));
 }
 
-const published = new Set(publishedLinks.flatMap(({ from, to }) => [from, to]));
-
 /** Coordinates belong to the datum of their ellipsoid: published frames all stand on GRS 1980, as far as it matters. */
 function checkFrames(
   { from, to }: TransformTask,
@@ -239,7 +237,7 @@ function checkFrames(
     [from, input],
     [to!, output],
   ] as const)
-    if (published.has(frame) && kind.ellipsoid && !ellipsoidsAgree(kind.ellipsoid, ellipsoids['GRS 1980']))
+    if (isPublishedFrame(frame) && kind.ellipsoid && !ellipsoidsAgree(kind.ellipsoid, ellipsoids['GRS 1980']))
       fail('GEODESY_FRAME', `${kind.name} stands on ${kind.ellipsoid.name}, and ${frame} on GRS 1980`, {
         hint: 'a transformation to the datum of that ellipsoid, in project.yaml, and its frame in --from or --to',
       });

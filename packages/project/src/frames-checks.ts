@@ -4,7 +4,7 @@ import {
   FrameRegistry,
   mapProjection,
   platesOf,
-  publishedLinks,
+  isPublishedFrame,
 } from '@stillmark/geodesy';
 import { fail, problem, ProblemError, type Problem } from '@stillmark/problems';
 import type { z } from 'zod';
@@ -13,8 +13,6 @@ import type { LocatedYaml } from './locate.ts';
 import type { projectSchema } from './schema.ts';
 
 type Project = z.output<typeof projectSchema>;
-
-const published = new Set(publishedLinks.flatMap(({ from, to }) => [from, to]));
 
 /** Frames, maps and plates that must be known, and ways between frames that must lead somewhere. */
 export function frames(project: Project, yaml: LocatedYaml): Problem[] {
@@ -78,7 +76,7 @@ export function frames(project: Project, yaml: LocatedYaml): Problem[] {
         });
       const frame = map.frame ?? project.frame.name;
       // A frame of the project's own has a datum of its own; the published ones all stand on GRS 1980.
-      if (published.has(frame) && !ellipsoidsAgree(ellipsoid, ellipsoids['GRS 1980']))
+      if (isPublishedFrame(frame) && !ellipsoidsAgree(ellipsoid, ellipsoids['GRS 1980']))
         fail(
           'GEODESY_FRAME',
           `${name} stands on an ellipsoid of its own, and ${frame} does not: coordinates would be a hundred metres off`,

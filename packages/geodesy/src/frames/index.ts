@@ -4,7 +4,6 @@ export {
   applyToCovariance,
   atEpoch,
   compose,
-  identity,
   inverse,
   type Affine,
   type HelmertParameters,
@@ -20,4 +19,4 @@ export {
   toPlateEpoch,
   type PlateModel,
 } from './plate-motion.ts';
-export { FramePath, FrameRegistry, publishedLinks, type FrameLink } from './registry.ts';
+export { FramePath, FrameRegistry, isPublishedFrame, publishedLinks, type FrameLink } from './registry.ts';

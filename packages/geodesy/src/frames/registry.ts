@@ -31,6 +31,13 @@ export const publishedLinks: readonly FrameLink[] = tables.flatMap(({ source, tr
   (transformations as unknown as Omit<FrameLink, 'source'>[]).map((link) => ({ ...link, source })),
 );
 
+const publishedFrames = new Set(publishedLinks.flatMap(({ from, to }) => [from, to]));
+
+/** Whether a frame stands in the published tables: those all stand on GRS 1980; one of a project's own has a datum of its own. */
+export function isPublishedFrame(name: string): boolean {
+  return publishedFrames.has(name);
+}
+
 /** A link, and whether it is gone backward. */
 export interface Step {
   readonly link: FrameLink;
