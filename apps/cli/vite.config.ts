@@ -1,13 +1,17 @@
 import { defineConfig } from 'vite';
 
-// One file for the command; DuckDB stays a dependency, since it carries native code.
+// The command and the code of its threads; DuckDB stays a dependency, since it carries native code.
 export default defineConfig({
   build: {
-    ssr: 'src/main.ts',
+    ssr: true,
     outDir: 'dist',
     target: 'node20',
     minify: false,
-    rollupOptions: { external: ['@duckdb/node-api'], output: { entryFileNames: 'stillmark.js' } },
+    rollupOptions: {
+      input: { stillmark: 'src/main.ts', 'station-worker': 'src/station-worker.ts' },
+      external: ['@duckdb/node-api'],
+      output: { entryFileNames: '[name].js', chunkFileNames: 'shared/[name].js' },
+    },
   },
   ssr: { noExternal: true, external: ['@duckdb/node-api'] },
 });

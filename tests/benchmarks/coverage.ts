@@ -31,6 +31,7 @@ const settings: Setting[] = [
   { name: 'daily, 3 years', n: 1096, perYear: 365.25, season: true, white: 2, flicker: 1 },
   { name: 'daily, 1 year', n: 365, perYear: 365.25, season: false, white: 2, flicker: 1 },
   { name: 'daily, 60 days', n: 60, perYear: 365.25, season: false, white: 2, flicker: 1 },
+  { name: 'hourly, 60 days', n: 1440, perYear: 8766, season: false, white: 2, flicker: 1 },
   { name: '6 hours, 60 days', n: 240, perYear: 1461, season: false, white: 2, flicker: 1 },
   { name: '6 hours, 14 days', n: 56, perYear: 1461, season: false, white: 2, flicker: 1 },
   { name: 'daily, 1 year, white only', n: 365, perYear: 365.25, season: false, white: 2, flicker: 0 },

@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { Command, CommanderError, type OutputConfiguration } from 'commander';
 import {
   check,
@@ -79,7 +80,12 @@ function build(world: World, done: (code: number) => void): Command {
     const terminal: Terminal = { out: world.out, err: world.err, json: json === true };
     const progress = progressOf(world, terminal);
     try {
-      const result = await work({ files: nodeFiles, progress: progress.say, nowMs: world.nowMs });
+      const result = await work({
+        files: nodeFiles,
+        progress: progress.say,
+        nowMs: world.nowMs,
+        threads: { module: new URL('./station-worker.js', import.meta.url), count: availableParallelism() },
+      });
       progress.clear();
       done(report(terminal, result));
     } catch (error) {

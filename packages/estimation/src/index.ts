@@ -17,6 +17,8 @@ export {
   WhiteFlickerReml,
   type NoiseComponents,
 } from './reml.ts';
+export { leastSquares, type LeastSquares } from './least-squares.ts';
+export { noiseDensity, periodogram, spectrumBands, type Spectrum } from './periodogram.ts';
 export { medianTrend, type MedianTrend } from './median-trend.ts';
 export { PowerLawGls, type GlsFit } from './power-law-gls.ts';
 export {

@@ -12,6 +12,8 @@ export interface Estimate {
 export interface TrajectoryFit {
   /** In the order of the terms. */
   readonly estimates: readonly Estimate[];
+  /** Covariance of the estimates, p x p, row-major. */
+  readonly covariance: Float64Array;
   /** Variances: white noise of one observation, and what multiplies T T'. */
   readonly white: number;
   readonly power: number;
@@ -114,8 +116,9 @@ function momentsOf(
   };
   const scale = onGrid(fits.map(({ squares }) => Math.log(squares[k]! / freedom)));
   const inflation = 1 + 2 / freedom;
+  const valueOf = Array.from({ length: p }, (_, j) => onGrid(fits.map((fit) => fit.coefficients[k]![j]!)));
   const estimates = Array.from({ length: p }, (_, j): Estimate => {
-    const value = onGrid(fits.map(({ coefficients }) => coefficients[k]![j]!));
+    const value = valueOf[j]!;
     const logUnit = onGrid(fits.map(({ covariance }) => Math.log(covariance[j * p + j]!)));
     const centre = mean(value);
     const variance = (i: number): number => Math.exp(scale(i) + logUnit(i)) + (value(i) - centre) ** 2;
@@ -127,6 +130,18 @@ function momentsOf(
       degreesOfFreedom: (2 * first * first) / (second - first * first),
     };
   });
+  const covariance = new Float64Array(p * p);
+  for (let i = 0; i < p; i++) {
+    covariance[i * p + i] = estimates[i]!.variance;
+    for (let j = 0; j < i; j++) {
+      const unitCovariance = onGrid(fits.map((fit) => fit.covariance[i * p + j]!));
+      covariance[i * p + j] = covariance[j * p + i] = mean(
+        (g) =>
+          Math.exp(scale(g)) * unitCovariance(g) +
+          (valueOf[i]!(g) - estimates[i]!.value) * (valueOf[j]!(g) - estimates[j]!.value),
+      );
+    }
+  }
   const share = (i: number): number => 1 / (1 + Math.exp(-logits[i]!));
   const quantile = (part: number): number => {
     let sum = 0;
@@ -135,6 +150,7 @@ function momentsOf(
   };
   return {
     estimates,
+    covariance,
     white: mean((i) => Math.exp(scale(i)) * (1 - share(i))),
     power: mean((i) => (Math.exp(scale(i)) * share(i)) / unit),
     share: { mean: mean(share), low: quantile(0.05), high: quantile(0.95) },

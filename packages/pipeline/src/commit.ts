@@ -16,17 +16,14 @@ import { checkText } from '@stillmark/wording';
 import type { Effects } from './effects.ts';
 import { inProjectFrame } from './project-frame.ts';
 import {
-  approximatePosition,
   openCommitments,
   openProject,
   hashOf,
-  neededEvidence,
   referenceFile,
-  settingsOf,
-  stepsOf,
   throwErrors,
   type ProjectFolder,
 } from './project-folder.ts';
+import { approximatePosition, neededEvidence, settingsOf, stepsOf } from './project-settings.ts';
 
 export interface CommitTask {
   readonly stations: readonly string[];

@@ -13,7 +13,8 @@ import type { Sensor, Stream } from '@stillmark/project';
 import { dayMs, gpsMinusUtcSeconds } from '@stillmark/records';
 import type { DeliveredCsv } from '@stillmark/store';
 import type { Effects } from './effects.ts';
-import { approximatePosition, sha256, type ProjectFolder } from './project-folder.ts';
+import { sha256, type ProjectFolder } from './project-folder.ts';
+import { approximatePosition } from './project-settings.ts';
 
 /** Something that files are delivered for: a stream of positions, or a sensor. */
 export interface Source {

@@ -9,7 +9,8 @@ import {
   type StreamRecord,
 } from '@stillmark/records';
 import type { ProjectGrid } from './map-grid.ts';
-import { approximatePosition, type ProjectFolder } from './project-folder.ts';
+import type { ProjectFolder } from './project-folder.ts';
+import { approximatePosition } from './project-settings.ts';
 import { primaryStream, type View } from './views.ts';
 
 type Described = Omit<StationRecord, 'statement' | 'ties' | 'others'>;

@@ -32,6 +32,8 @@ export interface Effects {
   readonly progress: (message: string) => void;
   /** The clock, for refusing what lies in the future; never for what is stated. */
   readonly nowMs: () => number;
+  /** Threads for what is computed station by station; without them everything is computed in this one. */
+  readonly threads?: { readonly module: URL; readonly count: number };
 }
 
 /** Name and version written into snapshots. */

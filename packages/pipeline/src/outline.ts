@@ -4,7 +4,8 @@ import { radians, toGeocentric, type TopocentricFrame } from '@stillmark/geodesy
 import { fail } from '@stillmark/problems';
 import type { OutlineRecord } from '@stillmark/records';
 import type { Files } from './effects.ts';
-import { approximatePosition, mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
+import { mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
+import { approximatePosition } from './project-settings.ts';
 
 /** Metres: a plan of the site that is further than this from every station is of another place. */
 const farOutline = 20_000;

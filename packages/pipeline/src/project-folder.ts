@@ -1,27 +1,13 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
-import {
-  ellipsoidNamed,
-  radians,
-  toGeocentric,
-  TopocentricFrame,
-  type Ellipsoid,
-  type Geocentric,
-} from '@stillmark/geodesy';
+import { ellipsoidNamed, TopocentricFrame, type Ellipsoid } from '@stillmark/geodesy';
 import { fail, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
-import {
-  readProject,
-  readReferencePositions,
-  type Commitment,
-  type Project,
-  type Station,
-  type Stream,
-} from '@stillmark/project';
-import type { KnownStep, ReadinessTask, Step } from '@stillmark/analysis';
-import type { EpochSeries, StatementSettings } from '@stillmark/records';
+import { readProject, readReferencePositions, type Commitment, type Project } from '@stillmark/project';
+import type { EpochSeries } from '@stillmark/records';
 import { EpochStore, ReadingStore } from '@stillmark/store';
 import picomatch from 'picomatch';
 import type { Files } from './effects.ts';
+import { approximatePosition } from './project-settings.ts';
 
 export const projectFile = 'project.yaml';
 export const referenceFile = 'reference-positions.yaml';
@@ -103,35 +89,6 @@ export async function filesOf(
   return { paths: [...paths].sort(), problems };
 }
 
-/**
- * Steps of a station in a stream that are no movement: its antenna was touched, the base it is seen from was, or the
- * processing changed.
- */
-export function stepsOf(project: Project, station: string, stream: Stream): Step[] {
-  return knownStepsOf(project, station, stream).filter(({ kind }) => kind !== 'structural');
-}
-
-/** The same and the structural steps of the station, or of the whole structure: all events at which its positions may step. */
-export function knownStepsOf({ events }: Project, station: string, stream: Stream): KnownStep[] {
-  const touched = (id: string | undefined): boolean =>
-    id !== undefined && (id === station || id === stream.base);
-  return events
-    .filter(({ kind, station: whose, stream: which }) => {
-      if (kind === 'instrument' || kind === 'base') return touched(whose);
-      if (kind === 'structural') return whose === undefined || whose === station;
-      return kind === 'processing' && (which === undefined || which === stream.name);
-    })
-    .map(({ at, what, kind }) => ({ atMs: at, what, kind }));
-}
-
-export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station): Geocentric {
-  return toGeocentric(ellipsoid, {
-    latitude: radians(position.latitude),
-    longitude: radians(position.longitude),
-    height: position.height,
-  });
-}
-
 /** The first base that is held is the origin of the plan; without one, the first base. */
 export function mapOrigin({ project, ellipsoid }: ProjectFolder): TopocentricFrame {
   const held = project.streams.find((s) => s.base !== undefined)?.base;
@@ -140,29 +97,6 @@ export function mapOrigin({ project, ellipsoid }: ProjectFolder): TopocentricFra
     project.stations.find((s) => s.role === 'base') ??
     project.stations[0]!;
   return TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, base));
-}
-
-export function settingsOf({ statements }: Project): StatementSettings {
-  return {
-    confidence: statements.confidence,
-    familySignificance: statements.familySignificance,
-    power: statements.power,
-    windowMs: statements.window,
-    statementMs: statements.present,
-    rateMs: statements.rate,
-  };
-}
-
-/** What a reference period of the project must show. */
-export function neededEvidence({
-  reference,
-  requirement,
-}: Project): Pick<ReadinessTask, 'constellations' | 'settle'> {
-  const { constellations, settle } = reference;
-  return {
-    constellations,
-    settle: settle ?? { horizontal: requirement.horizontal / 4, up: requirement.up / 4 },
-  };
 }
 
 export function sha256(bytes: Uint8Array | string): string {

@@ -16,7 +16,8 @@ import {
   type StreamView,
   type TrajectoryRecord,
 } from '@stillmark/records';
-import { analyseView, primaryStream, viewsOf, type View } from './views.ts';
+import { analyseInThreads } from './station-pool.ts';
+import { analysisOf, primaryStream, viewsOf, type View } from './views.ts';
 import {
   describeStation,
   describeStream,
@@ -35,11 +36,11 @@ import {
   openProject,
   projectFile,
   referenceFile,
-  settingsOf,
   sha256,
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
+import { settingsOf } from './project-settings.ts';
 
 /**
  * Everything that can be stated of a project from all epochs up to an as-of time.
@@ -51,7 +52,7 @@ export async function computeState(
   folder: string,
   asOfMs: number | undefined,
   producer: Producer,
-  { files, progress }: Effects,
+  { files, progress, threads }: Effects,
 ): Promise<SiteView> {
   const opened = await openProject(folder, files);
   const { project, store } = opened;
@@ -68,12 +69,17 @@ export async function computeState(
   const epochs = await store.read(until);
 
   const grid = ProjectGrid.of(project);
-  const changed: Problem[] = [];
-  const analysed = viewsOf(project, epochs, commitments, until).map((view) => {
-    progress(`computing ${view.station.id} in ${view.stream.name}`);
-    changed.push(...changedEvidence(view));
-    return { view, analysis: analyseView(opened, view, until, grid) };
-  });
+  const views = viewsOf(project, epochs, commitments, until);
+  const changed = views.flatMap(changedEvidence);
+  const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
+  const analyse = analysisOf(project, until);
+  const analyses = threads
+    ? await analyseInThreads(views, { project, asOfMs: until }, threads, say)
+    : views.map((view) => {
+        say(view);
+        return analyse(view);
+      });
+  const analysed = views.map((view, i): Analysed => ({ view, analysis: analyses[i]! }));
   const statements = judgeViews(opened, analysed);
   const trajectories = judgeTrajectories(opened, analysed);
 

@@ -1,8 +1,8 @@
 import { analyseStation, prepare, referenceEvidence, type StationAnalysis } from '@stillmark/analysis';
-import { TopocentricFrame } from '@stillmark/geodesy';
+import { ellipsoidNamed, TopocentricFrame, type Ellipsoid } from '@stillmark/geodesy';
 import type { Commitment, Project, Station, Stream } from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
-import type { ProjectGrid } from './map-grid.ts';
+import { ProjectGrid } from './map-grid.ts';
 import { inProjectFrame } from './project-frame.ts';
 import {
   approximatePosition,
@@ -10,8 +10,7 @@ import {
   neededEvidence,
   settingsOf,
   stepsOf,
-  type ProjectFolder,
-} from './project-folder.ts';
+} from './project-settings.ts';
 
 /** One station as one stream sees it. */
 export interface View {
@@ -57,37 +56,39 @@ function commitmentOf(
 }
 
 /** What can be said of a station in a stream, before it is judged together with the others. */
-export function analyseView(
-  opened: ProjectFolder,
-  view: View,
-  asOfMs: number,
-  grid?: ProjectGrid,
-): StationAnalysis {
-  const { project, ellipsoid } = opened;
-  const { station, stream, commitment } = view;
-  const series = inProjectFrame(project, stream, view.series);
+export function analysisOf(project: Project, asOfMs: number): (view: View) => StationAnalysis {
+  const ellipsoid = ellipsoidNamed(project.frame.ellipsoid)!;
+  const grid = ProjectGrid.of(project);
   const settings = settingsOf(project);
-  return analyseStation({
-    series,
-    frame: commitment
-      ? TopocentricFrame.at(ellipsoid, commitment.position)
-      : centred(opened, { ...view, series }),
-    steps: stepsOf(project, station.id, stream),
-    knownSteps: knownStepsOf(project, station.id, stream),
-    evidence: neededEvidence(project),
-    settings,
-    asOfMs,
-    processingIntervalMs: project.processingInterval,
-    ...(project.axes ? { longitudinalAzimuthDeg: project.axes.longitudinalAzimuth } : {}),
-    ...(grid && commitment ? { gridNorth: grid.northAt(commitment.position) } : {}),
-    ...(commitment
-      ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } }
-      : {}),
-  });
+  return (view) => {
+    const { station, stream, commitment } = view;
+    const series = inProjectFrame(project, stream, view.series);
+    return analyseStation({
+      series,
+      frame: commitment
+        ? TopocentricFrame.at(ellipsoid, commitment.position)
+        : centred(project, ellipsoid, { ...view, series }),
+      steps: stepsOf(project, station.id, stream),
+      knownSteps: knownStepsOf(project, station.id, stream),
+      evidence: neededEvidence(project),
+      settings,
+      asOfMs,
+      processingIntervalMs: project.processingInterval,
+      ...(project.axes ? { longitudinalAzimuthDeg: project.axes.longitudinalAzimuth } : {}),
+      ...(grid && commitment ? { gridNorth: grid.northAt(commitment.position) } : {}),
+      ...(commitment
+        ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } }
+        : {}),
+    });
+  };
 }
 
 /** Without a reference position the series is shown about its mean, which is no statement. */
-function centred({ project, ellipsoid }: ProjectFolder, { station, stream, series }: View): TopocentricFrame {
+function centred(
+  project: Project,
+  ellipsoid: Ellipsoid,
+  { station, stream, series }: View,
+): TopocentricFrame {
   const near = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const steps = stepsOf(project, station.id, stream);
   const { windows } = prepare({ series, frame: near, settings: settingsOf(project), steps });

@@ -1,0 +1,90 @@
+import { fail } from '@stillmark/problems';
+import { Matrix, QrDecomposition } from 'ml-matrix';
+
+/** What ordinary (or weighted) least squares gives. */
+export interface LeastSquares {
+  readonly coefficients: Float64Array;
+  /** (X' W X)^-1, p x p, row-major: times `variance` it is the covariance of the coefficients. */
+  readonly cofactor: Float64Array;
+  readonly residuals: Float64Array;
+  /** Sum of the weighted squares of the residuals over the degrees of freedom; NaN where there are none. */
+  readonly variance: number;
+  readonly degreesOfFreedom: number;
+}
+
+/** Columns whose part that the others do not explain is smaller than this share of them are not told apart. */
+const leastIndependent = 1e-14;
+
+/**
+ * Least squares by the QR decomposition of the design (Householder), which loses half as many digits as the normal equations where
+ * columns are nearly dependent (Golub and Van Loan, Matrix Computations, section 5.3). Columns are brought to the same length first.
+ *
+ * @param design n x p, row-major, a row an observation
+ * @param weights of the observations, inverse variances up to a factor; all one unless given
+ * @throws ESTIMATION_INPUT for fewer observations than terms, and where the terms cannot be told apart
+ */
+export function leastSquares(
+  design: Float64Array,
+  p: number,
+  values: Float64Array,
+  weights?: Float64Array,
+): LeastSquares {
+  const n = values.length;
+  if (n < p) fail('ESTIMATION_INPUT', `${n} observations are too few for ${p} terms`);
+  const root = (i: number): number => (weights ? Math.sqrt(weights[i]!) : 1);
+  const sizes = Float64Array.from({ length: p }, (_, j) => {
+    let sum = 0;
+    for (let i = 0; i < n; i++) sum += (root(i) * design[i * p + j]!) ** 2;
+    return Math.sqrt(sum) || 1;
+  });
+  const x = new Matrix(n, p);
+  const y = new Matrix(n, 1);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < p; j++) x.set(i, j, (root(i) * design[i * p + j]!) / sizes[j]!);
+    y.set(i, 0, root(i) * values[i]!);
+  }
+  const qr = new QrDecomposition(x);
+  const r = qr.upperTriangularMatrix;
+  for (let j = 0; j < p; j++)
+    if (!(Math.abs(r.get(j, j)) > leastIndependent))
+      fail('ESTIMATION_INPUT', 'the terms to be fitted cannot be told apart by these data');
+  const scaled = qr.solve(y);
+  const coefficients = Float64Array.from({ length: p }, (_, j) => scaled.get(j, 0) / sizes[j]!);
+
+  const inverse = upperInverse(r, p);
+  const cofactor = new Float64Array(p * p);
+  for (let i = 0; i < p; i++)
+    for (let j = 0; j < p; j++) {
+      let sum = 0;
+      for (let k = Math.max(i, j); k < p; k++) sum += inverse[i * p + k]! * inverse[j * p + k]!;
+      cofactor[i * p + j] = sum / (sizes[i]! * sizes[j]!);
+    }
+  let squares = 0;
+  const residuals = Float64Array.from({ length: n }, (_, i) => {
+    let residual = values[i]!;
+    for (let j = 0; j < p; j++) residual -= design[i * p + j]! * coefficients[j]!;
+    squares += (root(i) * residual) ** 2;
+    return residual;
+  });
+  return {
+    coefficients,
+    cofactor,
+    residuals,
+    variance: n > p ? squares / (n - p) : Number.NaN,
+    degreesOfFreedom: n - p,
+  };
+}
+
+/** Inverse of an upper triangular matrix, row-major. */
+function upperInverse(r: Matrix, p: number): Float64Array {
+  const out = new Float64Array(p * p);
+  for (let j = 0; j < p; j++) {
+    out[j * p + j] = 1 / r.get(j, j);
+    for (let i = j - 1; i >= 0; i--) {
+      let sum = 0;
+      for (let k = i + 1; k <= j; k++) sum += r.get(i, k) * out[k * p + j]!;
+      out[i * p + j] = -sum / r.get(i, i);
+    }
+  }
+  return out;
+}

@@ -1,0 +1,17 @@
+/** The code of a thread of `station-pool.ts`: answers each view with its analysis. */
+import { parentPort, workerData } from 'node:worker_threads';
+import type { Answer, WorkerData } from './station-pool.ts';
+import { analysisOf, type View } from './views.ts';
+
+const { project, asOfMs } = workerData as WorkerData;
+const analyse = analysisOf(project, asOfMs);
+
+parentPort!.on('message', ({ number, view }: { number: number; view: View }) => {
+  let answer: Answer;
+  try {
+    answer = { number, analysis: analyse(view) };
+  } catch (error) {
+    answer = { number, error: error as Error };
+  }
+  parentPort!.postMessage(answer);
+});
