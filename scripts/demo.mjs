@@ -24,11 +24,16 @@ run('node', [join(top, 'data/larkmoor-dam/write.ts'), project]);
 
 stillmark('check', project);
 stillmark('ingest', project);
-// What the people of the demo commit: every station that was there, from the first four weeks.
-const { stations, from, to, at, by } = JSON.parse(
+// What the people of the demo commit: positions of every station that was there, from the first four weeks, and what warmth and
+// water do to them, from the time up to the second filling.
+const { by, positions, responses } = JSON.parse(
   readFileSync(join(top, 'data/larkmoor-dam/committed.json'), 'utf8'),
 );
-stillmark('commit', project, ...stations, '--from', from, '--to', to, '--at', at, '--by', by);
+for (const [command, { stations, from, to, at }] of [
+  ['commit', positions],
+  ['commit-response', responses],
+])
+  stillmark(command, project, ...stations, '--from', from, '--to', to, '--at', at, '--by', by);
 stillmark('snapshot', project, '--out', site);
 stillmark('verify', site);
 

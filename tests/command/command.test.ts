@@ -59,8 +59,7 @@ Options:
   --to <time>         end of the reference period
   --by <person>       who commits
   --at <time>         when the commitment was made (default: now)
-  --despite <reason>  commit a period that is not ready; the reason is recorded
-                      and shown
+  --despite <reason>  commit what is not ready; the reason is recorded and shown
   -h, --help          display help for command
 
 Exit codes: 0 fine, 1 the project or its data say no, 2 wrong use, 70 a bug of ours.

@@ -77,15 +77,17 @@ const untilOf = (site: string): string =>
 
 const fileUrl = (site: string, path: string): string => pathToFileURL(join(site, path)).href;
 
-test('the site has an overview, a page for each station, and one each for velocities, reference periods and methods', () => {
+test('the site has an overview, a page for each station, and one for each question of the whole site', () => {
   expect(pagesOf(harrowfold)).toEqual([
     'index.html',
     'methods.html',
+    'natural.html',
+    'pairs.html',
     'reference.html',
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
     'velocities.html',
   ]);
-  expect(pagesOf(larkmoor).length).toBe(4 + 15);
+  expect(pagesOf(larkmoor).length).toBe(6 + 15);
 });
 
 describe.each(seen)('$name', ({ site, path }) => {

@@ -53,7 +53,11 @@ export async function makeDemo(
 export async function makeLarkmoor(project: string, site: string): Promise<void> {
   await writeLarkmoor(project);
   await mustRun(['ingest', project]);
-  const { stations, from, to, at, by } = committed;
-  await mustRun(['commit', project, ...stations, '--from', from, '--to', to, '--at', at, '--by', by]);
+  const { by, positions, responses } = committed;
+  for (const [command, { stations, from, to, at }] of [
+    ['commit', positions],
+    ['commit-response', responses],
+  ] as const)
+    await mustRun([command, project, ...stations, '--from', from, '--to', to, '--at', at, '--by', by]);
   await mustRun(['snapshot', project, '--out', site]);
 }

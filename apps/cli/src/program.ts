@@ -3,11 +3,13 @@ import { Command, CommanderError, type OutputConfiguration } from 'commander';
 import {
   check,
   commit,
+  commitResponse,
   ingest,
   nodeFiles,
   projectJsonSchema,
   snapshot,
   verify,
+  type CommitTask,
   type Effects,
   type IngestResult,
 } from '@stillmark/pipeline';
@@ -126,43 +128,70 @@ function build(world: World, done: (code: number) => void): Command {
     'ingested',
   );
 
-  add(
+  /** A command that commits something of stations from a span of time. */
+  const addCommit = <T extends { readonly station: string; readonly stream: string }>(
+    name: string,
+    [summary, details]: readonly [string, string],
+    [from, to]: readonly [string, string],
+    work: (folder: string, task: CommitTask, effects: Effects) => Promise<T[]>,
+    say: (entry: T) => string,
+  ): Command =>
+    add(name, summary, details)
+      .argument('<project>', 'project folder, with project.yaml')
+      .argument('<station...>', 'ids of the stations')
+      .requiredOption('--from <time>', from, instantOption)
+      .requiredOption('--to <time>', to, instantOption)
+      .requiredOption('--by <person>', 'who commits')
+      .option('--at <time>', 'when the commitment was made (default: now)', instantOption)
+      .option('--despite <reason>', 'commit what is not ready; the reason is recorded and shown')
+      .action(
+        (
+          folder: string,
+          stations: string[],
+          o: { from: number; to: number; by: string; at?: number; despite?: string; json?: boolean },
+        ) =>
+          perform(o.json, async (effects) => {
+            const task = {
+              stations,
+              fromMs: o.from,
+              toMs: o.to,
+              by: o.by,
+              committedMs: o.at ?? world.nowMs(),
+              ...(o.despite === undefined ? {} : { despite: o.despite }),
+            };
+            const committed = await work(folder, task, effects);
+            return {
+              lines: committed.map(
+                (entry) => `${entry.station} in stream ${entry.stream}: committed ${say(entry)}`,
+              ),
+              data: { committed },
+            };
+          }),
+      );
+
+  addCommit(
     'commit',
-    'commit the reference positions of stations',
-    'Appends to reference-positions.yaml the mean of the reference period, in every\nstream that sees the stations, who committed it, when, and the evidence. Refuses\na period that is not ready; of several stations all are committed or none.',
-  )
-    .argument('<project>', 'project folder, with project.yaml')
-    .argument('<station...>', 'ids of the stations')
-    .requiredOption('--from <time>', 'begin of the reference period', instantOption)
-    .requiredOption('--to <time>', 'end of the reference period', instantOption)
-    .requiredOption('--by <person>', 'who commits')
-    .option('--at <time>', 'when the commitment was made (default: now)', instantOption)
-    .option('--despite <reason>', 'commit a period that is not ready; the reason is recorded and shown')
-    .action(
-      (
-        folder: string,
-        stations: string[],
-        o: { from: number; to: number; by: string; at?: number; despite?: string; json?: boolean },
-      ) =>
-        perform(o.json, async (effects) => {
-          const task = {
-            stations,
-            fromMs: o.from,
-            toMs: o.to,
-            by: o.by,
-            committedMs: o.at ?? world.nowMs(),
-            ...(o.despite === undefined ? {} : { despite: o.despite }),
-          };
-          const commitments = await commit(folder, task, effects);
-          return {
-            lines: commitments.map(
-              ({ station, stream, evidence: { windows, expectedWindows, epochs } }) =>
-                `${station} in stream ${stream}: committed from ${windows} of ${expectedWindows} windows, ${epochs} epochs`,
-            ),
-            data: { commitments },
-          };
-        }),
-    );
+    [
+      'commit the reference positions of stations',
+      'Appends to reference-positions.yaml the mean of the reference period, in every\nstream that sees the stations, who committed it, when, and the evidence. Refuses\na period that is not ready; of several stations all are committed or none.',
+    ],
+    ['begin of the reference period', 'end of the reference period'],
+    commit,
+    ({ evidence: { windows, expectedWindows, epochs } }) =>
+      `from ${windows} of ${expectedWindows} windows, ${epochs} epochs`,
+  );
+
+  addCommit(
+    'commit-response',
+    [
+      'commit what temperature, water and other logs do to stations',
+      'Learns the response of the stations to the logs that project.yaml names, from a\nspan of time, and appends it to response-models.yaml, frozen: later movement\ncannot pass for response. Refuses a span from which the two cannot be told apart.',
+    ],
+    ['begin of the span from which it is learnt', 'end of that span'],
+    commitResponse,
+    ({ model }) =>
+      `from ${model.means} means, ${model.logs.map(({ what, lag_h }) => (lag_h === 0 ? what : `${what} ${lag_h} h before`)).join(', ')}`,
+  );
 
   add(
     'snapshot',

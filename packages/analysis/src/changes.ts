@@ -1,20 +1,16 @@
-import { averagePower, fP, fitTrajectories, PowerLawGls, studentFactor } from '@stillmark/estimation';
+import {
+  averagePower,
+  fP,
+  fitTrajectories,
+  PowerLawGls,
+  studentFactor,
+  type TrajectoryFit,
+} from '@stillmark/estimation';
 import { ProblemError } from '@stillmark/problems';
 import { formatInstant, type ProposedChange } from '@stillmark/records';
+import { yearMs, type ModelFits, type SeriesModel } from './series-model.ts';
 
-export interface ChangesTask {
-  /** Places of the daily means on their grid, and their middle, milliseconds of UTC. */
-  readonly slots: Int32Array;
-  readonly timesMs: Float64Array;
-  /** Terms of the trajectory that are known, n x p, row-major. */
-  readonly design: Float64Array;
-  readonly p: number;
-  /** East, north and up, metres, each about its mean. */
-  readonly series: readonly [Float64Array, Float64Array, Float64Array];
-  readonly response: Float64Array;
-  readonly windowMs: number;
-  readonly confidence: number;
-}
+type ChangesTask = SeriesModel & { readonly confidence: number };
 
 /** Chance that a series without a change is given one. */
 const significance = 0.001;
@@ -27,7 +23,6 @@ const stride = 4;
 const most = 3;
 /** Twice the log likelihood may fall by this within the interval of a date: 95 % of chi-square with one degree of freedom. */
 const dateDrop = 3.84;
-const yearMs = 365.25 * 86_400_000;
 
 type Kind = ProposedChange['kind'];
 
@@ -37,12 +32,16 @@ type Kind = ProposedChange['kind'];
  * At every time both are tried, under the noise that the series shows without them (which a change that is there makes larger: the
  * search would rather miss one). The improvements of the three axes together are an F statistic; the best is proposed where its
  * probability times the number of candidates is below a thousandth and the other kind explains clearly less. The search goes on about what was found, with the noise learnt anew.
+ *
+ * @param fits of the model without any change
  */
-export function proposeChanges(task: ChangesTask): ProposedChange[] {
+export function proposeChanges(model: SeriesModel, fits: ModelFits, confidence: number): ProposedChange[] {
+  const task = { ...model, confidence };
   const found: (Candidate & { readonly p: number; readonly from: number; readonly to: number })[] = [];
   try {
     while (found.length < most) {
-      const next = bestChange(task, found);
+      const shares = found.length === 0 ? sharesOf(fits) : undefined;
+      const next = bestChange(task, found, shares);
       if (!next) break;
       found.push(next);
     }
@@ -53,7 +52,7 @@ export function proposeChanges(task: ChangesTask): ProposedChange[] {
   return found
     .toSorted((a, b) => a.index - b.index)
     .map(({ kind, index, p, from, to, sizes }) => {
-      const starts = (i: number): string => formatInstant(task.timesMs[i]! - task.windowMs / 2);
+      const starts = (i: number): string => formatInstant(task.timesMs[i]! - task.windows.windowMs / 2);
       const [[east, eastHalf], [north, northHalf], [up, upHalf]] = sizes;
       return {
         kind,
@@ -80,17 +79,23 @@ interface Candidate {
   readonly sizes: readonly [Size, Size, Size];
 }
 
+/** Parts of the variance that are flicker noise, in plan and in up. */
+type Shares = readonly [plan: number, up: number];
+
+const sharesOf = ({ east, up }: ModelFits): Shares => [east.share.mean, up.share.mean];
+const learnt = (fits: readonly TrajectoryFit[]): Shares => [fits[0]!.share.mean, fits[2]!.share.mean];
+
 function bestChange(
   task: ChangesTask,
   found: readonly Candidate[],
+  known: Shares | undefined,
 ): (Candidate & { readonly p: number; readonly from: number; readonly to: number }) | undefined {
   const { slots, series, response, confidence } = task;
   const n = slots.length;
   const { design, p } = extended(task, found);
   const gls = new PowerLawGls(slots, design, p, response);
   const unit = averagePower(slots, response);
-  const fits = fitTrajectories(gls, series, [{ of: [0, 1] }, { of: [2] }], unit);
-  const shares = [fits[0]!.share.mean, fits[2]!.share.mean] as const;
+  const shares = known ?? learnt(fitTrajectories(gls, series, [{ of: [0, 1] }, { of: [2] }], unit));
   const freedom = gls.degreesOfFreedom - 1;
 
   const tried = (candidates: readonly { readonly kind: Kind; readonly index: number }[]): Candidate[] => {
@@ -158,7 +163,7 @@ function extended(task: ChangesTask, found: readonly Candidate[]): { design: Flo
 }
 
 /** One from an index on, or the years since it. */
-function columnOf({ timesMs, windowMs }: ChangesTask, kind: Kind, index: number): Float64Array {
+function columnOf({ timesMs, windows: { windowMs } }: ChangesTask, kind: Kind, index: number): Float64Array {
   const start = timesMs[index]! - windowMs / 2;
   return timesMs.map((t) => (t < start ? 0 : kind === 'step' ? 1 : (t - start) / yearMs));
 }

@@ -18,6 +18,7 @@ export {
 } from './station.ts';
 export {
   daysOfYear,
+  judgeScalars,
   judgeTogether,
   judgeVelocities,
   rateUnitDays,
@@ -25,6 +26,20 @@ export {
   type JudgedVelocity,
 } from './statements.ts';
 export { tieSteps, withoutSteps, type Step, type Tie } from './ties.ts';
-export { trajectoryOf, type KnownStep, type Trajectory } from './trajectory.ts';
+export { type KnownStep } from './series-model.ts';
+export { trajectoryOf, type Trajectory } from './trajectory.ts';
 export { axes, toTopocentricSeries, type Axis, type TopocentricSeries } from './topocentric-series.ts';
 export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
+export { judgeLines, type LineTask, type Member } from './pairs.ts';
+export { presentOf, type Present, type PresentTask } from './present.ts';
+export { AppliedResponse } from './response/apply.ts';
+export { covariateMeans, type Covariate } from './response/covariate.ts';
+export { dailyWaves } from './response/daily-waves.ts';
+export { fitResponse, type FittedResponse, type ResponseModel, type ResponseTask } from './response/fit.ts';
+export { heightDependence, type HeightTask } from './response/height-dependence.ts';
+export {
+  responseWindows,
+  stationResponse,
+  type ResponseAnalysis,
+  type ResponseSettings,
+} from './response/station-response.ts';

@@ -94,7 +94,8 @@ export function readinessOf(prepared: PreparedStation, task: ReadinessTask): Rea
       };
     }),
   ];
-  const settling = settlingOf(windows, range, fromMs, toMs);
+  const running = runningMean(windows, range, fromMs);
+  const settling = settlingOf(running, days);
   if (settling)
     for (const [of, value, limit] of [
       ['horizontal', settling.horizontal_mm, task.settle.horizontal],
@@ -130,6 +131,7 @@ export function readinessOf(prepared: PreparedStation, task: ReadinessTask): Rea
       : {}),
     checks,
     hours,
+    running,
   };
 }
 
@@ -151,29 +153,45 @@ function cycleShare(times: Float64Array, cycle: number): number {
   return bins.reduce((sum, v) => sum + v, 0) / bins.length;
 }
 
-/** How far the running mean was from the final one at most over the last days of a period. */
-function settlingOf(
+/** The mean up to the end of each day of a period, less the mean of the whole. */
+function runningMean(
   { windowMs, slot, east, north, up }: WindowSeries,
   { from, to }: { readonly from: number; readonly to: number },
   fromMs: number,
-  toMs: number,
-): { horizontal_mm: number; up_mm: number } | undefined {
-  if (to === from || toMs - fromMs < 2 * restDays * dayMs) return undefined;
-  const meanTo = (values: Float64Array, end: number): number =>
-    values.subarray(from, end).reduce((s, v) => s + (v - values[from]!), 0) / (end - from);
-  const last = [east, north, up].map((values) => meanTo(values, to)) as [number, number, number];
-  let [horizontal, vertical] = [0, 0];
-  for (let end = from + 1; end <= to; end++) {
-    if ((slot[end - 1]! + 1) * windowMs < toMs - restDays * dayMs) continue;
-    const [e, n, u] = [east, north, up].map((values, k) => meanTo(values, end) - last[k]!) as [
-      number,
-      number,
-      number,
-    ];
-    horizontal = Math.max(horizontal, Math.hypot(e, n));
-    vertical = Math.max(vertical, Math.abs(u));
+): ReadinessRecord['running'] {
+  const out = { day: [] as number[], horizontal_mm: [] as number[], up_mm: [] as number[] };
+  if (to === from) return out;
+  const columns = [east, north, up];
+  const mean = (values: Float64Array): number =>
+    values.subarray(from, to).reduce((s, v) => s + (v - values[from]!), 0) / (to - from);
+  const last = columns.map(mean) as [number, number, number];
+  const sums: [number, number, number] = [0, 0, 0];
+  for (let i = from; i < to; i++) {
+    columns.forEach((values, k) => (sums[k]! += values[i]! - values[from]!));
+    const day = Math.ceil(((slot[i]! + 1) * windowMs - fromMs) / dayMs);
+    const next =
+      i + 1 < to ? Math.ceil(((slot[i + 1]! + 1) * windowMs - fromMs) / dayMs) : Number.POSITIVE_INFINITY;
+    if (next === day) continue;
+    const [e, n, u] = sums.map((sum, k) => sum / (i + 1 - from) - last[k]!) as [number, number, number];
+    out.day.push(day);
+    out.horizontal_mm.push(1000 * Math.hypot(e, n));
+    out.up_mm.push(1000 * u);
   }
-  return { horizontal_mm: 1000 * horizontal, up_mm: 1000 * vertical };
+  return out;
+}
+
+/** How far the running mean was from the final one at most over the last days of a period. */
+function settlingOf(
+  running: ReadinessRecord['running'],
+  days: number,
+): { horizontal_mm: number; up_mm: number } | undefined {
+  const { day, horizontal_mm, up_mm } = running;
+  if (day.length === 0 || days < 2 * restDays) return undefined;
+  const late = day.flatMap((d, i) => (d >= days - restDays ? [i] : []));
+  return {
+    horizontal_mm: Math.max(...late.map((i) => horizontal_mm[i]!)),
+    up_mm: Math.max(...late.map((i) => Math.abs(up_mm[i]!))),
+  };
 }
 
 /** The slope of the period against its own noise, learnt about a line. */

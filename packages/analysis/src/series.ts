@@ -97,3 +97,31 @@ function noBands(n: number, structure: boolean): WindowBands {
     ...(structure ? { longitudinal: none(), transverse: none() } : {}),
   };
 }
+
+/** The series with the windows less the committed response beside them; NaN where a log is missing. */
+export function correctedColumns(
+  series: StationSeries,
+  { slot, windowMs, east, north, up }: WindowSeries,
+  longitudinal: number | undefined,
+): StationSeries {
+  const at = new Map(Array.from(slot, (place, i) => [(place + 0.5) * windowMs, i]));
+  const { timesMs } = series.windows;
+  const spread = (values: Float64Array): Float64Array =>
+    timesMs.map((ms) => {
+      const i = at.get(ms);
+      return i === undefined ? Number.NaN : 1000 * values[i]!;
+    });
+  const corrected = columns({ east: spread(east), north: spread(north), up: spread(up) }, longitudinal);
+  return {
+    ...series,
+    windows: {
+      ...series.windows,
+      eastLess_mm: corrected.east_mm,
+      northLess_mm: corrected.north_mm,
+      upLess_mm: corrected.up_mm,
+      ...(corrected.longitudinal_mm && corrected.transverse_mm
+        ? { longitudinalLess_mm: corrected.longitudinal_mm, transverseLess_mm: corrected.transverse_mm }
+        : {}),
+    },
+  };
+}

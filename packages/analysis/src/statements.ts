@@ -242,3 +242,36 @@ export function horizontalTest(m: Movement): { statistic: number; p: number } {
   const statistic = quadratic / 2;
   return { statistic, p: fP(statistic, 2, m.horizontalFreedom) };
 }
+
+/** One figure in one dimension: its value, variance (square of its unit) and the degrees of freedom of that. */
+export interface Scalar {
+  readonly value: number;
+  readonly variance: number;
+  readonly freedom: number;
+}
+
+/** Figures of one dimension as one family of tests; a figure of too few degrees of freedom is not tested. */
+export function judgeScalars(
+  scalars: readonly Scalar[],
+  { confidence, familySignificance, power }: StatementSettings,
+): (UpStatement | undefined)[] {
+  const tested = scalars.filter(({ freedom }) => freedom >= leastFreedom);
+  const p = tested.map(({ value, variance, freedom }) => studentP(value / Math.sqrt(variance), freedom));
+  const adjusted = holmAdjust(p);
+  const strictest = familySignificance / Math.max(1, tested.length);
+  return scalars.map((scalar) => {
+    const i = tested.indexOf(scalar);
+    if (i < 0) return undefined;
+    const { value, variance, freedom } = scalar;
+    const sigma = Math.sqrt(variance);
+    return {
+      value_mm: value,
+      plusMinus_mm: studentFactor(confidence, freedom) * sigma,
+      degreesOfFreedom: freedom,
+      p: p[i]!,
+      pAdjusted: adjusted[i]!,
+      distinguishable: adjusted[i]! <= familySignificance,
+      detectable_mm: Math.sqrt(detectableNoncentrality(strictest, power, 1, freedom)) * sigma,
+    };
+  });
+}

@@ -1,29 +1,37 @@
 import { radians, type TopocentricFrame } from '@stillmark/geodesy';
-import { fail, ProblemError } from '@stillmark/problems';
+import { ProblemError } from '@stillmark/problems';
 import {
   dayMs,
   formatInstant,
   type DataRecord,
   type EpochSeries,
   type ReadinessRecord,
-  type Span,
+  type SiderealRecord,
   type Statement,
   type StatementSettings,
   type StationSeries,
   type TieRecord,
+  type WaveRecord,
 } from '@stillmark/records';
-import { ReferenceContrast, type WindowRange } from './contrast.ts';
-import { displacement, movement, windowBands } from './movement.ts';
-import { rateNoise, referenceNoise } from './noise.ts';
+import { windowBands } from './movement.ts';
+import { presentOf } from './present.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
 import { readinessOf, type ReadinessTask } from './readiness.ts';
 import { neededReferenceDays } from './reference.ts';
-import { stationSeries } from './series.ts';
-import { leastFreedom, rateUnitDays, type Judged } from './statements.ts';
-import { tieRecords, tieSteps, withoutSteps, type Step } from './ties.ts';
-import { trajectoryOf, trajectoryWindowMs, type KnownStep, type Trajectory } from './trajectory.ts';
+import { dailyWaves } from './response/daily-waves.ts';
+import {
+  stationResponse,
+  type ResponseAnalysis,
+  type ResponseSettings,
+} from './response/station-response.ts';
+import { correctedColumns, stationSeries } from './series.ts';
+import type { KnownStep } from './series-model.ts';
+import { siderealFilter, siderealGain } from './sidereal.ts';
+import type { Judged } from './statements.ts';
+import { tieRecords, withoutSteps, type Step } from './ties.ts';
+import { trajectoryOf, trajectoryWindowMs, type Trajectory } from './trajectory.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
-import { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
+import { spacingOf, windowSolutions, type Spacing, type WindowSeries } from './windows.ts';
 
 export interface StationTask {
   /** All epochs up to the as-of time. */
@@ -38,6 +46,8 @@ export interface StationTask {
   /** What a reference period must show. */
   readonly evidence?: Pick<ReadinessTask, 'constellations' | 'settle'>;
   readonly settings: StatementSettings;
+  /** What may move the station by itself, and what of it is committed. */
+  readonly response?: ResponseSettings & { readonly tides: boolean };
   /** Azimuth of the structure's longitudinal axis, where it has one. */
   readonly longitudinalAzimuthDeg?: number;
   /** Azimuth of the y axis of the project's grid at the station in radians, where the project has one. */
@@ -56,6 +66,13 @@ export interface StationAnalysis {
   readonly readiness?: ReadinessRecord;
   /** Present where the series is long enough. */
   readonly trajectory?: Trajectory;
+  /** What logs do to the station, or why that cannot be told. */
+  readonly response?: ResponseAnalysis | { readonly reason: string };
+  readonly waves?: readonly WaveRecord[];
+  /** Means over {@link trajectoryWindowMs}, for what is computed from several stations. */
+  readonly daily?: WindowSeries;
+  /** Means of the statements, in axes at the reference position. */
+  readonly windows?: WindowSeries;
 }
 
 /** From the epochs of one station in one stream to what can be said of it, before stations are judged together. */
@@ -65,16 +82,43 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const { local, quality, spacing } = prepared;
   const daily = windowSolutions(local, quality.flag, trajectoryWindowMs, spacing);
   const trajectory = trajectoryOf(daily, task.knownSteps ?? [], task.settings.confidence);
-  const { evidence } = task;
+  const { evidence, response: settings } = task;
+  const knownSteps = task.knownSteps ?? [];
+  const response = settings && stationResponse({ ...task, response: settings, knownSteps }, prepared, daily);
+  const waves = settings && dailyWaves(shortWindows(prepared), settings.tides, task.settings.confidence);
+  const state = stateOf(task, prepared);
+  const corrected = response && 'record' in response ? response.corrected : undefined;
   return {
-    ...stateOf(task, prepared),
+    ...state,
+    ...(state.series && corrected
+      ? { series: correctedColumns(state.series, corrected.windows, longitudinalOf(task)) }
+      : {}),
     ...(trajectory
       ? { trajectory: { ...trajectory, velocity: { ...trajectory.velocity, ...northOf(task) } } }
       : {}),
     ...(evidence
       ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps }) }
       : {}),
+    ...(response ? { response } : {}),
+    ...(waves ? { waves } : {}),
+    daily,
+    windows: prepared.windows,
   };
+}
+
+/** Means short enough to show the waves of a day. */
+function shortWindows({ local, quality, spacing }: PreparedStation): WindowSeries {
+  const hour = 3_600_000;
+  return windowSolutions(
+    local,
+    quality.flag,
+    Math.max(hour, Math.ceil(spacing.usualMs / hour) * hour),
+    spacing,
+  );
+}
+
+function longitudinalOf({ longitudinalAzimuthDeg }: StationTask): number | undefined {
+  return longitudinalAzimuthDeg === undefined ? undefined : radians(longitudinalAzimuthDeg);
 }
 
 function northOf({ gridNorth }: StationTask): { gridNorth?: number } {
@@ -93,11 +137,14 @@ function periodOf({ reference, series, steps, asOfMs }: StationTask): { fromMs: 
 
 function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis {
   const { windows, local, quality } = prepared;
-  const data = dataRecord(task, prepared);
-  const longitudinal =
-    task.longitudinalAzimuthDeg === undefined ? undefined : radians(task.longitudinalAzimuthDeg);
-  const base = { data, ties: [], series: stationSeries({ local, quality, windows, longitudinal }) };
-  if (!task.reference) {
+  const { reference } = task;
+  const longitudinal = longitudinalOf(task);
+  const base = {
+    data: dataRecord(task, prepared),
+    ties: [],
+    series: stationSeries({ local, quality, windows, longitudinal }),
+  };
+  if (!reference) {
     return {
       ...base,
       statement: {
@@ -107,42 +154,15 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
       },
     };
   }
-
-  const reference = windowsWithin(windows, task.reference.fromMs, task.reference.toMs);
-  const now = presentWindows(windows, task.asOfMs, task.settings.statementMs);
   try {
-    if (reference.to - reference.from === 0)
-      fail('ESTIMATION_INPUT', 'the reference period holds no window solution');
-    const contrast = new ReferenceContrast(windows, reference, tieSteps(windows, task.steps, reference));
-    const noise = referenceNoise(windows, contrast);
-    if (noise.eastNorth ** 2 > 1 - 1e-9) fail('ESTIMATION_INPUT', 'east and north are copies of each other');
+    const { contrast, noise, judged } = presentOf({ ...task, reference }, windows);
     const { confidence } = task.settings;
     const bands = windowBands(contrast, noise, confidence, longitudinal);
-    const stated = {
-      data,
+    return {
+      data: base.data,
       ties: tieRecords(windows, contrast, noise, confidence),
       series: stationSeries({ local, quality, windows, longitudinal, bands, contrast }),
-    };
-    if (now.to === now.from) return { ...stated, statement: { kind: 'no-data' } };
-    const d = displacement(windows, contrast, noise, now);
-    if (Math.min(d.horizontalFreedom, d.upFreedom) < leastFreedom) {
-      fail('ESTIMATION_INPUT', 'the reference period is too short to know the noise');
-    }
-    const window = {
-      ...spanOf(windows, now),
-      windows: now.to - now.from,
-      epochs: windows.epochs.subarray(now.from, now.to).reduce((s, v) => s + v, 0),
-    };
-    const rate = rateOf(task, windows, contrast);
-    return {
-      ...stated,
-      judged: {
-        displacement: d,
-        window,
-        noise,
-        ...(rate ? { rate } : {}),
-        ...northOf(task),
-      },
+      ...(judged ? { judged: { ...judged, ...northOf(task) } } : { statement: { kind: 'no-data' } }),
     };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
@@ -155,49 +175,26 @@ export interface PreparedStation {
   readonly quality: QualityReport;
   readonly spacing: Spacing;
   readonly windows: WindowSeries;
+  readonly sidereal?: SiderealRecord;
 }
 
 /** Axes, quality and window solutions: what a reference position and a displacement are both made from. */
 export function prepare(task: Pick<StationTask, 'series' | 'frame' | 'settings' | 'steps'>): PreparedStation {
-  const local = toTopocentricSeries(task.series, task.frame);
-  const quality = judgeEpochs(
-    local,
-    task.steps.map(({ atMs }) => atMs),
-  );
-  const spacing = spacingOf(local.timesMs, task.settings.windowMs);
+  const raw = toTopocentricSeries(task.series, task.frame);
+  const breaks = task.steps.map(({ atMs }) => atMs);
+  const quality = judgeEpochs(raw, breaks);
+  const spacing = spacingOf(raw.timesMs, task.settings.windowMs);
+  const { windowMs, sidereal: filter } = task.settings;
+  // Of whole days nothing that repeats each day is left to be taken off.
+  const filtered = filter && windowMs < dayMs;
+  const local = filtered ? siderealFilter(raw, quality.flag, filter, breaks) : raw;
   const windows = windowSolutions(local, quality.flag, task.settings.windowMs, spacing);
-  return { local, quality, spacing, windows: withoutSteps(windows, task.steps) };
-}
-
-/** The windows of the last `statementMs` before the as-of time, on the grid of the windows. */
-function presentWindows(windows: WindowSeries, asOfMs: number, statementMs: number): WindowRange {
-  const end = Math.ceil(asOfMs / windows.windowMs) * windows.windowMs;
-  return windowsWithin(windows, end - statementMs, end);
-}
-
-/** Least share of the windows of a span that must be there for a rate over it (common practice, no source). */
-const leastRateShare = 0.7;
-
-/** The slope of the last span, where enough of it lies after the reference period and the noise is known well enough. */
-function rateOf(
-  { settings, asOfMs }: StationTask,
-  windows: WindowSeries,
-  contrast: ReferenceContrast,
-): Judged['rate'] {
-  const range = presentWindows(windows, asOfMs, settings.rateMs);
-  const n = range.to - range.from;
-  if (range.from < contrast.reference.to || n < leastRateShare * (settings.rateMs / windows.windowMs))
-    return undefined;
-  const weights = contrast.tied(contrast.slope(range));
-  const rate = movement(windows, contrast, rateNoise(windows, contrast, range), weights, 1000 * rateUnitDays);
-  if (rate.horizontalFreedom < leastFreedom) return undefined;
-  return { movement: rate, span: spanOf(windows, range) };
-}
-
-function spanOf(windows: WindowSeries, { from, to }: WindowRange): Span {
   return {
-    from: formatInstant(windows.slot[from]! * windows.windowMs),
-    to: formatInstant((windows.slot[to - 1]! + 1) * windows.windowMs),
+    local,
+    quality,
+    spacing,
+    windows: withoutSteps(windows, task.steps),
+    ...(filtered ? { sidereal: siderealGain(raw, local, quality.flag, windowMs, spacing, filter.days) } : {}),
   };
 }
 
@@ -207,7 +204,7 @@ function observedDays({ local: { timesMs }, spacing }: PreparedStation): number 
   return (last - timesMs[0]! + spacing.at(last)) / dayMs;
 }
 
-function dataRecord(task: StationTask, { local, quality, spacing }: PreparedStation): DataRecord {
+function dataRecord(task: StationTask, { local, quality, spacing, sidereal }: PreparedStation): DataRecord {
   const times = local.timesMs;
   const [first, last] = [times[0]!, times.at(-1)!];
   let distinct = 1;
@@ -233,6 +230,7 @@ function dataRecord(task: StationTask, { local, quality, spacing }: PreparedStat
       to: formatInstant(u.toMs),
       epochs: u.epochs,
     })),
+    ...(sidereal ? { sidereal } : {}),
     late: task.asOfMs - last > 2 * task.processingIntervalMs,
   };
 }

@@ -4,7 +4,7 @@ import { dayMs, formatInstant, type TieRecord } from '@stillmark/records';
 import type { ReferenceContrast, WindowRange } from './contrast.ts';
 import { along, movement } from './movement.ts';
 import type { StationNoise } from './noise.ts';
-import type { WindowSeries } from './windows.ts';
+import { selected, type WindowSeries } from './windows.ts';
 
 /**
  * A step of a series that is no movement: an antenna exchanged or knocked, another antenna model or base coordinate in the
@@ -39,20 +39,7 @@ export function withoutSteps(windows: WindowSeries, steps: readonly Step[]): Win
   );
   if (!windows.slot.some((slot) => broken.has(slot))) return windows;
   const kept = Array.from(windows.slot.keys()).filter((i) => !broken.has(windows.slot[i]!));
-  const take = (values: Float64Array): Float64Array => Float64Array.from(kept, (i) => values[i]!);
-  return {
-    windowMs,
-    slot: take(windows.slot),
-    epochs: Int32Array.from(kept, (i) => windows.epochs[i]!),
-    east: take(windows.east),
-    north: take(windows.north),
-    up: take(windows.up),
-    formal: {
-      east: take(windows.formal.east),
-      north: take(windows.formal.north),
-      up: take(windows.formal.up),
-    },
-  };
+  return selected(windows, kept);
 }
 
 /**

@@ -12,6 +12,11 @@ export interface TopocentricSeries {
 }
 
 export const axes = ['east', 'north', 'up'] as const;
+/** Something of each axis. */
+export function perAxis<T>(of: (axis: Axis) => T): Record<Axis, T> {
+  return { east: of('east'), north: of('north'), up: of('up') };
+}
+
 export type Axis = (typeof axes)[number];
 
 /** Turns geocentric epochs into the axes of `frame`, with the variances of the turned covariance R C R'. */

@@ -2,7 +2,8 @@ import { source, whitePlusFlicker } from '@stillmark/data/synthetic/noise.ts';
 import { studentFactor } from '@stillmark/estimation';
 import { dayMs } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
-import { trajectoryOf, type KnownStep, type Trajectory } from './trajectory.ts';
+import type { KnownStep } from './series-model.ts';
+import { trajectoryOf, type Trajectory } from './trajectory.ts';
 import type { WindowSeries } from './windows.ts';
 
 const first = Date.parse('2025-01-01T00:00:00Z') / dayMs;
@@ -120,5 +121,40 @@ describe('the trajectory of a station', () => {
     expect(Math.abs(tied.east_mm - 6)).toBeLessThan(3 * tied.eastError_mm);
     const moved = trajectoryOf(series, [{ ...knock, kind: 'structural' }], 0.95)!.robust!;
     expect(moved.east_mm).toBeGreaterThan(20);
+  });
+});
+
+describe('movement that relaxes after an event', () => {
+  const event = { atMs: (first + 150) * dayMs, what: 'first filling', kind: 'note', creep: true } as const;
+  const of = (seed: number, size: number): Trajectory => {
+    const windows = planted(500, seed);
+    const relax = (slot: number): number =>
+      slot < first + 150 ? 0 : size * -Math.expm1(-(slot - first - 150) / 60);
+    return trajectoryOf(
+      { ...windows, up: windows.up.map((v, i) => v + relax(windows.slot[i]!)) },
+      [event],
+      0.95,
+      false,
+    )!;
+  };
+
+  test('is found with its size, and the velocity is that of the line beside it', () => {
+    const { creeps, velocity, steps } = of(3, -0.02);
+    expect(steps).toEqual([]);
+    expect(creeps).toMatchObject([{ what: 'first filling' }]);
+    const [{ up, east }] = creeps as [(typeof creeps)[number]];
+    expect(Math.abs(up.value_mm + 20)).toBeLessThan(up.plusMinus_mm);
+    expect(up.value_mm).toBeLessThan(-5);
+    expect(Math.abs(east.value_mm)).toBeLessThan(1.5 * east.plusMinus_mm);
+    // 8 mm a year downward are planted beside it.
+    expect(Math.abs(velocity.movement.up_mm + 8)).toBeLessThan(3.5 * Math.sqrt(velocity.movement.uu));
+  });
+
+  test('of stations that do not relax none is said to, and nothing is tried after events that do not ask for it', () => {
+    let chosen = 0;
+    for (let seed = 1; seed <= 25; seed++) chosen += of(seed, 0).creeps.length;
+    expect(chosen).toBeLessThanOrEqual(1);
+    const windows = planted(500, 3);
+    expect(trajectoryOf(windows, [{ ...event, creep: false }], 0.95, false)!.creeps).toEqual([]);
   });
 });

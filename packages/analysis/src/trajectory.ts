@@ -1,13 +1,15 @@
 import {
-  averagePower,
-  fitTrajectories,
+  chiSquareQuantile,
   flickerD,
   flickerStepFactor,
   medianTrend,
-  PowerLawGls,
-  powerLawResponse,
+  noiseDensity,
+  periodograms,
+  spectralIndex,
+  spectrumBands,
   studentFactor,
   type Estimate,
+  type SpectralIndex,
   type TrajectoryFit,
 } from '@stillmark/estimation';
 import { ProblemError } from '@stillmark/problems';
@@ -15,21 +17,27 @@ import {
   dayMs,
   formatInstant,
   type AnnualRecord,
-  type EventKind,
+  type SpectrumBand,
   type TrajectoryRecord,
   type TrajectoryStep,
 } from '@stillmark/records';
-import { proposeChanges, type ChangesTask } from './changes.ts';
+import { proposeChanges } from './changes.ts';
+import { chooseCreep, creepRecord, type Creep } from './creep.ts';
 import type { Movement } from './movement.ts';
+import {
+  eastNorthCorrelation,
+  fitModel,
+  residualsOf,
+  seriesModel,
+  yearMs,
+  type KnownStep,
+  type ModelFits,
+  type SeriesModel,
+} from './series-model.ts';
 import type { JudgedVelocity } from './statements.ts';
-import { withoutSteps, type Step } from './ties.ts';
-import { axes, type Axis } from './topocentric-series.ts';
+import { withoutSteps } from './ties.ts';
+import { axes, perAxis, type Axis } from './topocentric-series.ts';
 import type { WindowSeries } from './windows.ts';
-
-/** A step of the positions at a known time, movement or not. */
-export interface KnownStep extends Step {
-  readonly kind: EventKind;
-}
 
 export interface Trajectory extends Omit<TrajectoryRecord, 'velocity'> {
   readonly velocity: JudgedVelocity;
@@ -41,7 +49,6 @@ export const trajectoryWindowMs = dayMs;
 /** Shorter spans say too little of noise that lasts (common practice, no source): the rate over the last weeks is told for them. */
 const leastDays = 60;
 const leastShare = 0.3;
-const yearMs = 365.25 * dayMs;
 /** A year of data, but for the days that its first and last means lie apart. */
 const seasonMs = yearMs - 2 * dayMs;
 
@@ -51,59 +58,37 @@ const seasonMs = yearMs - 2 * dayMs;
  * noise. Movement that is no straight line and no wave counts as noise, and widens the interval.
  *
  * @param windows means over {@link trajectoryWindowMs}
+ * @param search whether changes that no event names are looked for
  * @returns undefined where the span is shorter than two months, mostly empty, or its terms cannot be told apart
  */
 export function trajectoryOf(
   windows: WindowSeries,
   events: readonly KnownStep[],
   confidence: number,
+  search = true,
 ): Trajectory | undefined {
-  const kept = withoutSteps(windows, events);
+  const kept = withoutSteps(
+    windows,
+    events.filter(({ kind }) => kind !== 'note'),
+  );
   const n = kept.slot.length;
   if (n < 2) return undefined;
   const first = kept.slot[0]!;
   const days = kept.slot[n - 1]! - first + 1;
   if (days < leastDays || n < leastShare * days) return undefined;
 
-  const timeOf = (i: number): number => (kept.slot[i]! + 0.5) * kept.windowMs;
-  const middle = (timeOf(0) + timeOf(n - 1)) / 2;
-  const steps = events
-    .filter(({ atMs }) => atMs > timeOf(0) && atMs < timeOf(n - 1))
-    .toSorted((a, b) => a.atMs - b.atMs);
-  const seasonal = timeOf(n - 1) - timeOf(0) >= seasonMs;
-  const wave = (ms: number, part: number): number => (2 * Math.PI * part * ms) / yearMs;
-  const terms: ((ms: number) => number)[] = [
-    () => 1,
-    (ms) => (ms - middle) / yearMs,
-    ...steps.map(
-      ({ atMs }) =>
-        (ms: number): number =>
-          ms >= atMs ? 1 : 0,
-    ),
-    ...(seasonal
-      ? [1, 2].flatMap((part) => [
-          (ms: number) => Math.cos(wave(ms, part)),
-          (ms: number) => Math.sin(wave(ms, part)),
-        ])
-      : []),
-  ];
-  const p = terms.length;
-  const design = new Float64Array(n * p);
-  for (let i = 0; i < n; i++) terms.forEach((term, j) => (design[i * p + j] = term(timeOf(i))));
-  const slots = Int32Array.from(kept.slot, (slot) => slot - first);
-  const response = powerLawResponse(days, flickerD);
-
-  const series = axes.map((axis) => centred(kept[axis]));
-  // Sums with which the covariance of two axes is made; two waves of one axis are told apart by their own sums.
-  const eastAndNorth = series[0]!.map((v, i) => v + series[1]![i]!);
-  let fits: TrajectoryFit[];
+  const seasonal = (kept.slot[n - 1]! - first) * kept.windowMs >= seasonMs;
+  let model = seriesModel(kept, events, { seasons: seasonal });
+  const { steps } = model;
+  let fits: ModelFits;
+  let creeps: Creep[];
   try {
-    fits = fitTrajectories(
-      new PowerLawGls(slots, design, p, response),
-      [...series, eastAndNorth],
-      [{ of: [0, 1], also: [3] }, { of: [2] }],
-      averagePower(slots, response),
-    );
+    fits = fitModel(model);
+    creeps = chooseCreep(model, events);
+    if (creeps.length > 0) {
+      model = seriesModel(kept, events, { seasons: seasonal, more: creeps.map(({ column }) => column) });
+      fits = fitModel(model);
+    }
   } catch (error) {
     if (error instanceof ProblemError) return undefined;
     throw error;
@@ -111,8 +96,7 @@ export function trajectoryOf(
   const mm = (metres: number): number => 1000 * metres;
   const half = ({ variance, degreesOfFreedom }: Estimate): number =>
     mm(studentFactor(confidence, degreesOfFreedom) * Math.sqrt(variance));
-  const of = (axis: Axis): TrajectoryFit => fits[axes.indexOf(axis)]!;
-
+  const { spectra, index } = spectraOf(model, fits, confidence);
   return {
     windowMs: kept.windowMs,
     windows: n,
@@ -123,10 +107,10 @@ export function trajectoryOf(
         to: formatInstant((kept.slot[n - 1]! + 1) * kept.windowMs),
       },
     },
-    ...robustOf(kept, timeOf, steps, fits),
-    ...(seasonal ? { annual: perAxis((axis) => annualOf(of(axis), 2 + steps.length, confidence)) } : {}),
+    ...robustOf(model, fits),
+    ...(seasonal ? { annual: perAxis((axis) => annualOf(fits[axis], 2 + steps.length, confidence)) } : {}),
     steps: steps.map(({ atMs, what, kind }, k): TrajectoryStep => {
-      const [east, north, up] = axes.map((axis) => of(axis).estimates[2 + k]!) as [
+      const [east, north, up] = axes.map((axis) => fits[axis].estimates[2 + k]!) as [
         Estimate,
         Estimate,
         Estimate,
@@ -143,45 +127,35 @@ export function trajectoryOf(
         upPlusMinus_mm: half(up),
       };
     }),
-    changes: proposeChanges({
-      slots,
-      timesMs: Float64Array.from(kept.slot, (_, i) => timeOf(i)),
-      design,
-      p,
-      series: series as unknown as ChangesTask['series'],
-      response,
-      windowMs: kept.windowMs,
-      confidence,
+    creeps: creeps.map((creep, k) => {
+      const fitsOf = (column: Float64Array): ModelFits => {
+        const more = creeps.map((own, other) => (other === k ? column : own.column));
+        return fitModel(seriesModel(kept, events, { seasons: seasonal, more }));
+      };
+      return creepRecord(creep, fits, model.p - creeps.length + k, fitsOf, confidence);
     }),
+    changes: search ? proposeChanges(model, fits, confidence) : [],
+    spectrum: spectra,
     noise: perAxis((axis) => {
-      const { white, power, share } = of(axis);
+      const { white, power, share } = fits[axis];
       return {
         white_mm: mm(Math.sqrt(white)),
         flicker_mm: mm(Math.sqrt(power)) / flickerStepFactor(kept.windowMs),
         share: share.mean,
         shareLow: share.low,
         shareHigh: share.high,
+        index: index[axis].mean,
+        indexLow: index[axis].low,
+        indexHigh: index[axis].high,
       };
     }),
   };
 }
 
-function perAxis<T>(of: (axis: Axis) => T): Record<Axis, T> {
-  return { east: of('east'), north: of('north'), up: of('up') };
-}
-
 /** Millimetres a year. */
-function velocityOf(fits: readonly TrajectoryFit[]): Movement {
-  const [east, north, up, sum] = fits.map(({ estimates }) => estimates[1]!) as [
-    Estimate,
-    Estimate,
-    Estimate,
-    Estimate,
-  ];
+function velocityOf(fits: ModelFits): Movement {
+  const [east, north, up] = axes.map((axis) => fits[axis].estimates[1]!) as [Estimate, Estimate, Estimate];
   const square = 1e6;
-  // Rounding aside, the correlation lies between -1 and 1.
-  const limit = 0.999 * Math.sqrt(east.variance * north.variance);
-  const en = (sum.variance - east.variance - north.variance) / 2;
   return {
     east_mm: 1000 * east.value,
     north_mm: 1000 * north.value,
@@ -189,28 +163,84 @@ function velocityOf(fits: readonly TrajectoryFit[]): Movement {
     ee: square * east.variance,
     nn: square * north.variance,
     uu: square * up.variance,
-    en: square * Math.max(-limit, Math.min(limit, en)),
+    en: square * eastNorthCorrelation(fits, 1) * Math.sqrt(east.variance * north.variance),
     horizontalFreedom: Math.min(east.degreesOfFreedom, north.degreesOfFreedom),
     upFreedom: up.degreesOfFreedom,
   };
 }
 
+/** Bands in an octave of the spectrum. */
+const bandsPerOctave = 2;
+
+/** Frequencies below so many cycles in the span are taken by the terms. */
+const leastCycles = 3;
+
+/**
+ * Power of what the terms leave, by bands of frequency, beside what the fitted noise has there on average, mm2 days; and the index of
+ * its slope where that is left open.
+ */
+function spectraOf(
+  model: SeriesModel,
+  fits: ModelFits,
+  confidence: number,
+): { spectra: Record<Axis, SpectrumBand[]>; index: Record<Axis, SpectralIndex> } {
+  const { timesMs, windows } = model;
+  const days = timesMs.map((ms) => (ms - timesMs[0]!) / dayMs);
+  const spacing = windows.windowMs / dayMs;
+  const span = days.at(-1)! + spacing;
+  const residuals = axes.map((axis) => residualsOf(model, fits, axis).map((v) => 1000 * v));
+  const bands = spectrumBands(span, spacing, bandsPerOctave).map((band) => ({
+    ...band,
+    densities: periodograms(days, residuals, band.frequencies, spacing),
+  }));
+  const all = bands.flatMap(({ frequencies }) => [...frequencies]);
+  const first = all.findIndex((f) => f * span >= leastCycles);
+  return {
+    index: perAxis((axis) =>
+      spectralIndex(
+        all.slice(first),
+        bands.flatMap(({ densities }) => [...densities[axes.indexOf(axis)]!]).slice(first),
+        spacing,
+      ),
+    ),
+    spectra: perAxis((axis) => {
+      const { white, power } = fits[axis];
+      const noise = { white: 1e6 * white, power: 1e6 * power, d: flickerD };
+      return bands.map(({ low, high, frequencies, densities }): SpectrumBand => {
+        // Each ordinate has two degrees of freedom of a chi-square.
+        const freedom = 2 * frequencies.length;
+        const found = mean(densities[axes.indexOf(axis)]!);
+        const bound = (part: number): number => (found * freedom) / chiSquareQuantile(part, freedom);
+        return {
+          longest: 1 / low,
+          shortest: 1 / high,
+          frequencies: frequencies.length,
+          density: found,
+          low: bound((1 + confidence) / 2),
+          high: bound((1 - confidence) / 2),
+          expected: mean(frequencies.map((f) => noiseDensity(noise, f, spacing))),
+        };
+      });
+    }),
+  };
+}
+
+function mean(values: Float64Array): number {
+  return values.reduce((sum, v) => sum + v, 0) / values.length;
+}
+
 function robustOf(
-  windows: WindowSeries,
-  timeOf: (i: number) => number,
-  steps: readonly KnownStep[],
-  fits: readonly TrajectoryFit[],
+  { timesMs, steps, series }: SeriesModel,
+  fits: ModelFits,
 ): { robust?: NonNullable<TrajectoryRecord['robust']> } {
-  const years = Float64Array.from(windows.slot, (_, i) => timeOf(i) / yearMs);
+  const years = timesMs.map((ms) => ms / yearMs);
   try {
     // Steps that are no movement are taken off as fitted: of little more than a year they would span most pairs.
     const untied = (axis: Axis): Float64Array =>
-      centred(windows[axis]).map((v, i) =>
+      series[axes.indexOf(axis)]!.map((v, i) =>
         steps.reduce(
           (sum, { kind, atMs }, k) =>
-            kind !== 'structural' && timeOf(i) >= atMs
-              ? sum - fits[axes.indexOf(axis)]!.estimates[2 + k]!.value
-              : sum,
+            kind !== 'structural' && timesMs[i]! >= atMs ? sum - fits[axis].estimates[2 + k]!.value : sum,
           v,
         ),
       );
@@ -237,7 +267,7 @@ function robustOf(
 }
 
 /** The wave a cos + b sin as its amplitude, the interval of that along its phase, and the day on which it is highest. */
-function annualOf({ estimates }: TrajectoryFit, at: number, confidence: number): AnnualRecord {
+export function annualOf({ estimates }: TrajectoryFit, at: number, confidence: number): AnnualRecord {
   const [cos, sin] = [estimates[at]!, estimates[at + 1]!];
   const amplitude = Math.hypot(cos.value, sin.value);
   const phase = Math.atan2(sin.value, cos.value);
@@ -255,8 +285,3 @@ function annualOf({ estimates }: TrajectoryFit, at: number, confidence: number):
 
 /** Waves count from 1970 in years of 365.25 days; how far 1 January 2000 lies into one of them. */
 const phaseOrigin = Date.UTC(2000, 0, 1) % yearMs;
-
-function centred(values: Float64Array): Float64Array {
-  const mean = values.reduce((s, v) => s + (v - values[0]!), 0) / values.length + values[0]!;
-  return values.map((v) => v - mean);
-}

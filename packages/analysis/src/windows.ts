@@ -129,3 +129,21 @@ export function windowsWithin(
   while (to < windows.slot.length && (windows.slot[to]! + 1) * windows.windowMs <= toMs) to++;
   return { from, to };
 }
+
+/** Some of the windows, by index. */
+export function selected(windows: WindowSeries, kept: readonly number[]): WindowSeries {
+  const take = (values: Float64Array): Float64Array => Float64Array.from(kept, (i) => values[i]!);
+  return {
+    windowMs: windows.windowMs,
+    slot: take(windows.slot),
+    epochs: Int32Array.from(kept, (i) => windows.epochs[i]!),
+    east: take(windows.east),
+    north: take(windows.north),
+    up: take(windows.up),
+    formal: {
+      east: take(windows.formal.east),
+      north: take(windows.formal.north),
+      up: take(windows.formal.up),
+    },
+  };
+}

@@ -42,6 +42,38 @@ export function columnPath(columns: readonly PixelColumn[]): string {
     .join('');
 }
 
+/** Strokes told by their differences, which compress to half of what places do. */
+export class Pen {
+  #d = '';
+  #x = Number.NaN;
+  #y = Number.NaN;
+
+  /** A stroke from one place to another; a dot where they are the same. */
+  stroke(x0: number, y0: number, x1: number, y1: number): void {
+    const [ax, ay, bx, by] = [x0, y0, x1, y1].map(tenth) as [number, number, number, number];
+    if (Number.isNaN(this.#x)) this.#d += `M${ax}${signed(ay)}`;
+    else if (ax !== this.#x || ay !== this.#y)
+      this.#d += `m${tenth(ax - this.#x)}${signed(tenth(ay - this.#y))}`;
+    if (bx === ax) this.#d += by === ay ? 'h0' : `v${tenth(by - ay)}`;
+    else this.#d += `l${tenth(bx - ax)}${signed(tenth(by - ay))}`;
+    [this.#x, this.#y] = [bx, by];
+  }
+
+  get path(): string {
+    return this.#d;
+  }
+}
+
+const tenth = (v: number): number => Math.round(10 * v) / 10 + 0;
+const signed = (v: number): string => (v < 0 ? String(v) : ` ${v}`);
+
+/** The columns of {@link columnPath} as a pen draws them. */
+export function columnStrokes(columns: readonly PixelColumn[]): string {
+  const pen = new Pen();
+  for (const { x, low, high } of columns) pen.stroke(x, Math.round(low), x, Math.round(high));
+  return pen.path;
+}
+
 /** One mark for each pixel cell that holds a value. */
 export function cellPath(
   n: number,

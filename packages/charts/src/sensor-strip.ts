@@ -1,7 +1,7 @@
 import { extent } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { ReadingSeries } from '@stillmark/records';
-import { columnPath, pixelColumns } from './density.ts';
+import { Pen, pixelColumns } from './density.ts';
 import { el, label, round, tickText } from './svg.ts';
 
 export interface SensorTask {
@@ -53,13 +53,15 @@ export function sensorStrip(
 
 /** Columns, joined where they follow each other: a log is a line, and a gap in it a gap. */
 function joined(columns: ReturnType<typeof pixelColumns>): string {
-  let d = columnPath(columns);
-  for (let i = 1; i < columns.length; i++) {
-    const [a, b] = [columns[i - 1]!, columns[i]!];
-    if (b.x - a.x > 3) continue;
-    // From the nearer end of one column to that of the next.
-    if (a.high < b.low) d += `M${a.x} ${round(a.high, 1)}L${b.x} ${round(b.low, 1)}`;
-    else if (b.high < a.low) d += `M${a.x} ${round(a.low, 1)}L${b.x} ${round(b.high, 1)}`;
-  }
-  return d;
+  const pen = new Pen();
+  columns.forEach((b, i) => {
+    const a = columns[i - 1];
+    if (a && b.x - a.x <= 3) {
+      // From the nearer end of one column to that of the next.
+      if (a.high < b.low) pen.stroke(a.x, a.high, b.x, b.low);
+      else if (b.high < a.low) pen.stroke(a.x, a.low, b.x, b.high);
+    }
+    pen.stroke(b.x, Math.round(b.low), b.x, Math.round(b.high));
+  });
+  return pen.path;
 }

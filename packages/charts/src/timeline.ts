@@ -2,7 +2,7 @@ import { max, quickselect, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
-import { cellPath, columnPath, pixelColumns } from './density.ts';
+import { cellPath, columnPath, columnStrokes, pixelColumns } from './density.ts';
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
@@ -216,6 +216,7 @@ function panel(p: PanelTask): string {
     bandPath(p),
     ...epochPaths(p),
     windowPath(p),
+    lessPath(p),
     label(margin.left, top - 6, text, { class: 'panel-name' }),
     beyond === 0
       ? ''
@@ -253,7 +254,7 @@ function epochPaths({ series: { epochs }, axis, x, y, inner, top, height }: Pane
   if (!isDense(values.length, 2 * inner))
     return [el('path', { class: 'epochs', d: cellPath(values.length, used, px, py, limits) }), outliers];
   const columns = pixelColumns(values.length, px, (i) => (used(i) ? py(i) : Number.NaN), limits);
-  return [el('path', { class: 'epochs columns', d: columnPath(columns) }), outliers];
+  return [el('path', { class: 'epochs columns', d: columnStrokes(columns) }), outliers];
 }
 
 function windowPath({ series: { windows }, axis, x, y, inner, top, height }: PanelTask): string {
@@ -269,6 +270,38 @@ function windowPath({ series: { windows }, axis, x, y, inner, top, height }: Pan
   for (let i = 0; i < values.length; i++)
     if (py(i) >= limits[0] && py(i) <= limits[1]) d += `M${px(i).toFixed(1)} ${py(i).toFixed(1)}h0`;
   return el('path', { class: 'windows', d });
+}
+
+/** Pixels over which the windows less the response are averaged to one point of a line. */
+const lessStride = 6;
+
+/** The windows less the committed response as a line, broken where none is for longer than a few windows. */
+function lessPath({ series: { windows }, task, axis, x, y, top, height }: PanelTask): string {
+  const values = windows[`${axis}Less_mm`];
+  if (!values) return '';
+  let [sum, count, lastMs, d, open] = [0, 0, Number.NEGATIVE_INFINITY, '', false];
+  let cell = Number.NaN;
+  const flush = (): void => {
+    if (count === 0) return;
+    const py = Math.min(top + height, Math.max(top, y(sum / count)));
+    d += `${open ? 'L' : 'M'}${cell * lessStride} ${round(py, 1)}`;
+    [sum, count, open] = [0, 0, true];
+  };
+  values.forEach((v, i) => {
+    if (Number.isNaN(v)) return;
+    const ms = windows.timesMs[i]!;
+    const next = Math.round(x(ms) / lessStride);
+    if (next !== cell) flush();
+    if (ms - lastMs > 4 * task.windowMs) {
+      flush();
+      open = false;
+    }
+    [cell, lastMs] = [next, ms];
+    sum += v;
+    count++;
+  });
+  flush();
+  return el('path', { class: 'less', d });
 }
 
 interface BandPoint {
@@ -405,6 +438,11 @@ function keyItems(
     });
   if (windows.eastHalf_mm.some((v) => !Number.isNaN(v)))
     items.push({ sign: box('band'), words: `${confidence} interval${thick ? 's' : ''}` });
+  if (windows.eastLess_mm?.some((v) => !Number.isNaN(v)))
+    items.push({
+      sign: (x, y) => el('path', { class: 'less', d: `M${x} ${y - 5}h14` }),
+      words: 'less the response',
+    });
   const [from, to] = spanOf(task, { epochs, windows });
   if (reference && reference.fromMs < to && reference.toMs > from)
     items.push({ sign: box('reference', `url(#${task.id}-hatch)`), words: 'reference period' });

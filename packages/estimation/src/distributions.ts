@@ -109,3 +109,9 @@ function logFactorial(n: number): number {
 function checkProbability(p: number): void {
   if (!(p > 0 && p < 1)) fail('ESTIMATION_INPUT', `a probability lies between 0 and 1, not ${p}`);
 }
+
+/** The value below which a chi-square of `degreesOfFreedom` lies with probability `part`. */
+export function chiSquareQuantile(part: number, degreesOfFreedom: number): number {
+  checkProbability(part);
+  return chisquareQuantile(part, degreesOfFreedom);
+}

@@ -1,4 +1,5 @@
 export {
+  chiSquareQuantile,
   confidenceFactor,
   confidenceFactorEstimated,
   detectableNoncentrality,
@@ -17,8 +18,9 @@ export {
   WhiteFlickerReml,
   type NoiseComponents,
 } from './reml.ts';
-export { leastSquares, type LeastSquares } from './least-squares.ts';
-export { noiseDensity, periodogram, spectrumBands, type Spectrum } from './periodogram.ts';
+export { leastSquares, LeastSquaresDesign, type LeastSquares } from './least-squares.ts';
+export { noiseDensity, periodograms, spectrumBands } from './periodogram.ts';
+export { spectralIndex, type SpectralIndex } from './spectral-index.ts';
 export { medianTrend, type MedianTrend } from './median-trend.ts';
 export { PowerLawGls, type GlsFit } from './power-law-gls.ts';
 export {

@@ -1,6 +1,6 @@
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
-import { leastSquares, noiseDensity, periodogram, spectrumBands } from './index.ts';
+import { leastSquares, noiseDensity, periodograms, spectrumBands } from './index.ts';
 import { source, whitePlusFlicker } from '@stillmark/data/synthetic/noise.ts';
 import lomb from './reference/lomb-scipy.json' with { type: 'json' };
 import nist from './reference/nist-linear.json' with { type: 'json' };
@@ -71,7 +71,7 @@ describe('a real daily geodetic series: polar motion of the IERS, 1997 to 2021',
     const mean = polar.x.reduce((s, v) => s + v, 0) / polar.x.length;
     const values = Float64Array.from(polar.x, (v) => v - mean);
     const at = (period: number): number =>
-      periodogram(days, values, Float64Array.of(1 / period), 8).density[0]!;
+      periodograms(days, [values], Float64Array.of(1 / period), 8)[0]![0]!;
     for (const period of [365.25, 433]) {
       expect(at(period)).toBeGreaterThan(5 * at(395));
       expect(at(period)).toBeGreaterThan(100 * at(120));
@@ -81,12 +81,12 @@ describe('a real daily geodetic series: polar motion of the IERS, 1997 to 2021',
 
 describe('periodogram', () => {
   test('is that of scipy (reference/lomb-scipy.py)', () => {
-    const { density } = periodogram(
+    const [density] = periodograms(
       Float64Array.from(lomb.times),
-      Float64Array.from(lomb.values),
+      [Float64Array.from(lomb.values)],
       Float64Array.from(lomb.frequencies),
       1,
-    );
+    ) as [Float64Array];
     lomb.power.forEach((power, k) => expectClose(density[k]! / power, 1, { within: 1e-9 }));
   });
 
@@ -102,7 +102,7 @@ describe('periodogram', () => {
       const mean = noise.reduce((s, v) => s + v, 0) / n;
       const values = noise.map((v) => v - mean);
       bands.forEach(({ frequencies }, b) => {
-        const { density } = periodogram(times, values, frequencies, 1);
+        const [density] = periodograms(times, [values], frequencies, 1) as [Float64Array];
         sums[b]! += density.reduce((s, v) => s + v, 0) / density.length / trials;
       });
     }

@@ -1,54 +1,60 @@
-/** Power of a series at some frequencies. */
-export interface Spectrum {
-  /** Cycles in the unit of the times. */
-  readonly frequencies: Float64Array;
-  /** One-sided density: its integral over the frequencies is the variance of white noise. Square of the values' unit times the unit of time. */
-  readonly density: Float64Array;
-}
-
 /**
- * Periodogram of a series with gaps (Lomb 1976; Scargle 1982, The Astrophysical Journal 263, 835-853), as a density: of white noise
- * with variance v sampled every d it is 2 v d on average.
+ * Periodograms of series with the same gaps (Lomb 1976; Scargle 1982, The Astrophysical Journal 263, 835-853), as densities: of white
+ * noise with variance v sampled every d it is 2 v d on average, and its integral over the frequencies is v.
  *
- * @param times in any unit; @param values about their mean
+ * @param times in any unit
+ * @param series values about their mean, each as many as there are times
+ * @param frequencies cycles in the unit of the times
  * @param spacing usual time between two values
+ * @returns of each series a density for each frequency: square of the values' unit times the unit of time
  */
-export function periodogram(
+export function periodograms(
   times: Float64Array,
-  values: Float64Array,
+  series: readonly Float64Array[],
   frequencies: Float64Array,
   spacing: number,
-): Spectrum {
+): Float64Array[] {
   const n = times.length;
   const start = times[0] ?? 0;
-  const density = frequencies.map((frequency) => {
+  const out = series.map(() => new Float64Array(frequencies.length));
+  const c = new Float64Array(n);
+  const s = new Float64Array(n);
+  frequencies.forEach((frequency, k) => {
     const omega = 2 * Math.PI * frequency;
     let [sine, cosine] = [0, 0];
     for (let i = 0; i < n; i++) {
-      const angle = 2 * omega * (times[i]! - start);
-      sine += Math.sin(angle);
-      cosine += Math.cos(angle);
+      const angle = omega * (times[i]! - start);
+      c[i] = Math.cos(angle);
+      s[i] = Math.sin(angle);
+      sine += 2 * s[i]! * c[i]!;
+      cosine += c[i]! * c[i]! - s[i]! * s[i]!;
     }
-    // Shifted so that sine and cosine are orthogonal at these times.
+    // Turned so that sine and cosine are orthogonal at these times.
     const shift = Math.atan2(sine, cosine) / 2;
-    let [xc, xs, cc, ss] = [0, 0, 0, 0];
+    const [cs, sn] = [Math.cos(shift), Math.sin(shift)];
+    let [cc, ss] = [0, 0];
     for (let i = 0; i < n; i++) {
-      const angle = omega * (times[i]! - start) - shift;
-      const [c, s] = [Math.cos(angle), Math.sin(angle)];
-      xc += values[i]! * c;
-      xs += values[i]! * s;
-      cc += c * c;
-      ss += s * s;
+      const [c0, s0] = [c[i]!, s[i]!];
+      c[i] = c0 * cs + s0 * sn;
+      s[i] = s0 * cs - c0 * sn;
+      cc += c[i]! * c[i]!;
+      ss += s[i]! * s[i]!;
     }
-    // At half the sampling rate one of the two vanishes.
-    const power = (cc > 1e-9 * n ? (xc * xc) / cc : 0) + (ss > 1e-9 * n ? (xs * xs) / ss : 0);
-    return spacing * power;
+    series.forEach((values, a) => {
+      let [xc, xs] = [0, 0];
+      for (let i = 0; i < n; i++) {
+        xc += values[i]! * c[i]!;
+        xs += values[i]! * s[i]!;
+      }
+      // At half the sampling rate one of the two vanishes.
+      out[a]![k] = spacing * ((cc > 1e-9 * n ? (xc * xc) / cc : 0) + (ss > 1e-9 * n ? (xs * xs) / ss : 0));
+    });
   });
-  return { frequencies, density };
+  return out;
 }
 
 /**
- * Density of white plus power-law noise on a grid, as {@link periodogram} gives it on average: 2 d (white + power |2 sin(pi f d)|^-2d')
+ * Density of white plus power-law noise on a grid, as {@link periodograms} gives it on average: 2 d (white + power |2 sin(pi f d)|^-2d')
  * with d' half the spectral index (Hosking 1981, theorem 1).
  */
 export function noiseDensity(

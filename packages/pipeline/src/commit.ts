@@ -1,21 +1,19 @@
-import { join } from 'node:path';
 import { prepare, readinessOf, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
 import {
-  appendCommitment,
-  readReferencePositions,
+  referencePositions,
   type Commitment,
   type Project,
   type Station,
   type Stream,
 } from '@stillmark/project';
 import { formatInstant, type CheckRecord, type EpochSeries } from '@stillmark/records';
-import { withLock } from '@stillmark/store';
 import { checkText } from '@stillmark/wording';
 import type { Effects } from './effects.ts';
 import { inProjectFrame } from './project-frame.ts';
 import {
+  appendCommitted,
   openCommitments,
   openProject,
   hashOf,
@@ -24,6 +22,7 @@ import {
   type ProjectFolder,
 } from './project-folder.ts';
 import { approximatePosition, neededEvidence, settingsOf, stepsOf } from './project-settings.ts';
+import { epochsOf } from './succession.ts';
 
 export interface CommitTask {
   readonly stations: readonly string[];
@@ -68,18 +67,11 @@ export async function commit(
     }
   });
   throwErrors(problems);
-  await withLock(store.folder, async () => {
-    const { text } = await openCommitments(opened, files);
-    const next = commitments.reduce<string | undefined>(appendCommitment, text)!;
-    // Nothing is written that could not be read again.
-    const read = readReferencePositions(next, project, referenceFile);
-    throwErrors(read.problems);
-    await files.write(join(folder, referenceFile), next);
-  });
+  await appendCommitted(opened, referencePositions, referenceFile, commitments, files);
   return commitments;
 }
 
-function committable(project: Project, id: string): Station {
+export function committable(project: Project, id: string): Station {
   const station = project.stations.find((s) => s.id === id);
   if (!station) {
     return fail('REFERENCE_STATION', `station ${id} is not in the project`, {
@@ -98,7 +90,8 @@ function commitmentsOf(
   epochs: ReadonlyMap<string, ReadonlyMap<string, EpochSeries>>,
 ): Commitment[] {
   const commitments = opened.project.streams.flatMap((stream) => {
-    const series = stream.base === station.id ? undefined : epochs.get(stream.name)?.get(station.id);
+    const series =
+      stream.base === station.id ? undefined : epochsOf(opened.project, station.id, epochs.get(stream.name));
     return series ? [commitmentOf(opened, task, station, stream, series)] : [];
   });
   if (commitments.length === 0) {
@@ -170,14 +163,19 @@ function rounded(
       expectedWindows,
       epochs,
       scatter_mm: { east: thousandth(s.east), north: thousandth(s.north), up: thousandth(s.up) },
-      checks: checks.map((c) => ({
-        check: c.of === undefined ? c.check : `${c.check} ${c.of}`,
-        verdict: c.verdict,
-        ...(c.value === undefined ? {} : { value: Number(c.value.toPrecision(4)) }),
-        limit: Number(c.limit.toPrecision(4)),
-        ...(c.unit === '' ? {} : { unit: c.unit }),
-      })),
+      checks: checks.map(checkEntry),
       store,
     },
+  };
+}
+
+/** A piece of evidence as files of commitments keep it. */
+export function checkEntry(c: CheckRecord): NonNullable<Commitment['evidence']['checks']>[number] {
+  return {
+    check: c.of === undefined ? c.check : `${c.check} ${c.of}`,
+    verdict: c.verdict,
+    ...(c.value === undefined ? {} : { value: Number(c.value.toPrecision(4)) }),
+    limit: Number(c.limit.toPrecision(4)),
+    ...(c.unit === '' ? {} : { unit: c.unit }),
   };
 }

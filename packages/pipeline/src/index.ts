@@ -1,4 +1,5 @@
 export { commit, type CommitTask } from './commit.ts';
+export { commitResponse } from './commit-response.ts';
 export type { Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';

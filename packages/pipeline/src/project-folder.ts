@@ -2,15 +2,24 @@ import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import { ellipsoidNamed, TopocentricFrame, type Ellipsoid } from '@stillmark/geodesy';
 import { fail, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
-import { readProject, readReferencePositions, type Commitment, type Project } from '@stillmark/project';
+import {
+  readProject,
+  referencePositions,
+  responseModels,
+  type CommittedFile,
+  type CommittedResponse,
+  type Commitment,
+  type Project,
+} from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
-import { EpochStore, ReadingStore } from '@stillmark/store';
+import { EpochStore, ReadingStore, withLock } from '@stillmark/store';
 import picomatch from 'picomatch';
 import type { Files } from './effects.ts';
 import { approximatePosition } from './project-settings.ts';
 
 export const projectFile = 'project.yaml';
 export const referenceFile = 'reference-positions.yaml';
+export const responseFile = 'response-models.yaml';
 export const storeFolder = 'store';
 
 /** A project folder whose project file is sound. */
@@ -50,17 +59,56 @@ export async function openProject(folder: string, files: Files): Promise<Project
   };
 }
 
-/** Commitments in the order in which they were made, and the text they stand in. */
-export async function openCommitments(
+/** What a person has committed, in the order in which it was, and the text it stands in. */
+export interface Committed<T> {
+  readonly entries: T[];
+  readonly text?: string;
+}
+
+/** Reference positions. */
+export function openCommitments(opened: ProjectFolder, files: Files): Promise<Committed<Commitment>> {
+  return openCommitted(opened, referencePositions, referenceFile, files);
+}
+
+/** Response models. */
+export function openResponses(opened: ProjectFolder, files: Files): Promise<Committed<CommittedResponse>> {
+  return openCommitted(opened, responseModels, responseFile, files);
+}
+
+async function openCommitted<T extends { readonly station: string }>(
   { folder, project }: ProjectFolder,
+  kind: CommittedFile<T>,
+  name: string,
   files: Files,
-): Promise<{ commitments: Commitment[]; text?: string }> {
-  const bytes = await files.read(join(folder, referenceFile));
-  if (!bytes) return { commitments: [] };
+): Promise<Committed<T>> {
+  const bytes = await files.read(join(folder, name));
+  if (!bytes) return { entries: [] };
   const text = new TextDecoder().decode(bytes);
-  const { value, problems } = readReferencePositions(text, project, referenceFile);
+  const { value, problems } = kind.read(text, project, name);
   if (!value) throw new ProblemError(problems);
-  return { commitments: value, text };
+  return { entries: value, text };
+}
+
+/**
+ * Adds entries to a file of commitments, all or none, under the lock of the store.
+ *
+ * @throws what would make the file unreadable; nothing is written then
+ */
+export async function appendCommitted<T extends { readonly station: string }>(
+  opened: ProjectFolder,
+  kind: CommittedFile<T>,
+  name: string,
+  entries: readonly T[],
+  files: Files,
+): Promise<void> {
+  const { folder, project, store } = opened;
+  await withLock(store.folder, async () => {
+    const { text } = await openCommitted(opened, kind, name, files);
+    const next = entries.reduce<string | undefined>((before, entry) => kind.append(before, entry), text)!;
+    // Nothing is written that could not be read again.
+    throwErrors(kind.read(next, project, name).problems);
+    await files.write(join(folder, name), next);
+  });
 }
 
 /** Files inside the project folder that match patterns, and a problem for each pattern that matches none. */

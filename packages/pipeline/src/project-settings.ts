@@ -1,5 +1,5 @@
 import { radians, toGeocentric, type Ellipsoid, type Geocentric } from '@stillmark/geodesy';
-import type { KnownStep, ReadinessTask, Step } from '@stillmark/analysis';
+import { repeatSeconds, type KnownStep, type ReadinessTask, type Step } from '@stillmark/analysis';
 import type { Project, Station, Stream } from '@stillmark/project';
 import type { StatementSettings } from '@stillmark/records';
 
@@ -8,20 +8,50 @@ import type { StatementSettings } from '@stillmark/records';
  * processing changed.
  */
 export function stepsOf(project: Project, station: string, stream: Stream): Step[] {
-  return knownStepsOf(project, station, stream).filter(({ kind }) => kind !== 'structural');
+  return knownStepsOf(project, station, stream).filter(
+    ({ kind }) => kind !== 'structural' && kind !== 'note',
+  );
 }
 
 /** The same and the structural steps of the station, or of the whole structure: all events at which its positions may step. */
-export function knownStepsOf({ events }: Project, station: string, stream: Stream): KnownStep[] {
-  const touched = (id: string | undefined): boolean =>
-    id !== undefined && (id === station || id === stream.base);
-  return events
-    .filter(({ kind, station: whose, stream: which }) => {
-      if (kind === 'instrument' || kind === 'base') return touched(whose);
-      if (kind === 'structural') return whose === undefined || whose === station;
+export function knownStepsOf(project: Project, station: string, stream: Stream): KnownStep[] {
+  const { events } = project;
+  // What was done to a station whose place it took was done before it did.
+  const earlier = predecessors(project, station);
+  const touched = (id: string | undefined, at: number): boolean =>
+    id !== undefined &&
+    (id === station || id === stream.base || earlier.some((p) => p.id === id && at < p.untilMs));
+  const own = events
+    .filter(({ at, kind, station: whose, stream: which, creep }) => {
+      if (kind === 'instrument' || kind === 'base') return touched(whose, at);
+      if (kind === 'note' && !creep) return false;
+      if (kind === 'structural' || kind === 'note')
+        return whose === undefined || (whose !== stream.base && touched(whose, at));
       return kind === 'processing' && (which === undefined || which === stream.name);
     })
-    .map(({ at, what, kind }) => ({ atMs: at, what, kind }));
+    .map(({ at, what, kind, creep }): KnownStep => ({ atMs: at, what, kind, creep }));
+  const taken = earlier.map(({ id, by, untilMs }): KnownStep => ({
+    atMs: untilMs,
+    what: `${by} takes the place of ${id}`,
+    kind: 'instrument',
+  }));
+  return [...own, ...taken];
+}
+
+/** The stations whose place a station took, the latest first: by whom, and until when their positions are its own. */
+export function predecessors(
+  { stations }: Project,
+  station: string,
+): { id: string; by: string; untilMs: number }[] {
+  const out: { id: string; by: string; untilMs: number }[] = [];
+  let untilMs = Number.POSITIVE_INFINITY;
+  for (let s = stations.find(({ id }) => id === station); s?.succeeds;) {
+    const { station: id, at } = s.succeeds;
+    untilMs = Math.min(untilMs, at);
+    out.push({ id, by: s.id, untilMs });
+    s = stations.find((o) => o.id === id);
+  }
+  return out;
 }
 
 export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station): Geocentric {
@@ -40,6 +70,14 @@ export function settingsOf({ statements }: Project): StatementSettings {
     windowMs: statements.window,
     statementMs: statements.present,
     rateMs: statements.rate,
+    ...(statements.sidereal
+      ? {
+          sidereal: {
+            days: statements.sidereal.days,
+            repeatSeconds: repeatSeconds[statements.sidereal.constellation],
+          },
+        }
+      : {}),
   };
 }
 

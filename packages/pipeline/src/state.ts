@@ -1,11 +1,7 @@
 import { join } from 'node:path';
-import { judgeTogether, judgeVelocities, type StationAnalysis } from '@stillmark/analysis';
-import { radians } from '@stillmark/geodesy';
 import { fail, warning, type Problem } from '@stillmark/problems';
-import type { Project } from '@stillmark/project';
 import {
   formatInstant,
-  type DisplacementStatement,
   type InputRecord,
   type ReadingSeries,
   type SensorRecord,
@@ -14,7 +10,6 @@ import {
   type StationRecord,
   type StationSeries,
   type StreamView,
-  type TrajectoryRecord,
 } from '@stillmark/records';
 import { analyseInThreads } from './station-pool.ts';
 import { analysisOf, primaryStream, viewsOf, type View } from './views.ts';
@@ -27,15 +22,18 @@ import {
   seriesPaths,
 } from './describe.ts';
 import type { Effects, Producer } from './effects.ts';
+import { heightsOf, judgeResponses, judgeTrajectories, judgeViews, linesOf, type Analysed } from './judge.ts';
 import { ProjectGrid } from './map-grid.ts';
 import { readOutlineOf } from './outline.ts';
 import {
   hashOf,
   mapOrigin,
   openCommitments,
+  openResponses,
   openProject,
   projectFile,
   referenceFile,
+  responseFile,
   sha256,
   storeFolder,
   type ProjectFolder,
@@ -56,7 +54,8 @@ export async function computeState(
 ): Promise<SiteView> {
   const opened = await openProject(folder, files);
   const { project, store } = opened;
-  const { commitments, text: referenceText } = await openCommitments(opened, files);
+  const { entries: commitments, text: referenceText } = await openCommitments(opened, files);
+  const { entries: responses, text: responseText } = await openResponses(opened, files);
   const { outline, sha256: outlineHash } = await readOutlineOf(opened, files);
   const newest = await store.newest();
   if (newest === undefined)
@@ -69,12 +68,13 @@ export async function computeState(
   const epochs = await store.read(until);
 
   const grid = ProjectGrid.of(project);
-  const views = viewsOf(project, epochs, commitments, until);
+  const { sensors, readings } = await sensorsOf(opened, until);
+  const views = viewsOf(project, epochs, { commitments, responses }, until);
   const changed = views.flatMap(changedEvidence);
   const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
-  const analyse = analysisOf(project, until);
+  const analyse = analysisOf(project, until, readings);
   const analyses = threads
-    ? await analyseInThreads(views, { project, asOfMs: until }, threads, say)
+    ? await analyseInThreads(views, { project, asOfMs: until, readings }, threads, say)
     : views.map((view) => {
         say(view);
         return analyse(view);
@@ -82,6 +82,7 @@ export async function computeState(
   const analysed = views.map((view, i): Analysed => ({ view, analysis: analyses[i]! }));
   const statements = judgeViews(opened, analysed);
   const trajectories = judgeTrajectories(opened, analysed);
+  const responsesJudged = judgeResponses(opened, analysed);
 
   const origin = mapOrigin(opened);
   const series = new Map<string, StationSeries>();
@@ -96,6 +97,8 @@ export async function computeState(
       ties: analysis.ties,
       ...(analysis.readiness ? { readiness: analysis.readiness } : {}),
       ...(trajectories.has(view) ? { trajectory: trajectories.get(view)! } : {}),
+      ...responsesJudged.get(view),
+      ...(analysis.waves ? { waves: analysis.waves } : {}),
       ...(analysis.series ? { series: paths } : {}),
     };
   };
@@ -112,7 +115,6 @@ export async function computeState(
     return { ...described, stream, statement: { kind: 'no-data' }, ties: [], others };
   });
 
-  const { sensors, readings } = await sensorsOf(opened, until);
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
     format: 'stillmark-snapshot',
@@ -127,7 +129,14 @@ export async function computeState(
     map: { origin: originRecord(origin), outline },
     stations,
     sensors,
-    inputs: await inputsOf(opened, referenceText, outlineHash, files),
+    heights: heightsOf(opened, analysed),
+    ...linesOf(opened, analysed, until),
+    inputs: await inputsOf(
+      opened,
+      { [referenceFile]: referenceText, [responseFile]: responseText },
+      outlineHash,
+      files,
+    ),
     doubts: [...changed, ...stations.flatMap(doubtsOf)],
   };
   return { snapshot, series, readings };
@@ -135,55 +144,6 @@ export async function computeState(
   function isPrimary(view: View): boolean {
     return primaryStream(project, view.station) === view.stream;
   }
-}
-
-interface Analysed {
-  readonly view: View;
-  readonly analysis: StationAnalysis;
-}
-
-/** Figures of the streams that are stated first are one family of tests, all others another. */
-function families({ project }: ProjectFolder, analysed: readonly Analysed[]): Analysed[][] {
-  return [true, false].map((first) =>
-    analysed.filter(({ view }) => (primaryStream(project, view.station) === view.stream) === first),
-  );
-}
-
-const longitudinalOf = ({ axes }: Project): number | undefined => axes && radians(axes.longitudinalAzimuth);
-
-function judgeViews(opened: ProjectFolder, analysed: readonly Analysed[]): Map<View, DisplacementStatement> {
-  const { project } = opened;
-  const out = new Map<View, DisplacementStatement>();
-  for (const family of families(opened, analysed)) {
-    const judged = family.flatMap(({ view, analysis }) =>
-      analysis.judged ? [{ view, of: analysis.judged }] : [],
-    );
-    judgeTogether(
-      judged.map(({ of }) => of),
-      settingsOf(project),
-      longitudinalOf(project),
-    ).forEach((statement, i) => out.set(judged[i]!.view, statement));
-  }
-  return out;
-}
-
-function judgeTrajectories(
-  opened: ProjectFolder,
-  analysed: readonly Analysed[],
-): Map<View, TrajectoryRecord> {
-  const { project } = opened;
-  const out = new Map<View, TrajectoryRecord>();
-  for (const family of families(opened, analysed)) {
-    const fitted = family.flatMap(({ view, analysis: { trajectory } }) =>
-      trajectory ? [{ view, trajectory }] : [],
-    );
-    judgeVelocities(
-      fitted.map(({ trajectory }) => trajectory.velocity),
-      settingsOf(project),
-      longitudinalOf(project),
-    ).forEach((velocity, i) => out.set(fitted[i]!.view, { ...fitted[i]!.trajectory, velocity }));
-  }
-  return out;
 }
 
 /** A commitment names its epochs by hash: where they are others now, somebody should look. */
@@ -293,13 +253,14 @@ function doubtsOf(station: StationRecord): Problem[] {
 
 async function inputsOf(
   opened: ProjectFolder,
-  referenceText: string | undefined,
+  committed: Readonly<Record<string, string | undefined>>,
   outlineHash: string | undefined,
   files: Effects['files'],
 ): Promise<InputRecord[]> {
   const { text, store, readings, folder, project } = opened;
   const inputs: InputRecord[] = [{ path: projectFile, sha256: sha256(text) }];
-  if (referenceText !== undefined) inputs.push({ path: referenceFile, sha256: sha256(referenceText) });
+  for (const [path, own] of Object.entries(committed))
+    if (own !== undefined) inputs.push({ path, sha256: sha256(own) });
   if (project.outline !== undefined && outlineHash !== undefined)
     inputs.push({ path: project.outline, sha256: outlineHash });
   for (const table of [store, readings]) {

@@ -1,12 +1,14 @@
 import { Worker } from 'node:worker_threads';
 import type { StationAnalysis } from '@stillmark/analysis';
 import type { Project } from '@stillmark/project';
+import type { ReadingSeries } from '@stillmark/records';
 import type { View } from './views.ts';
 
 /** What every worker is given once. */
 export interface WorkerData {
   readonly project: Project;
   readonly asOfMs: number;
+  readonly readings: ReadonlyMap<string, ReadingSeries>;
 }
 
 /** What a worker answers: the analysis of the view with this number, or what it threw. */

@@ -3,8 +3,8 @@ import { parentPort, workerData } from 'node:worker_threads';
 import type { Answer, WorkerData } from './station-pool.ts';
 import { analysisOf, type View } from './views.ts';
 
-const { project, asOfMs } = workerData as WorkerData;
-const analyse = analysisOf(project, asOfMs);
+const { project, asOfMs, readings } = workerData as WorkerData;
+const analyse = analysisOf(project, asOfMs, readings);
 
 parentPort!.on('message', ({ number, view }: { number: number; view: View }) => {
   let answer: Answer;

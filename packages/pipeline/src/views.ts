@@ -1,22 +1,26 @@
 import { analyseStation, prepare, referenceEvidence, type StationAnalysis } from '@stillmark/analysis';
 import { ellipsoidNamed, TopocentricFrame, type Ellipsoid } from '@stillmark/geodesy';
-import type { Commitment, Project, Station, Stream } from '@stillmark/project';
-import type { EpochSeries } from '@stillmark/records';
+import type { Commitment, CommittedResponse, Project, Station, Stream } from '@stillmark/project';
+import type { EpochSeries, ReadingSeries } from '@stillmark/records';
 import { ProjectGrid } from './map-grid.ts';
 import { inProjectFrame } from './project-frame.ts';
+import { responseSettings } from './responses.ts';
 import {
   approximatePosition,
   knownStepsOf,
   neededEvidence,
+  predecessors,
   settingsOf,
   stepsOf,
 } from './project-settings.ts';
+import { epochsOf } from './succession.ts';
 
 /** One station as one stream sees it. */
 export interface View {
   readonly station: Station;
   readonly stream: Stream;
   readonly commitment?: Commitment;
+  readonly response?: CommittedResponse;
   /** As the store has it. */
   readonly series: EpochSeries;
 }
@@ -28,35 +32,48 @@ export function primaryStream({ streams }: Project, { stream }: Station): Stream
 
 /** Every station in every stream that has epochs of it and does not hold it. */
 export function viewsOf(
-  { stations, streams }: Project,
+  project: Project,
   epochs: ReadonlyMap<string, ReadonlyMap<string, EpochSeries>>,
-  commitments: readonly Commitment[],
+  {
+    commitments,
+    responses,
+  }: { readonly commitments: readonly Commitment[]; readonly responses: readonly CommittedResponse[] },
   asOfMs: number,
 ): View[] {
-  return stations.flatMap((station) =>
-    streams.flatMap((stream): View[] => {
-      const series = epochs.get(stream.name)?.get(station.id);
+  const { stations, streams } = project;
+  return stations.flatMap((station) => {
+    // Until something is committed of a station itself, what was committed of the one whose place it took counts.
+    const ids = [station.id, ...predecessors(project, station.id).map(({ id }) => id)];
+    return streams.flatMap((stream): View[] => {
+      const series = epochsOf(project, station.id, epochs.get(stream.name));
       if (stream.base === station.id || !series || series.timesMs.length === 0) return [];
-      const commitment = commitmentOf(station, stream, commitments, asOfMs);
-      return [{ station, stream, series, ...(commitment ? { commitment } : {}) }];
-    }),
-  );
+      const commitment = committedOf(ids, stream, commitments, asOfMs);
+      const response = committedOf(ids, stream, responses, asOfMs);
+      return [
+        { station, stream, series, ...(commitment ? { commitment } : {}), ...(response ? { response } : {}) },
+      ];
+    });
+  });
 }
 
-/** The commitment that counts at an instant: the last of those whose period has ended by then. */
-function commitmentOf(
-  station: Station,
+/** What counts at an instant of what was committed: the last whose period has ended by then. */
+function committedOf<T extends Pick<Commitment, 'station' | 'stream' | 'to'>>(
+  ids: readonly string[],
   stream: Stream,
-  commitments: readonly Commitment[],
+  entries: readonly T[],
   asOfMs: number,
-): Commitment | undefined {
-  return commitments.findLast(
-    (c) => c.station === station.id && c.stream === stream.name && Date.parse(c.to) <= asOfMs,
-  );
+): T | undefined {
+  const of = (id: string): T | undefined =>
+    entries.findLast((c) => c.station === id && c.stream === stream.name && Date.parse(c.to) <= asOfMs);
+  return ids.reduce<T | undefined>((found, id) => found ?? of(id), undefined);
 }
 
 /** What can be said of a station in a stream, before it is judged together with the others. */
-export function analysisOf(project: Project, asOfMs: number): (view: View) => StationAnalysis {
+export function analysisOf(
+  project: Project,
+  asOfMs: number,
+  readings: ReadonlyMap<string, ReadingSeries>,
+): (view: View) => StationAnalysis {
   const ellipsoid = ellipsoidNamed(project.frame.ellipsoid)!;
   const grid = ProjectGrid.of(project);
   const settings = settingsOf(project);
@@ -71,6 +88,7 @@ export function analysisOf(project: Project, asOfMs: number): (view: View) => St
       steps: stepsOf(project, station.id, stream),
       knownSteps: knownStepsOf(project, station.id, stream),
       evidence: neededEvidence(project),
+      response: responseSettings(project, readings, view.response),
       settings,
       asOfMs,
       processingIntervalMs: project.processingInterval,

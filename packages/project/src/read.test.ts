@@ -1,12 +1,6 @@
 import { formatProblem, formatProblems } from '@stillmark/problems';
 import { describe, expect, test } from 'vitest';
-import {
-  appendCommitment,
-  projectJsonSchema,
-  readProject,
-  readReferencePositions,
-  type Commitment,
-} from './index.ts';
+import { projectJsonSchema, readProject, referencePositions, type Commitment } from './index.ts';
 
 const good = `stillmark: 1
 title: A slope
@@ -294,24 +288,24 @@ describe('reference positions', () => {
   };
 
   test('what is appended is read back, and what stood before is kept to the letter', () => {
-    const first = appendCommitment(undefined, commitment);
+    const first = referencePositions.append(undefined, commitment);
     const noted = `${first}  # checked by levelling on 2 April\n`;
-    const second = appendCommitment(noted, {
+    const second = referencePositions.append(noted, {
       ...commitment,
       by: 'B. Second',
       despite: 'the gap of 3 March is explained',
     });
     expect(second.startsWith(noted)).toBe(true);
-    const { value, problems } = readReferencePositions(second, project);
+    const { value, problems } = referencePositions.read(second, project, 'reference-positions.yaml');
     expect(problems).toEqual([]);
     expect(value!.map((c) => c.by)).toEqual(['A. Surveyor: head of survey', 'B. Second']);
     expect(value![0]).toEqual(commitment);
   });
 
   test('a station that is not in the project is told with its place', () => {
-    const text = appendCommitment(undefined, { ...commitment, station: 'X9' });
-    expect(formatProblems(readReferencePositions(text, project).problems)).toMatch(
-      /reference-positions\.yaml:5:14 error PROJECT_REFERENCE[^]*X9/,
-    );
+    const text = referencePositions.append(undefined, { ...commitment, station: 'X9' });
+    expect(
+      formatProblems(referencePositions.read(text, project, 'reference-positions.yaml').problems),
+    ).toMatch(/reference-positions\.yaml:5:14 error PROJECT_REFERENCE[^]*X9/);
   });
 });

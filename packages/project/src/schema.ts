@@ -78,6 +78,12 @@ export const stationSchema = z.strictObject({
     .optional()
     .describe('What carries the antenna, and how high: what moves is the antenna on it.'),
   installed: instant.optional().describe('When the antenna began to stand where it stands.'),
+  succeeds: z
+    .strictObject({ station: z.string(), at: instant })
+    .optional()
+    .describe(
+      'The station whose place it took, and when: its positions before that time are those of that station, with a tie between.',
+    ),
   position: z
     .strictObject({
       latitude: z.number().min(-90).max(90).describe('Degrees, north positive.'),
@@ -165,7 +171,25 @@ export const sensorSchema = z.strictObject({
   files: z.array(text).min(1).describe('Paths inside the project folder, as of streams.'),
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
   columns: z.strictObject({ time: text, value: text }).describe('Column names in the files.'),
+  response: z
+    .strictObject({
+      longestLag: duration
+        .optional()
+        .describe('The movement may follow the log by up to this time; it follows at once unless said.'),
+    })
+    .optional()
+    .describe('The log may move the structure by itself: what it does is looked for, and can be committed.'),
 });
+
+const lines = (least: number, what: string) =>
+  z.strictObject({
+    name: text.max(40).optional(),
+    stations: z.array(z.string()).min(least, what),
+    stream: z
+      .string()
+      .optional()
+      .describe('The stream in which they are compared; that of the first station unless said.'),
+  });
 
 export const eventSchema = z.strictObject({
   at: instant,
@@ -183,6 +207,12 @@ export const eventSchema = z.strictObject({
       'Whose antenna was touched (instrument), or which base (base); of other kinds, whom it concerns.',
     ),
   stream: z.string().optional().describe('The stream that steps (processing); all of them unless said.'),
+  creep: z
+    .boolean()
+    .default(false)
+    .describe(
+      'A movement may relax after it (structural or note): it enters the velocity over the whole time where the series asks for it.',
+    ),
 });
 
 export const projectSchema = z
@@ -247,6 +277,31 @@ export const projectSchema = z
       })
       .prefault({})
       .describe('What a reference period must show before a position is committed from it.'),
+    response: z
+      .strictObject({
+        means: duration
+          .prefault('24 h')
+          .describe(
+            'Length of the means from which responses to logs are learnt; lags are told in steps of it.',
+          ),
+        seasons: z
+          .boolean()
+          .default(false)
+          .describe('Fit waves of the year beside the logs, from a year of data on.'),
+        tides: z.boolean().default(false).describe('Look for waves of the moon too: sites at the sea.'),
+      })
+      .prefault({})
+      .describe('How the natural response of the structure is looked for.'),
+    pairs: z
+      .array(
+        lines(2, 'a pair has two stations').refine((p) => p.stations.length === 2, 'a pair has two stations'),
+      )
+      .default([])
+      .describe('Stations that are told against each other: change of distance, settlement, tilt.'),
+    lines: z
+      .array(lines(3, 'a line has at least three stations'))
+      .default([])
+      .describe('Stations in a row, of which the angular distortion of each part is told.'),
     responsible: z.array(z.strictObject({ role: text, name: text })).default([]),
     stations: z.array(stationSchema).min(2, 'a network has at least two stations'),
     streams: z
@@ -266,6 +321,24 @@ export const projectSchema = z
         window: duration.prefault('6 h').describe('Length of the windows from which the noise is learnt.'),
         present: duration.prefault('24 h').describe('Length of the span whose mean is the present position.'),
         rate: duration.prefault('30 d').describe('Length of the span over which the rate is told.'),
+        sidereal: z
+          .strictObject({
+            days: z
+              .number()
+              .int()
+              .min(1)
+              .max(30)
+              .default(7)
+              .describe('From so many days before the pattern is taken.'),
+            constellation: z
+              .enum(['GPS', 'QZSS'])
+              .default('GPS')
+              .describe('Whose repeat time is taken: only those that repeat in a day can serve.'),
+          })
+          .optional()
+          .describe(
+            'Filter out of positions more often than daily what repeats with the satellites (multipath); its gain is told of each station.',
+          ),
       })
       .prefault({}),
   })

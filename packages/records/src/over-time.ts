@@ -1,11 +1,13 @@
+import type { SpectrumBand } from './response.ts';
 import type { EventKind, Instant, RateStatement, Span } from './snapshot.ts';
 
 export type Constellation = 'GPS' | 'GLONASS' | 'Galileo' | 'BeiDou' | 'QZSS';
 
-/** One piece of evidence for a reference period: what was found, what is needed, and whether it is. */
+/** One piece of evidence for a reference period or a response model: what was found, what is needed, and whether it is. */
 export interface CheckRecord {
-  readonly check: 'span' | 'windows' | 'hours' | 'cycle' | 'settled' | 'drift' | 'steps';
-  /** Which constellation, or which direction. */
+  readonly check:
+    'span' | 'windows' | 'hours' | 'cycle' | 'settled' | 'drift' | 'steps' | 'confounding' | 'lag';
+  /** Which constellation, direction or log. */
   readonly of?: string;
   readonly unit: string;
   /** Absent where it cannot be told yet. */
@@ -24,6 +26,12 @@ export interface ReadinessRecord extends Span {
   readonly checks: readonly CheckRecord[];
   /** On how many days each of the 24 sidereal hours was observed. */
   readonly hours: readonly number[];
+  /** The mean of the period up to the end of each of its days, less that of the whole, millimetres. */
+  readonly running: {
+    readonly day: readonly number[];
+    readonly horizontal_mm: readonly number[];
+    readonly up_mm: readonly number[];
+  };
 }
 
 /** The whole series as a straight line, seasons and steps, with white and flicker noise. */
@@ -46,9 +54,13 @@ export interface TrajectoryRecord {
   /** Yearly wave of each axis; absent before a year of data. */
   readonly annual?: Record<'east' | 'north' | 'up', AnnualRecord>;
   readonly steps: readonly TrajectoryStep[];
+  /** Movements that relax after an event, where the series asks for one. */
+  readonly creeps: readonly CreepRecord[];
   /** Changes that no event names; in no figure. */
   readonly changes: readonly ProposedChange[];
   readonly noise: Record<'east' | 'north' | 'up', TrajectoryNoise>;
+  /** Of what the terms leave, from long periods to short ones. */
+  readonly spectrum: Record<'east' | 'north' | 'up', readonly SpectrumBand[]>;
 }
 
 /** A change of the positions that a search found: a step (mm), or another rate from then on (mm a year). */
@@ -88,6 +100,26 @@ export interface TrajectoryStep {
   readonly upPlusMinus_mm: number;
 }
 
+/** A movement that relaxes after an event: 1 - exp(-t / span), or ln(1 + t / span). */
+export interface CreepRecord {
+  readonly at: Instant;
+  readonly what: string;
+  readonly kind: 'exponential' | 'logarithmic';
+  readonly spanDays: number;
+  /** Spans that explain nearly as much. */
+  readonly shortestDays: number;
+  readonly longestDays: number;
+  /** What it came to by the end of the series. */
+  readonly east: CreepComponent;
+  readonly north: CreepComponent;
+  readonly up: CreepComponent;
+}
+
+export interface CreepComponent {
+  readonly value_mm: number;
+  readonly plusMinus_mm: number;
+}
+
 export interface TrajectoryNoise {
   readonly white_mm: number;
   /** Millimetres per year to the power of one quarter. */
@@ -96,4 +128,8 @@ export interface TrajectoryNoise {
   readonly share: number;
   readonly shareLow: number;
   readonly shareHigh: number;
+  /** Spectral index of the part that is no white noise, where it is left open (flicker noise is 1): mean, and the middle 90 %. */
+  readonly index: number;
+  readonly indexLow: number;
+  readonly indexHigh: number;
 }

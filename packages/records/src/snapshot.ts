@@ -1,6 +1,8 @@
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
 import type { ReadinessRecord, TrajectoryRecord } from './over-time.ts';
+import type { PairRecord, ProfileRecord } from './pairs.ts';
+import type { HeightDependence, ResponseRecord, SiderealRecord, WaveRecord } from './response.ts';
 
 /** ISO 8601 in UTC. */
 export type Instant = string;
@@ -25,6 +27,10 @@ export interface Snapshot {
   readonly map: MapRecord;
   readonly stations: readonly StationRecord[];
   readonly sensors: readonly SensorRecord[];
+  /** Up against height above the base, of each stream that has stations enough. */
+  readonly heights: readonly HeightDependence[];
+  readonly pairs: readonly PairRecord[];
+  readonly profiles: readonly ProfileRecord[];
   /** Canonical inputs by content; see the manifest for the outputs. */
   readonly inputs: readonly InputRecord[];
   /** Doubts that stand in the project or the data at the as-of time. */
@@ -105,6 +111,8 @@ export interface StatementSettings {
   readonly statementMs: number;
   /** Length of the span at the end of the data over which the rate is told. */
   readonly rateMs: number;
+  /** What repeats with the satellites of a constellation is filtered out by so many days before. */
+  readonly sidereal?: { readonly days: number; readonly repeatSeconds: number };
 }
 
 export interface Headline {
@@ -187,6 +195,12 @@ export interface StreamView {
   readonly readiness?: ReadinessRecord;
   /** How it has moved over all its time; absent where that is too short to say. */
   readonly trajectory?: TrajectoryRecord;
+  /** What logs do to it, committed or looked at. */
+  readonly response?: ResponseRecord;
+  /** Why nothing can be told of that. */
+  readonly noResponse?: string;
+  /** Waves of the sun and the moon. */
+  readonly waves?: readonly WaveRecord[];
   /** Files with the series behind the figures, relative to the snapshot. */
   readonly series?: { readonly epochs: string; readonly windows: string };
 }
@@ -248,6 +262,8 @@ export interface DataRecord {
   readonly conflicts: number;
   /** Runs of consecutive outliers on one side: perhaps a step, kept in the figures. */
   readonly unconfirmed: readonly { readonly from: Instant; readonly to: Instant; readonly epochs: number }[];
+  /** Present where what repeats with the satellites is filtered out. */
+  readonly sidereal?: SiderealRecord;
   /** True where the newest epoch is older than two processing intervals at the as-of time. */
   readonly late: boolean;
 }
@@ -391,6 +407,15 @@ export interface HalfColumns {
   readonly transverseHalf_mm?: Float64Array;
 }
 
+/** Windows less the committed response, millimetres; NaN where a log is missing. */
+export interface LessColumns {
+  readonly eastLess_mm: Float64Array;
+  readonly northLess_mm: Float64Array;
+  readonly upLess_mm: Float64Array;
+  readonly longitudinalLess_mm?: Float64Array;
+  readonly transverseLess_mm?: Float64Array;
+}
+
 /**
  * The series behind the figures of a station in one stream, in columns; displacement from the reference position, or from the
  * mean; steps that are no movement are taken off.
@@ -402,7 +427,8 @@ export interface StationSeries {
     readonly flag: Uint8Array;
   };
   readonly windows: AxisColumns &
-    HalfColumns & {
+    HalfColumns &
+    Partial<LessColumns> & {
       /** Middle of each window. */
       readonly timesMs: Float64Array;
     };

@@ -1,10 +1,8 @@
 import { fail, type Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import { z } from 'zod';
-
-const instant = z.iso.datetime().describe('ISO 8601 in UTC.');
-const count = z.number().int().nonnegative();
-const span = { from: instant, to: instant };
+import { heights, pairs, profiles, readiness, response, trajectory, waves } from './schema-over-time.ts';
+import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
 const problemSchema = z.strictObject({
   code: z.string() as unknown as z.ZodType<Problem['code']>,
@@ -19,8 +17,6 @@ const problemSchema = z.strictObject({
   sourceLine: z.string().exactOptional(),
 });
 
-const eventKind = z.enum(['structural', 'instrument', 'processing', 'base', 'note']);
-
 const noise = z
   .strictObject({
     white_mm: z.number(),
@@ -32,65 +28,10 @@ const noise = z
     'Noise of window solutions in the reference period: white in mm, flicker in mm per year to the 1/4.',
   );
 
-const structure = z
-  .strictObject({
-    longitudinal_mm: z.number(),
-    longitudinalPlusMinus_mm: z.number(),
-    transverse_mm: z.number(),
-    transversePlusMinus_mm: z.number(),
-  })
-  .describe('In the axes of the structure: transverse points to the right of longitudinal.');
-
-const vector = {
-  east_mm: z.number(),
-  north_mm: z.number(),
-  up_mm: z.number(),
-  covariance_mm2: z.strictObject({ ee: z.number(), en: z.number(), nn: z.number(), uu: z.number() }),
-  horizontal: z.strictObject({
-    magnitude_mm: z.number(),
-    azimuthDeg: z.number().describe('Clockwise from north.'),
-    plusMinus_mm: z.number().describe('Half-width of the interval along the azimuth.'),
-    degreesOfFreedom: z.number(),
-    statistic: z.number(),
-    p: z.number(),
-    pAdjusted: z.number().describe('Adjusted for all figures tested together (Holm 1979).'),
-    distinguishable: z.boolean(),
-    detectable_mm: z
-      .number()
-      .describe('Smallest movement that would have been found, in the least precise direction.'),
-    ellipse: z
-      .strictObject({ semiMajor_mm: z.number(), semiMinor_mm: z.number(), azimuthDeg: z.number() })
-      .describe('Confidence ellipse.'),
-  }),
-  up: z.strictObject({
-    value_mm: z.number(),
-    plusMinus_mm: z.number(),
-    degreesOfFreedom: z.number(),
-    p: z.number(),
-    pAdjusted: z.number(),
-    distinguishable: z.boolean(),
-    detectable_mm: z.number(),
-  }),
-  structure: structure.exactOptional(),
-  grid: z
-    .strictObject({
-      x_mm: z.number(),
-      xPlusMinus_mm: z.number(),
-      y_mm: z.number(),
-      yPlusMinus_mm: z.number(),
-    })
-    .exactOptional()
-    .describe("Along the axes of the project's grid; x is the easting of a map. Turned, not scaled."),
-};
-
 const delivered = z
   .strictObject({ name: z.string(), epoch: z.number().exactOptional() })
   .exactOptional()
   .describe('Frame in which the positions were delivered, where they were brought to that of the project.');
-
-const rate = z
-  .strictObject({ ...span, perDays: z.number().positive(), ...vector, up: vector.up.exactOptional() })
-  .describe('Slope of the window solutions over a span, in millimetres in perDays days.');
 
 const displacement = z
   .strictObject({
@@ -101,90 +42,6 @@ const displacement = z
     noise: z.strictObject({ east: noise, north: noise, up: noise }),
   })
   .describe('Position of the present minus reference position.');
-
-const perAxis = <T extends z.ZodType>(of: T): z.ZodObject<{ east: T; north: T; up: T }, z.core.$strict> =>
-  z.strictObject({ east: of, north: of, up: of });
-
-const trajectory = z
-  .strictObject({
-    windowMs: z.number().positive(),
-    windows: count,
-    velocity: rate,
-    robust: z
-      .strictObject({
-        kind: z.enum(['yearly pairs', 'all pairs']),
-        east_mm: z.number(),
-        north_mm: z.number(),
-        up_mm: z.number(),
-        eastError_mm: z.number(),
-        northError_mm: z.number(),
-        upError_mm: z.number(),
-      })
-      .exactOptional(),
-    annual: perAxis(
-      z.strictObject({ amplitude_mm: z.number(), plusMinus_mm: z.number(), peakDay: z.number() }),
-    ).exactOptional(),
-    steps: z.array(
-      z.strictObject({
-        at: instant,
-        what: z.string(),
-        kind: eventKind,
-        east_mm: z.number(),
-        north_mm: z.number(),
-        up_mm: z.number(),
-        eastPlusMinus_mm: z.number(),
-        northPlusMinus_mm: z.number(),
-        upPlusMinus_mm: z.number(),
-      }),
-    ),
-    changes: z
-      .array(
-        z.strictObject({
-          kind: z.enum(['step', 'rate']),
-          at: instant,
-          earliest: instant,
-          latest: instant,
-          p: z.number(),
-          east_mm: z.number(),
-          north_mm: z.number(),
-          up_mm: z.number(),
-          eastPlusMinus_mm: z.number(),
-          northPlusMinus_mm: z.number(),
-          upPlusMinus_mm: z.number(),
-        }),
-      )
-      .describe('Changes that no event names: steps in mm, rates in mm a year. In no figure.'),
-    noise: perAxis(
-      z.strictObject({
-        white_mm: z.number(),
-        flicker_mm: z.number(),
-        share: z.number(),
-        shareLow: z.number(),
-        shareHigh: z.number(),
-      }),
-    ),
-  })
-  .describe('The whole series as a straight line, seasons and steps, with white and flicker noise.');
-
-const readiness = z
-  .strictObject({
-    ...span,
-    ready: z.boolean(),
-    readyAt: instant.exactOptional(),
-    checks: z.array(
-      z.strictObject({
-        check: z.enum(['span', 'windows', 'hours', 'cycle', 'settled', 'drift', 'steps']),
-        of: z.string().exactOptional(),
-        unit: z.string(),
-        value: z.number().exactOptional(),
-        limit: z.number(),
-        p: z.number().exactOptional(),
-        verdict: z.enum(['pass', 'not yet', 'fail']),
-      }),
-    ),
-    hours: z.array(count).describe('On how many days each of the 24 sidereal hours was observed.'),
-  })
-  .describe('Whether a span of positions can serve as reference period: evidence, limits and verdicts.');
 
 const statement = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('held') }),
@@ -225,6 +82,10 @@ const streamView = {
       outliers: count,
       conflicts: count,
       unconfirmed: z.array(z.strictObject({ ...span, epochs: count })),
+      sidereal: z
+        .strictObject({ days: count, east: z.number(), north: z.number(), up: z.number() })
+        .exactOptional()
+        .describe('Gain of the filter of repeating multipath.'),
       late: z.boolean(),
     })
     .exactOptional(),
@@ -254,6 +115,9 @@ const streamView = {
     .describe('Steps that are no movement and are taken off the figures.'),
   readiness: readiness.exactOptional(),
   trajectory: trajectory.exactOptional(),
+  response: response.exactOptional(),
+  noResponse: z.string().exactOptional().describe('Why nothing can be told of what logs do.'),
+  waves: waves.exactOptional(),
   series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
 };
 
@@ -341,6 +205,7 @@ export const snapshotSchema = z
       windowMs: z.number(),
       statementMs: z.number(),
       rateMs: z.number(),
+      sidereal: z.strictObject({ days: count, repeatSeconds: z.number() }).exactOptional(),
     }),
     headline: z.strictObject({
       moved: z.array(z.string()),
@@ -364,6 +229,9 @@ export const snapshotSchema = z
       ),
     }),
     stations: z.array(station),
+    heights,
+    pairs,
+    profiles,
     sensors: z.array(
       z.strictObject({
         name: z.string(),

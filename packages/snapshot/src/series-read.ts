@@ -46,6 +46,7 @@ export async function decodeSeries(
       timesMs: windows('time')!,
       ...values(windows, '_mm', '_mm'),
       ...values(windows, '_half_mm', 'Half_mm'),
+      ...values(windows, '_less_mm', 'Less_mm'),
     },
   } as unknown as StationSeries;
 }

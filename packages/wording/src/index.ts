@@ -9,9 +9,17 @@ export {
   formatToMatch,
   formatWithUncertainty,
   list,
+  plusMinus,
   thin,
 } from './numbers.ts';
-export { checkText, readinessSentence } from './readiness.ts';
+export { checkText, readinessSentence, responseCheckText } from './readiness.ts';
+export {
+  againstSentence,
+  correctedSentence,
+  heightSentence,
+  responseSentences,
+  waveText,
+} from './response.ts';
 export {
   baseOf,
   changeSentence,
@@ -33,4 +41,4 @@ export {
   viewIn,
   type StationState,
 } from './sentences.ts';
-export { formatSpan, ZoneClock } from './times.ts';
+export { dayOfYear, formatSpan, ZoneClock } from './times.ts';

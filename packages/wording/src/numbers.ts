@@ -29,6 +29,11 @@ export function formatWithUncertainty(value: number, uncertainty: number, unit =
   return `${formatToMatch(value, uncertainty)}${thin}${unit} ± ${formatSize(uncertainty, unit)}`;
 }
 
+/** `6.2 ± 1.9`: a figure of a table whose unit stands in its head. */
+export function plusMinus(value: number, uncertainty: number): string {
+  return `${formatToMatch(value, uncertainty)} ± ${formatToMatch(uncertainty, uncertainty)}`;
+}
+
 /** A size on its own, with two significant digits: `3.8 mm`. */
 export function formatSize(value: number, unit = 'mm'): string {
   return `${formatToMatch(value, value)}${thin}${unit}`;

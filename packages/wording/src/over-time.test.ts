@@ -89,6 +89,7 @@ describe('evidence for a reference period', () => {
     readyAt: '2026-11-28T00:00:00Z',
     checks,
     hours: [],
+    running: { day: [], horizontal_mm: [], up_mm: [] },
   };
 
   test('what is lacking is told, and from when it can be there', () => {

@@ -27,6 +27,10 @@ export function checkText({ check, of = '', value, limit, p }: CheckRecord): str
       return value === 0
         ? 'it holds no step that is no movement'
         : `it holds ${count(value ?? 0, 'step')} that ${value === 1 ? 'is' : 'are'} no movement`;
+    case 'confounding':
+      return `what ${of} does cannot well be told from a lasting movement: the two estimates are correlated by ${figure(value, 2)}, at most ${formatNumber(limit, 1)} may be`;
+    case 'lag':
+      return `the lag at which ${of} explains most, ${figure(value, 1)} days, is the longest that was looked at`;
   }
 }
 
@@ -49,4 +53,11 @@ export function readinessSentence(
       ? ''
       : ` At today's completeness it can be ready on ${clock.date(Date.parse(readyAt))}.`;
   return `${id} is not ready: ${why}.${when}`;
+}
+
+/** The same for a response model, whose windows need every log too. */
+export function responseCheckText(check: CheckRecord): string {
+  return check.check === 'windows'
+    ? `${check.value === undefined ? '–' : formatNumber(check.value, 0)} % of its means have a position and every log, ${formatNumber(check.limit, 0)} % are needed`
+    : checkText(check);
 }

@@ -48,7 +48,7 @@ export function inCases(power: number): string {
 }
 
 /** `6.2 mm ± 1.9 mm (95 %) toward 143°`; `sure` is the bracket with its space. */
-function acrossText(
+export function acrossText(
   h: Pick<HorizontalStatement, 'magnitude_mm' | 'plusMinus_mm' | 'azimuthDeg'>,
   sure = '',
 ): string {
@@ -56,7 +56,7 @@ function acrossText(
 }
 
 /** `4.4 mm ± 3.9 mm (95 %) down`. */
-function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure = ''): string {
+export function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure = ''): string {
   return `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
 }
 

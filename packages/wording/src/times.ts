@@ -107,3 +107,10 @@ export function formatSpan(ms: number): string {
   }
   return `${ms / 1000} s`;
 }
+
+/** `mid August` of a day of the year. */
+export function dayOfYear(day: number): string {
+  const date = new Date(Date.UTC(2001, 0, 1) + (day - 1) * 86_400_000);
+  const part = date.getUTCDate() <= 10 ? 'early' : date.getUTCDate() <= 20 ? 'mid' : 'late';
+  return `${part} ${months[date.getUTCMonth()]!}`;
+}

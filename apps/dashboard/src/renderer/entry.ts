@@ -10,6 +10,8 @@ export function pages({ snapshot }: SiteView): string[] {
     ...snapshot.stations.map(({ id }) => `stations/${id}.html`),
     'velocities.html',
     'reference.html',
+    'natural.html',
+    'pairs.html',
     'methods.html',
   ];
 }

@@ -1,0 +1,143 @@
+import { ProblemError } from '@stillmark/problems';
+import type { CovariateToday, ResponseRecord, StatementSettings } from '@stillmark/records';
+import { presentOf, type PresentTask } from '../present.ts';
+import type { PreparedStation } from '../station.ts';
+import type { KnownStep } from '../series-model.ts';
+import type { Judged, JudgedVelocity } from '../statements.ts';
+import { trajectoryOf } from '../trajectory.ts';
+import { windowSolutions, type WindowSeries } from '../windows.ts';
+import { AppliedResponse } from './apply.ts';
+import type { Covariate } from './covariate.ts';
+import { fitResponse, type ResponseModel } from './fit.ts';
+import { perAxis } from '../topocentric-series.ts';
+
+export interface ResponseSettings {
+  /** Logs that may move the structure. */
+  readonly covariates: readonly Covariate[];
+  readonly meansMs: number;
+  readonly seasons: boolean;
+  /** What a person has committed of this station in this stream. */
+  readonly committed?: {
+    readonly model: ResponseModel;
+    readonly record: Omit<ResponseRecord, 'corrected' | 'reason'>;
+  };
+}
+
+export interface ResponseAnalysis {
+  readonly record: Omit<ResponseRecord, 'corrected'>;
+  /** The displacement less the committed response, before it is judged together with others. */
+  readonly corrected?: {
+    readonly judged: Judged;
+    readonly today: readonly CovariateToday[];
+    readonly velocity?: JudgedVelocity;
+    /** Windows less the response and the steps that are tied. */
+    readonly windows: WindowSeries;
+  };
+}
+
+export interface StationResponseTask extends Omit<PresentTask, 'reference'> {
+  readonly reference?: PresentTask['reference'];
+  readonly settings: StatementSettings;
+  readonly knownSteps: readonly KnownStep[];
+  readonly response: ResponseSettings;
+}
+
+/**
+ * What logs do to a station: the committed model with the displacement less it, or, where none is committed, what a fit to the whole
+ * series shows, which stands in no figure.
+ *
+ * @param daily means over days
+ * @returns undefined where nothing is committed and the series is too short to look
+ */
+export function stationResponse(
+  task: StationResponseTask,
+  prepared: PreparedStation,
+  daily: WindowSeries,
+): ResponseAnalysis | { readonly reason: string } | undefined {
+  const { covariates, meansMs, seasons, committed } = task.response;
+  if (committed) {
+    if (!task.reference)
+      return { record: { ...committed.record, reason: 'no reference position is committed' } };
+    try {
+      const corrected = correctedOf({ ...task, reference: task.reference }, prepared, daily);
+      return corrected
+        ? { record: committed.record, corrected }
+        : { record: { ...committed.record, reason: 'no mean of the present has every log' } };
+    } catch (error) {
+      if (!(error instanceof ProblemError)) throw error;
+      return { record: { ...committed.record, reason: error.problems[0]!.message } };
+    }
+  }
+  if (covariates.length === 0) return undefined;
+  const windows = responseWindows(prepared, meansMs);
+  const n = windows.slot.length;
+  if (n === 0) return undefined;
+  try {
+    const { record } = fitResponse({
+      windows,
+      events: task.knownSteps,
+      covariates,
+      fromMs: windows.slot[0]! * meansMs,
+      toMs: (windows.slot[n - 1]! + 1) * meansMs,
+      seasons,
+      confidence: task.settings.confidence,
+    });
+    return { record };
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error;
+    return { reason: error.problems[0]!.message };
+  }
+}
+
+/** The means on which a response model rests. */
+export function responseWindows({ local, quality, spacing }: PreparedStation, meansMs: number): WindowSeries {
+  return windowSolutions(local, quality.flag, meansMs, spacing);
+}
+
+function correctedOf(
+  task: StationResponseTask & { readonly reference: PresentTask['reference'] },
+  prepared: PreparedStation,
+  daily: WindowSeries,
+): NonNullable<ResponseAnalysis['corrected']> | undefined {
+  const { covariates, committed } = task.response;
+  const { model } = committed!;
+  const applied = new AppliedResponse(prepared.windows, task.reference, model, covariates);
+  const { judged, now, contrast } = presentOf(
+    { ...task, adjust: (m, weights, scale) => applied.uncertain(m, weights, scale) },
+    applied.windows,
+  );
+  if (!judged) return undefined;
+  return {
+    judged,
+    today: applied.today(now, covariates),
+    windows: {
+      ...applied.windows,
+      ...perAxis((axis) => {
+        const offset = contrast.offsets(axis);
+        return applied.windows[axis].map((v, i) => v - offset[i]!);
+      }),
+    },
+    ...velocityOf(task, daily, model),
+  };
+}
+
+/** The velocity of the daily means less the response; its interval knows the noise, and takes the coefficients as they stand. */
+function velocityOf(
+  {
+    reference,
+    knownSteps,
+    settings,
+    response,
+  }: StationResponseTask & { readonly reference: PresentTask['reference'] },
+  daily: WindowSeries,
+  model: ResponseModel,
+): { velocity?: JudgedVelocity } {
+  try {
+    const applied = new AppliedResponse(daily, reference, model, response.covariates);
+    const trajectory = trajectoryOf(applied.windows, knownSteps, settings.confidence, false);
+    return trajectory ? { velocity: trajectory.velocity } : {};
+  } catch (error) {
+    if (error instanceof ProblemError) return {};
+    throw error;
+  }
+}

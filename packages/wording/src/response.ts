@@ -1,0 +1,108 @@
+import type {
+  CorrectedStatement,
+  HeightDependence,
+  PairRecord,
+  ResponseRecord,
+  StatementSettings,
+  WaveComponent,
+} from '@stillmark/records';
+import {
+  formatNumber,
+  formatPercent,
+  formatSize,
+  formatWithUncertainty,
+  list,
+  plusMinus,
+} from './numbers.ts';
+import { responseCheckText } from './readiness.ts';
+import { acrossText, inCases, verticalText } from './sentences.ts';
+import { dayOfYear, type ZoneClock } from './times.ts';
+
+/** What logs do to a station, and where it stands without that. */
+export function responseSentences(
+  response: ResponseRecord,
+  settings: StatementSettings,
+  clock: ZoneClock,
+): string[] {
+  const { commitment, covariates, corrected, reason } = response;
+  const logs = list(covariates.map(({ what }) => what));
+  const span = clock.days(Date.parse(response.from), Date.parse(response.to));
+  const against = response.checks.filter(({ verdict }) => verdict !== 'pass').map(responseCheckText);
+  if (!commitment) {
+    return [
+      `What ${logs} ${covariates.length === 1 ? 'does' : 'do'} is looked at over ${span}; no response is committed, so this stands in no figure.`,
+      ...(against.length > 0 ? [`It cannot be committed from this span: ${list(against)}.`] : []),
+    ];
+  }
+  const by = `Its response to ${logs} was committed from ${span} and is frozen`;
+  const despite =
+    commitment.despite === undefined ? '' : `, though ${list(against)} (reason given: ${commitment.despite})`;
+  if (!corrected) return [`${by}${despite}. The displacement less it cannot be stated, because ${reason}.`];
+  return [`${by}${despite}. ${correctedSentence(corrected, settings)}`, ...extrapolatedSentence(response)];
+}
+
+/** Where a station stands less its committed response. */
+export function correctedSentence(
+  { horizontal, up }: Pick<CorrectedStatement, 'horizontal' | 'up'>,
+  settings: StatementSettings,
+): string {
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const found = [
+    horizontal.distinguishable ? acrossText(horizontal, sure) : '',
+    up.distinguishable ? verticalText(up, sure) : '',
+  ].filter(Boolean);
+  if (found.length > 0) return `Less that, it has moved ${list(found)}.`;
+  return `Less that, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+}
+
+function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string[] {
+  return (corrected?.today ?? []).flatMap(({ sensor, value, extrapolated }) => {
+    if (!extrapolated) return [];
+    const { what, unit, low, high } = covariates.find((c) => c.sensor === sensor)!;
+    const figure = (v: number): string => formatNumber(v, 1);
+    return [
+      `Extrapolated: ${what} stands at ${figure(value)} ${unit}, outside ${figure(low)} to ${figure(high)} ${unit}, from which the response was learnt.`,
+    ];
+  });
+}
+
+/** `3.0 ± 0.4, highest at 14:20 UTC`; a wave is told that is there in one of a hundred still series at most. */
+export function waveText({ amplitude_mm, plusMinus_mm, peakMs, p }: WaveComponent, solar: boolean): string {
+  if (p >= 0.01) return `none distinguishable (${plusMinus(amplitude_mm, plusMinus_mm)})`;
+  const minutes = Math.round(peakMs / 60_000);
+  const two = (n: number): string => String(n).padStart(2, '0');
+  const when = solar ? `, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC` : '';
+  return `${plusMinus(amplitude_mm, plusMinus_mm)}${when}`;
+}
+
+/** What of the delay of the troposphere seems to be left in up. */
+export function heightSentence(
+  { stream, stations, heightSpan_m, scatter_mm, expected_mm, annual }: HeightDependence,
+  base: string | undefined,
+): string {
+  const seen = base === undefined ? `in stream ${stream}` : `seen from ${base}`;
+  const where = `Up of ${stations} stations ${seen}, over ${formatNumber(heightSpan_m, 0)} m of height`;
+  const scatter = `from day to day ${formatSize(scatter_mm)} in 100 m, where the scatter of the stations makes ${formatSize(expected_mm)}`;
+  if (!annual) return `${where}: ${scatter}. Nothing is said of the season before a year of data.`;
+  return annual.amplitude_mm > annual.plusMinus_mm
+    ? `${where}: a yearly wave of ${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m, highest in ${dayOfYear(annual.peakDay)}; ${scatter}. What the processing leaves of the delay of the troposphere does this, and looks like temperature.`
+    : `${where}: no yearly wave is distinguishable (${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m); ${scatter}.`;
+}
+
+/** What two stations did against each other. */
+export function againstSentence(pair: PairRecord, settings: StatementSettings): string {
+  const { from, to, statement: s, reason } = pair;
+  if (!s) return `${from} and ${to} cannot be compared, because ${reason}.`;
+  const { distance, settlement } = s;
+  const found = [
+    distance.distinguishable
+      ? `their distance has ${distance.value_mm > 0 ? 'grown' : 'shrunk'} by ${formatWithUncertainty(Math.abs(distance.value_mm), distance.plusMinus_mm)}`
+      : '',
+    settlement.distinguishable
+      ? `${to} has ${settlement.value_mm > 0 ? 'risen' : 'settled'} against ${from} by ${formatWithUncertainty(Math.abs(settlement.value_mm), settlement.plusMinus_mm)}`
+      : '',
+  ].filter(Boolean);
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  if (found.length > 0) return `${from} and ${to}: ${list(found)}${sure}.`;
+  return `${from} and ${to}: no change is distinguishable; ${formatSize(distance.detectable_mm)} of distance or ${formatSize(settlement.detectable_mm)} of settlement would have been seen ${inCases(settings.power)}.`;
+}
