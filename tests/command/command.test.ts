@@ -306,11 +306,23 @@ describe('what a review found on 25 November 2026', () => {
     expect(await readFile(join(project, 'reference-positions.yaml'), 'utf8')).toBe(before);
   });
 
+  test('a monitoring station before the other base is refused, and with it is not', async () => {
+    await rm(join(project, 'reference-positions.yaml'));
+    const args = ['--from', '2026-09-14', '--to', '2026-10-12', '--by', 'A'];
+    const refused = await stillmark(['commit', project, 'S1', ...args]);
+    expect(refused.err).toContain(
+      'of B2, which is to show whether the base moves, no reference position is committed',
+    );
+    expect((await stillmark(['commit', project, 'S1', 'B2', ...args])).code).toBe(0);
+    expect((await stillmark(['commit', project, 'S2', ...args])).code).toBe(0);
+  });
+
   test('of commitments made at once none is lost: each is in the file or was refused', async () => {
     const before = (await readFile(join(project, 'reference-positions.yaml'), 'utf8')).match(
       /- station/g,
     )!.length;
-    const args = ['--from', '2026-09-14', '--to', '2026-10-12', '--by', 'A'];
+    // Monitoring stations before their bases need a reason, whoever comes first.
+    const args = ['--from', '2026-09-14', '--to', '2026-10-12', '--by', 'A', '--despite', 'at once'];
     const ended = await Promise.all(
       ['B2', 'S1', 'S2'].map((id) => stillmark(['commit', project, id, ...args])),
     );

@@ -90,7 +90,7 @@ describe('the packed command, outside the repository', () => {
     expect((await npx(['check', project])).err).toBe('');
     expect((await npx(['ingest', project])).code).toBe(0);
     const dates = ['--from', '2026-09-14', '--to', '2026-10-12', '--by', 'survey office'];
-    expect((await npx(['commit', project, 'S2', ...dates])).code).toBe(0);
+    expect((await npx(['commit', project, 'B2', 'S2', ...dates])).code).toBe(0);
     const stated = await npx(['snapshot', project, '--out', site]);
     expect(stated).toMatchObject({ code: 0, err: '' });
     expect(stated.out).toMatch(/^S2 has moved\./);

@@ -49,6 +49,8 @@ export interface ReadinessTask {
   readonly settle: { readonly horizontal: number; readonly up: number };
   /** Steps of this station that are no movement. */
   readonly steps: readonly Step[];
+  /** Of a monitoring station: other bases that the stream sees and of which no reference position is committed. */
+  readonly openBases?: readonly string[];
 }
 
 /**
@@ -114,6 +116,17 @@ export function readinessOf(prepared: PreparedStation, task: ReadinessTask): Rea
   checks.push(driftOf(windows, range));
   const inside = task.steps.filter(({ atMs }) => atMs > fromMs && atMs < toMs).length;
   checks.push({ check: 'steps', unit: '', value: inside, limit: 0, verdict: verdict(inside === 0, false) });
+
+  const { openBases } = task;
+  if (openBases)
+    checks.push({
+      check: 'bases',
+      ...(openBases.length > 0 ? { of: openBases.join(', ') } : {}),
+      unit: '',
+      value: openBases.length,
+      limit: 0,
+      verdict: openBases.length === 0 ? 'pass' : 'not yet',
+    });
 
   const ready = checks.every((c) => c.verdict === 'pass');
   const waits = !ready && checks.every((c) => c.verdict !== 'fail') && share >= neededCompleteness;

@@ -20,6 +20,7 @@ export {
 } from './reml.ts';
 export { leastSquares, LeastSquaresDesign, type LeastSquares } from './least-squares.ts';
 export { noiseDensity, periodograms, spectrumBands } from './periodogram.ts';
+export { congruency, iterativeDatum, transformed, translationDatum, type Congruency } from './similarity.ts';
 export { spectralIndex, type SpectralIndex } from './spectral-index.ts';
 export { medianTrend, type MedianTrend } from './median-trend.ts';
 export { PowerLawGls, type GlsFit } from './power-law-gls.ts';

@@ -1,13 +1,7 @@
 import { prepare, readinessOf, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
-import {
-  referencePositions,
-  type Commitment,
-  type Project,
-  type Station,
-  type Stream,
-} from '@stillmark/project';
+import { referencePositions, type Commitment, type Project, type Station } from '@stillmark/project';
 import { formatInstant, type CheckRecord, type EpochSeries } from '@stillmark/records';
 import { checkText } from '@stillmark/wording';
 import type { Effects } from './effects.ts';
@@ -21,7 +15,8 @@ import {
   throwErrors,
   type ProjectFolder,
 } from './project-folder.ts';
-import { approximatePosition, neededEvidence, settingsOf, stepsOf } from './project-settings.ts';
+import { approximatePosition, neededEvidence, openBasesOf, settingsOf, stepsOf } from './project-settings.ts';
+import type { View } from './views.ts';
 import { epochsOf } from './succession.ts';
 
 export interface CommitTask {
@@ -48,7 +43,7 @@ export async function commit(
 ): Promise<Commitment[]> {
   const opened = await openProject(folder, files);
   const { project, store } = opened;
-  await openCommitments(opened, files);
+  const { entries: before } = await openCommitments(opened, files);
   if (!(task.toMs > task.fromMs))
     fail('REFERENCE_PERIOD', 'the reference period ends before it begins', { hint: '--from before --to' });
   const stations = [...new Set(task.stations)].map((id) => committable(project, id));
@@ -59,7 +54,7 @@ export async function commit(
   const commitments = stations.flatMap((station): Commitment[] => {
     progress(`computing ${station.id}`);
     try {
-      return commitmentsOf(opened, task, station, epochs);
+      return commitmentsOf(opened, task, station, epochs, before);
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;
       problems.push(...error.problems);
@@ -88,11 +83,20 @@ function commitmentsOf(
   task: CommitTask,
   station: Station,
   epochs: ReadonlyMap<string, ReadonlyMap<string, EpochSeries>>,
+  before: readonly Commitment[],
 ): Commitment[] {
   const commitments = opened.project.streams.flatMap((stream) => {
     const series =
       stream.base === station.id ? undefined : epochsOf(opened.project, station.id, epochs.get(stream.name));
-    return series ? [commitmentOf(opened, task, station, stream, series)] : [];
+    if (!series) return [];
+    // What is committed in the same breath counts.
+    const committed = new Set([
+      ...task.stations,
+      ...before.flatMap((c) => (c.stream === stream.name ? [c.station] : [])),
+    ]);
+    const seen = new Set(epochs.get(stream.name)?.keys());
+    const bases = openBasesOf(opened.project, station, stream, seen, committed);
+    return [commitmentOf(opened, task, { station, stream, series, ...bases })];
   });
   if (commitments.length === 0) {
     fail('REFERENCE_PERIOD', `the store holds no epochs of ${station.id} up to ${formatInstant(task.toMs)}`, {
@@ -105,9 +109,7 @@ function commitmentsOf(
 function commitmentOf(
   { project, ellipsoid }: ProjectFolder,
   task: CommitTask,
-  station: Station,
-  stream: Stream,
-  series: EpochSeries,
+  { station, stream, series, openBases }: Pick<View, 'station' | 'stream' | 'series' | 'openBases'>,
 ): Commitment {
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const steps = stepsOf(project, station.id, stream);
@@ -120,6 +122,7 @@ function commitmentOf(
   const evidence = referenceEvidence(prepared.windows, frame, task.fromMs, task.toMs, steps);
   const { checks } = readinessOf(prepared, {
     ...neededEvidence(project),
+    ...(openBases ? { openBases } : {}),
     fromMs: task.fromMs,
     toMs: task.toMs,
     steps,

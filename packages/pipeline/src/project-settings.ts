@@ -92,3 +92,25 @@ export function neededEvidence({
     settle: settle ?? { horizontal: requirement.horizontal / 4, up: requirement.up / 4 },
   };
 }
+
+/**
+ * Bases that a stream sees and of which no reference position is committed: what monitoring stations show first means something when the
+ * bases are watched. Nothing of a base itself.
+ *
+ * @param seen stations of which the stream has epochs
+ * @param committed stations of which a reference position is committed in the stream
+ */
+export function openBasesOf(
+  { stations }: Project,
+  { role }: Station,
+  stream: Stream,
+  seen: ReadonlySet<string>,
+  committed: ReadonlySet<string>,
+): { openBases?: string[] } {
+  if (role === 'base') return {};
+  return {
+    openBases: stations.flatMap(({ id, role: other }) =>
+      other === 'base' && id !== stream.base && seen.has(id) && !committed.has(id) ? [id] : [],
+    ),
+  };
+}

@@ -9,6 +9,7 @@ import {
   approximatePosition,
   knownStepsOf,
   neededEvidence,
+  openBasesOf,
   predecessors,
   settingsOf,
   stepsOf,
@@ -21,6 +22,8 @@ export interface View {
   readonly stream: Stream;
   readonly commitment?: Commitment;
   readonly response?: CommittedResponse;
+  /** Bases of the stream that are not committed. */
+  readonly openBases?: readonly string[];
   /** As the store has it. */
   readonly series: EpochSeries;
 }
@@ -49,8 +52,21 @@ export function viewsOf(
       if (stream.base === station.id || !series || series.timesMs.length === 0) return [];
       const commitment = committedOf(ids, stream, commitments, asOfMs);
       const response = committedOf(ids, stream, responses, asOfMs);
+      const seen = new Set(epochs.get(stream.name)?.keys());
+      const committed = new Set(
+        commitments.flatMap((c) =>
+          c.stream === stream.name && Date.parse(c.to) <= asOfMs ? [c.station] : [],
+        ),
+      );
       return [
-        { station, stream, series, ...(commitment ? { commitment } : {}), ...(response ? { response } : {}) },
+        {
+          station,
+          stream,
+          series,
+          ...openBasesOf(project, station, stream, seen, committed),
+          ...(commitment ? { commitment } : {}),
+          ...(response ? { response } : {}),
+        },
       ];
     });
   });
@@ -87,7 +103,7 @@ export function analysisOf(
         : centred(project, ellipsoid, { ...view, series }),
       steps: stepsOf(project, station.id, stream),
       knownSteps: knownStepsOf(project, station.id, stream),
-      evidence: neededEvidence(project),
+      evidence: { ...neededEvidence(project), ...(view.openBases ? { openBases: view.openBases } : {}) },
       response: responseSettings(project, readings, view.response),
       settings,
       asOfMs,

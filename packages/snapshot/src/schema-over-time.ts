@@ -96,7 +96,18 @@ export const trajectory = z
   .describe('The whole series as a straight line, seasons and steps, with white and flicker noise.');
 
 const check = z.strictObject({
-  check: z.enum(['span', 'windows', 'hours', 'cycle', 'settled', 'drift', 'steps', 'confounding', 'lag']),
+  check: z.enum([
+    'span',
+    'windows',
+    'hours',
+    'cycle',
+    'settled',
+    'drift',
+    'steps',
+    'bases',
+    'confounding',
+    'lag',
+  ]),
   of: z.string().exactOptional(),
   unit: z.string(),
   value: z.number().exactOptional(),

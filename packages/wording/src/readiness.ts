@@ -27,6 +27,10 @@ export function checkText({ check, of = '', value, limit, p }: CheckRecord): str
       return value === 0
         ? 'it holds no step that is no movement'
         : `it holds ${count(value ?? 0, 'step')} that ${value === 1 ? 'is' : 'are'} no movement`;
+    case 'bases':
+      return value === 0
+        ? 'the bases that are seen have reference positions'
+        : `of ${of}, which ${value === 1 ? 'is' : 'are'} to show whether the base moves, no reference position is committed`;
     case 'confounding':
       return `what ${of} does cannot well be told from a lasting movement: the two estimates are correlated by ${figure(value, 2)}, at most ${formatNumber(limit, 1)} may be`;
     case 'lag':
