@@ -201,6 +201,7 @@ function settlingOf(
   const { day, horizontal_mm, up_mm } = running;
   if (day.length === 0 || days < 2 * restDays) return undefined;
   const late = day.flatMap((d, i) => (d >= days - restDays ? [i] : []));
+  if (late.length === 0) return undefined;
   return {
     horizontal_mm: Math.max(...late.map((i) => horizontal_mm[i]!)),
     up_mm: Math.max(...late.map((i) => Math.abs(up_mm[i]!))),
