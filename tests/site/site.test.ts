@@ -82,12 +82,13 @@ test('the site has an overview, a page for each station, and one for each questi
     'index.html',
     'methods.html',
     'natural.html',
+    'network.html',
     'pairs.html',
     'reference.html',
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
     'velocities.html',
   ]);
-  expect(pagesOf(larkmoor).length).toBe(6 + 15);
+  expect(pagesOf(larkmoor).length).toBe(7 + 15);
 });
 
 describe.each(seen)('$name', ({ site, path }) => {

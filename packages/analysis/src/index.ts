@@ -18,6 +18,7 @@ export {
 } from './station.ts';
 export {
   daysOfYear,
+  judgeMovements,
   judgeScalars,
   judgeTogether,
   judgeVelocities,
@@ -30,7 +31,7 @@ export { type KnownStep } from './series-model.ts';
 export { trajectoryOf, type Trajectory } from './trajectory.ts';
 export { axes, toTopocentricSeries, type Axis, type TopocentricSeries } from './topocentric-series.ts';
 export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
-export { judgeLines, type LineTask, type Member } from './pairs.ts';
+export { judgeLines, sumOfWindows, type LineTask, type Member, type Part } from './pairs.ts';
 export { presentOf, type Present, type PresentTask } from './present.ts';
 export { AppliedResponse } from './response/apply.ts';
 export { covariateMeans, type Covariate } from './response/covariate.ts';
@@ -43,3 +44,11 @@ export {
   type ResponseAnalysis,
   type ResponseSettings,
 } from './response/station-response.ts';
+export { baseNetwork, type BaseNetwork, type BaseVector } from './stability/base-network.ts';
+export {
+  ontoStable,
+  stabilityOf,
+  stabilityPersistence,
+  stabilitySignificance,
+  type StabilityTask,
+} from './stability/stability.ts';

@@ -168,3 +168,25 @@ function standardDeviation(values: Float64Array): number {
   const mean = values.reduce((s, v) => s + v, 0) / values.length;
   return Math.sqrt(values.reduce((s, v) => s + (v - mean) ** 2, 0) / (values.length - 1));
 }
+
+/**
+ * Noise of the vectors of a network in its reference period: the antennas are of one kind and stand under one sky, so that all vectors share
+ * the part that is flicker noise, of east and north together and of up; each has a scale of its own.
+ *
+ * @param vectors with the same windows
+ * @throws ESTIMATION_INPUT where the period is too short or a vector does not vary
+ */
+export function networkNoise(
+  vectors: readonly WindowSeries[],
+  contrast: ReferenceContrast,
+): Record<Axis, NoiseComponents>[] {
+  const { from, to } = contrast.reference;
+  const reml = referenceEstimator(vectors[0]!, contrast);
+  const estimate = (of: readonly Axis[]): NoiseComponents[] =>
+    estimateTogether([
+      { reml, series: vectors.flatMap((windows) => of.map((axis) => windows[axis].subarray(from, to))) },
+    ]);
+  const plan = estimate(['east', 'north']);
+  const up = estimate(['up']);
+  return vectors.map((_, k) => ({ east: plan[2 * k]!, north: plan[2 * k + 1]!, up: up[k]! }));
+}

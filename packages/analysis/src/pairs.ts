@@ -10,6 +10,7 @@ import { along, type Movement } from './movement.ts';
 import { presentOf } from './present.ts';
 import { judgeScalars, type Scalar } from './statements.ts';
 import { withoutSteps, type Step } from './ties.ts';
+import { turning } from './turning.ts';
 import { windowsWithin, type WindowSeries } from './windows.ts';
 
 /** One station of a pair or a line, in one stream. */
@@ -208,7 +209,7 @@ function movementOf(
   { axes }: Member,
   { settings, asOfMs }: Judgement,
 ): { movement: Movement; window: Span & { windows: number }; reference: Span } {
-  const parts = members.map(([member, weight]): Part => {
+  const parts = members.map(([member, weight]) => {
     if (!member.known) return fail('ESTIMATION_INPUT', `no reference position of ${member.id} is committed`);
     return { ...member.known, axes: member.axes, weight };
   });
@@ -217,15 +218,9 @@ function movementOf(
   if (toMs - fromMs < leastCommonMs)
     fail('ESTIMATION_INPUT', 'the reference periods of the stations have less than a week in common');
   const steps = members.flatMap(([member]) => member.steps);
-  const summed = withoutSteps(sumOf(parts, axes), steps);
-  const range = windowsWithin(summed, fromMs, toMs);
-  if (range.to - range.from < 2)
-    fail('ESTIMATION_INPUT', 'in the reference period the stations have no means of the same time');
+  const summed = withoutSteps(sumOfWindows(parts, axes, { fromMs, toMs }), steps);
   const distinct = [...new Map(steps.map((step) => [step.atMs, step])).values()];
-  const { judged } = presentOf(
-    { reference: { fromMs, toMs }, steps: distinct, settings, asOfMs },
-    centred(summed, range),
-  );
+  const { judged } = presentOf({ reference: { fromMs, toMs }, steps: distinct, settings, asOfMs }, summed);
   if (!judged) return fail('ESTIMATION_INPUT', 'at present not all stations have means of the same time');
   return {
     movement: judged.displacement,
@@ -234,12 +229,31 @@ function movementOf(
   };
 }
 
-interface Part extends NonNullable<Member['known']> {
+/** Means of one station, with the weight they have in a sum. */
+export interface Part {
+  readonly windows: WindowSeries;
   readonly axes: ArrayLike<number>;
   readonly weight: number;
 }
 
-/** The weighted sum of the means of stations at the times at which all have one, turned into the axes of one of them. */
+/**
+ * The weighted sum of the means of stations at the times at which all have one, turned into one set of axes, about its mean in a reference
+ * period, which is what figures are against.
+ *
+ * @throws ESTIMATION_INPUT where in that period there are no means of the same time
+ */
+export function sumOfWindows(
+  parts: readonly Part[],
+  axes: ArrayLike<number>,
+  reference: { readonly fromMs: number; readonly toMs: number },
+): WindowSeries {
+  const summed = sumOf(parts, axes);
+  const range = windowsWithin(summed, reference.fromMs, reference.toMs);
+  if (range.to - range.from < 2)
+    fail('ESTIMATION_INPUT', 'in the reference period the stations have no means of the same time');
+  return centred(summed, range);
+}
+
 function sumOf(parts: readonly Part[], axes: ArrayLike<number>): WindowSeries {
   const places = parts.map(({ windows }) => new Map(Array.from(windows.slot, (slot, i) => [slot, i])));
   const first = parts[0]!.windows;
@@ -268,15 +282,6 @@ function sumOf(parts: readonly Part[], axes: ArrayLike<number>): WindowSeries {
     ...out,
     formal: { east: formal, north: formal, up: formal },
   };
-}
-
-/** From one set of axes to another: A_to A_from'. */
-function turning(from: ArrayLike<number>, to: ArrayLike<number>): Float64Array {
-  const r = new Float64Array(9);
-  for (let i = 0; i < 3; i++)
-    for (let j = 0; j < 3; j++)
-      for (let k = 0; k < 3; k++) r[3 * i + j]! += to[3 * i + k]! * from[3 * j + k]!;
-  return r;
 }
 
 /** About the mean of the reference period, which is what the figures are against. */

@@ -243,6 +243,14 @@ export function horizontalTest(m: Movement): { statistic: number; p: number } {
   return { statistic, p: fP(statistic, 2, m.horizontalFreedom) };
 }
 
+/** Movements as one family of tests; `up` is there for all, since those of too few degrees of freedom are not told. */
+export function judgeMovements(
+  movements: readonly Movement[],
+  settings: StatementSettings,
+): { horizontal: HorizontalStatement; up: UpStatement }[] {
+  return testTogether(movements, settings).map(({ horizontal, up }) => ({ horizontal, up: up! }));
+}
+
 /** One figure in one dimension: its value, variance (square of its unit) and the degrees of freedom of that. */
 export interface Scalar {
   readonly value: number;

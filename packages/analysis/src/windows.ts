@@ -147,3 +147,31 @@ export function selected(windows: WindowSeries, kept: readonly number[]): Window
     },
   };
 }
+
+/** Means of the windows of each day that has half of them. */
+export function dailyMeans(windows: WindowSeries): WindowSeries {
+  const perDay = dayMs / windows.windowMs;
+  const days = new Map<number, number[]>();
+  windows.slot.forEach((slot, i) => {
+    const day = Math.floor(slot / perDay);
+    const own = days.get(day);
+    if (own) own.push(i);
+    else days.set(day, [i]);
+  });
+  const rows = [...days].filter(([, own]) => own.length >= perDay / 2);
+  const mean = (values: Float64Array): Float64Array =>
+    Float64Array.from(rows, ([, own]) => own.reduce((s, i) => s + values[i]!, 0) / own.length);
+  return {
+    windowMs: dayMs,
+    slot: Float64Array.from(rows, ([day]) => day),
+    epochs: Int32Array.from(rows, ([, own]) => own.reduce((s, i) => s + windows.epochs[i]!, 0)),
+    east: mean(windows.east),
+    north: mean(windows.north),
+    up: mean(windows.up),
+    formal: {
+      east: mean(windows.formal.east),
+      north: mean(windows.formal.north),
+      up: mean(windows.formal.up),
+    },
+  };
+}

@@ -7,3 +7,4 @@ export type { SensorTask } from './sensor-strip.ts';
 export { timeline, type TimelineAxis, type TimelineTask } from './timeline.ts';
 export { settling, type SettlingTask } from './settling.ts';
 export { spectrum, type SpectrumMark, type SpectrumTask } from './spectrum.ts';
+export { baseLines, type BaseLinesTask } from './base-lines.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { settling, spectrum, type SettlingTask, type SpectrumTask } from './index.ts';
+import { baseLines, settling, spectrum, type SettlingTask, type SpectrumTask } from './index.ts';
 
 const band = (longest: number, density: number) => ({
   longest,
@@ -69,5 +69,38 @@ describe('settling of running means', () => {
     expect(ends[0]).toBe(ends[1]);
     expect(svg).toContain('>T2<');
     expect(settling(task(false))).not.toContain('>T2<');
+  });
+});
+
+describe('bases among each other', () => {
+  const day = 86_400_000;
+  const zone = { zone: 'UTC', offsetMs: () => 0, offsetName: () => 'UTC' };
+  const flat = [0, 0, 0, 0, 0, 0];
+  const task = {
+    id: 'b',
+    width: 880,
+    title: 'Bases',
+    description: 'day by day',
+    zone,
+    timesMs: [0, 1, 2, 3, 9, 10].map((d) => d * day),
+    bases: [
+      {
+        name: 'B1',
+        east_mm: [0, 1, 2, 3, 4, 5],
+        north_mm: flat,
+        up_mm: flat,
+        accused: [false, true, true, false, false, true],
+      },
+      { name: 'B2', east_mm: flat, north_mm: flat, up_mm: flat, accused: flat.map(() => false) },
+    ],
+  };
+  test('lines break where days are missing, runs of named days are shaded, and the scale is that of the largest', () => {
+    const svg = baseLines(task);
+    const [east] = paths(svg, 'line east');
+    expect(east!.match(/M/g)).toHaveLength(2);
+    // Two runs in the figure, one sign in the key.
+    expect(svg.match(/class="accused"/g)).toHaveLength(3);
+    const ys = [...east!.matchAll(/ ([\d.]+)/g)].map((m) => Number(m[1]));
+    expect(ys[0]! - ys[5]!).toBeCloseTo(55, 0);
   });
 });

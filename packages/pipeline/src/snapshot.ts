@@ -71,6 +71,7 @@ function statusOf({
     moved: headline.moved,
     still: headline.still,
     open: headline.open,
+    doubted: headline.doubted,
     pairs: network.pairs.map(({ held, seen, stream }) => ({
       held,
       seen,

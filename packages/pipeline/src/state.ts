@@ -11,6 +11,8 @@ import {
   type StationSeries,
   type StreamView,
 } from '@stillmark/records';
+import { baseOf, doubtedBases } from '@stillmark/wording';
+import { stabilityOfProject } from './stability.ts';
 import { analyseInThreads } from './station-pool.ts';
 import { analysisOf, primaryStream, viewsOf, type View } from './views.ts';
 import {
@@ -83,6 +85,7 @@ export async function computeState(
   const statements = judgeViews(opened, analysed);
   const trajectories = judgeTrajectories(opened, analysed);
   const responsesJudged = judgeResponses(opened, analysed);
+  const stability = stabilityOfProject(opened, analysed, until);
 
   const origin = mapOrigin(opened);
   const series = new Map<string, StationSeries>();
@@ -98,6 +101,7 @@ export async function computeState(
       ...(analysis.readiness ? { readiness: analysis.readiness } : {}),
       ...(trajectories.has(view) ? { trajectory: trajectories.get(view)! } : {}),
       ...responsesJudged.get(view),
+      ...(stability.onto.has(view) ? { ontoStable: stability.onto.get(view)! } : {}),
       ...(analysis.waves ? { waves: analysis.waves } : {}),
       ...(analysis.series ? { series: paths } : {}),
     };
@@ -115,6 +119,8 @@ export async function computeState(
     return { ...described, stream, statement: { kind: 'no-data' }, ties: [], others };
   });
 
+  const network = { ...networkOf(opened, stations), ...stability.record };
+  const doubted = doubtedBases({ network, stations });
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
     format: 'stillmark-snapshot',
@@ -124,8 +130,8 @@ export async function computeState(
     validUntil: formatInstant(until + 2 * project.processingInterval),
     project: projectRecord(project, grid),
     settings: settingsOf(project),
-    headline: headlineOf(stations, tests),
-    network: networkOf(opened, stations),
+    headline: headlineOf(stations, tests, doubted),
+    network,
     map: { origin: originRecord(origin), outline },
     stations,
     sensors,
@@ -185,20 +191,36 @@ async function sensorsOf(
   return { sensors, readings };
 }
 
-function headlineOf(stations: readonly StationRecord[], tests: number): Snapshot['headline'] {
+/** A station whose base is in doubt is told from the bases that stand still, or not at all. */
+function headlineOf(
+  stations: readonly StationRecord[],
+  tests: number,
+  doubted: readonly string[],
+): Snapshot['headline'] {
   const monitoring = stations.filter((s) => s.role === 'monitoring');
-  const moved = ({ statement: s }: StationRecord): boolean =>
-    s.kind === 'displacement' && (s.horizontal.distinguishable || s.up.distinguishable);
+  const inDoubt = (s: StationRecord): boolean => {
+    const base = baseOf(s);
+    return s.statement.kind === 'displacement' && base !== undefined && doubted.includes(base);
+  };
+  const moved = (s: StationRecord): boolean => {
+    const told = inDoubt(s) ? s.ontoStable : s.statement.kind === 'displacement' ? s.statement : undefined;
+    return told !== undefined && (told.horizontal.distinguishable || told.up.distinguishable);
+  };
   const ids = (keep: (s: StationRecord) => boolean): string[] => monitoring.filter(keep).map((s) => s.id);
+  const lost = (s: StationRecord): boolean => inDoubt(s) && !s.ontoStable;
   return {
     moved: ids(moved),
-    still: ids((s) => s.statement.kind === 'displacement' && !moved(s)),
+    still: ids((s) => s.statement.kind === 'displacement' && !moved(s) && !lost(s)),
     open: ids((s) => s.statement.kind !== 'displacement'),
+    doubted: ids(lost),
     tests,
   };
 }
 
-function networkOf({ project }: ProjectFolder, stations: readonly StationRecord[]): Snapshot['network'] {
+function networkOf(
+  { project }: ProjectFolder,
+  stations: readonly StationRecord[],
+): Pick<Snapshot['network'], 'held' | 'pairs'> {
   const pairs: { held: string; seen: string; stream: string }[] = [];
   for (const { name, base } of project.streams) {
     if (base === undefined) continue;

@@ -2,7 +2,7 @@ import { problem, type Problem } from '@stillmark/problems';
 import { dayMs } from '@stillmark/records';
 import { at } from './explain.ts';
 import { frames } from './frames-checks.ts';
-import { lines, responses, successions } from './lines-checks.ts';
+import { decisions, lines, responses, successions } from './lines-checks.ts';
 import type { LocatedYaml } from './locate.ts';
 import type { z } from 'zod';
 import type { projectSchema } from './schema.ts';
@@ -23,6 +23,7 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...responses(project, yaml),
     ...lines(project, yaml),
     ...successions(project, yaml),
+    ...decisions(project, yaml),
   ];
 }
 

@@ -61,6 +61,37 @@ export function lines({ pairs, lines: rows, stations, streams }: Project, yaml: 
   return [...of('pairs', pairs), ...of('lines', rows)];
 }
 
+/** Decisions are about bases, and no two about one base of one time. */
+export function decisions({ decisions: all, stations }: Project, yaml: LocatedYaml): Problem[] {
+  const bases = stations.filter(({ role }) => role === 'base').map(({ id }) => id);
+  return all.flatMap((decision, i): Problem[] => {
+    const say = (key: string, code: Problem['code'], message: string, more: Partial<Problem>): Problem[] => [
+      at(yaml, yaml.locate(['decisions', i, key]), (place) => problem(code, message, { ...place, ...more })),
+    ];
+    if (!bases.includes(decision.base))
+      return say(
+        'base',
+        'PROJECT_REFERENCE',
+        `decision ${i + 1} is about ${decision.base}, which is not a base`,
+        {
+          allowed: bases,
+        },
+      );
+    const other = all.findIndex(
+      ({ base, at: when }, k) => k < i && base === decision.base && when === decision.at,
+    );
+    if (other < 0) return [];
+    return say(
+      'at',
+      'PROJECT_VALUE',
+      `decisions ${other + 1} and ${i + 1} on ${decision.base} are of the same time`,
+      {
+        hint: 'the time of each; the latest counts',
+      },
+    );
+  });
+}
+
 /** A station takes the place of another of its role, and no two of each other's. */
 export function successions({ stations }: Project, yaml: LocatedYaml): Problem[] {
   return stations.flatMap(({ id, role, succeeds }, i): Problem[] => {

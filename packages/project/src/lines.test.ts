@@ -67,3 +67,17 @@ describe('stations that take the place of others', () => {
     expect(told('', [station('B1'), station('B2'), ...stations])).toContain(message),
   );
 });
+
+describe('decisions on bases', () => {
+  const decision = (base: string, at = '2026-11-04T00:00:00Z'): string =>
+    `  - { base: ${base}, finding: moving, by: engineer, at: ${at}, why: check survey }`;
+  test('are read', () => {
+    expect(told(`decisions:\n${decision('B2')}\n${decision('B2', '2026-11-05T00:00:00Z')}`)).toBe('');
+  });
+  test('about what is no base, and two of one time, are told', () => {
+    expect(told(`decisions:\n${decision('S1')}`)).toContain('decision 1 is about S1, which is not a base');
+    expect(told(`decisions:\n${decision('B2')}\n${decision('B2')}`)).toContain(
+      'decisions 1 and 2 on B2 are of the same time',
+    );
+  });
+});

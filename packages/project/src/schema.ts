@@ -313,6 +313,23 @@ export const projectSchema = z
       .default([])
       .describe('Logs that are shown under the movements: temperature, water level, wind.'),
     events: z.array(eventSchema).default([]),
+    decisions: z
+      .array(
+        z.strictObject({
+          base: z.string(),
+          finding: z
+            .enum(['moving', 'stable'])
+            .describe(
+              'moving: its figures stay in doubt. stable: no doubt is raised, whatever the bases show.',
+            ),
+          since: instant.optional().describe('Since when it moves.'),
+          by: text,
+          at: instant.describe('When it was decided; the latest decision on a base counts.'),
+          why: text.describe('On what it rests: a check survey, a visit.'),
+        }),
+      )
+      .default([])
+      .describe('What the responsible engineer decided of bases.'),
     statements: z
       .strictObject({
         confidence: z.number().gt(0.5).lt(1).default(0.95),

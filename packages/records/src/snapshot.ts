@@ -1,6 +1,7 @@
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
 import type { ReadinessRecord, TrajectoryRecord } from './over-time.ts';
+import type { DecisionRecord, OntoStable, StabilityRecord } from './stability.ts';
 import type { PairRecord, ProfileRecord } from './pairs.ts';
 import type { HeightDependence, ResponseRecord, SiderealRecord, WaveRecord } from './response.ts';
 
@@ -120,11 +121,18 @@ export interface Headline {
   readonly still: readonly string[];
   /** Monitoring stations without a statement: establishing, without data, or not statable. */
   readonly open: readonly string[];
+  /** Monitoring stations whose base is in doubt, and that cannot be told from others. */
+  readonly doubted: readonly string[];
   /** How many figures (horizontal and up of each station) were tested together. */
   readonly tests: number;
 }
 
 export interface NetworkRecord {
+  /** Whether the bases keep their places; absent where that cannot be tested, and `untested` says why. */
+  readonly stability?: StabilityRecord;
+  readonly untested?: string;
+  /** What an engineer decided of bases, in the order of time. */
+  readonly decisions: readonly DecisionRecord[];
   /** Bases whose coordinates are held in some stream: nothing can be said of their own movement from that stream. */
   readonly held: readonly string[];
   /** Pairs of bases of which one is seen from the other, each once, with the stream that shows it. */
@@ -199,6 +207,8 @@ export interface StreamView {
   readonly response?: ResponseRecord;
   /** Why nothing can be told of that. */
   readonly noResponse?: string;
+  /** From the bases that stand still, where its own base does not. */
+  readonly ontoStable?: OntoStable;
   /** Waves of the sun and the moon. */
   readonly waves?: readonly WaveRecord[];
   /** Files with the series behind the figures, relative to the snapshot. */

@@ -265,3 +265,74 @@ export const profiles = z
     }),
   )
   .describe('Angular distortion of each part of a line: its tilt less that of the whole line.');
+
+const baseMovement = z.strictObject({
+  id: z.string(),
+  stable: z.boolean(),
+  east_mm: z.number(),
+  north_mm: z.number(),
+  up_mm: z.number(),
+  horizontal: vector.horizontal,
+  up: vector.up,
+});
+
+export const stability = z
+  .strictObject({
+    bases: z.array(z.string()),
+    left: z.array(z.string()),
+    window: z.strictObject(span),
+    reference: z.strictObject(span),
+    statistic: z.number(),
+    dimension: count,
+    degreesOfFreedom: z.number(),
+    p: z.number(),
+    significance: z.number(),
+    persistence: count,
+    finding: z.discriminatedUnion('kind', [
+      z.strictObject({ kind: z.literal('congruent') }),
+      z.strictObject({ kind: z.literal('watch'), accused: z.array(z.string()) }),
+      z.strictObject({ kind: z.literal('unclear'), since: instant }),
+      z.strictObject({
+        kind: z.literal('moving'),
+        moving: z.array(
+          z.strictObject({
+            id: z.string(),
+            since: instant,
+            earliest: instant.exactOptional(),
+            latest: instant.exactOptional(),
+          }),
+        ),
+      }),
+    ]),
+    movements: z.array(baseMovement).describe('In the datum of the bases that stand still.'),
+    days: z.array(z.strictObject({ at: instant, p: z.number(), accused: z.array(z.string()) })),
+    series: z.array(
+      z.strictObject({
+        id: z.string(),
+        east_mm: z.array(z.number()),
+        north_mm: z.array(z.number()),
+        up_mm: z.array(z.number()),
+      }),
+    ),
+  })
+  .describe('Congruency of the bases against the reference period, and which of them moves.');
+
+export const decisions = z.array(
+  z.strictObject({
+    base: z.string(),
+    finding: z.enum(['moving', 'stable']),
+    since: instant.exactOptional(),
+    by: z.string(),
+    at: instant,
+    why: z.string(),
+  }),
+);
+
+export const ontoStable = z.strictObject({
+  stable: z.array(z.string()),
+  east_mm: z.number(),
+  north_mm: z.number(),
+  up_mm: z.number(),
+  horizontal: vector.horizontal,
+  up: vector.up,
+});

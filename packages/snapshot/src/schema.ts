@@ -1,7 +1,18 @@
 import { fail, type Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import { z } from 'zod';
-import { heights, pairs, profiles, readiness, response, trajectory, waves } from './schema-over-time.ts';
+import {
+  decisions,
+  heights,
+  ontoStable,
+  pairs,
+  profiles,
+  readiness,
+  response,
+  stability,
+  trajectory,
+  waves,
+} from './schema-over-time.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
 const problemSchema = z.strictObject({
@@ -118,6 +129,9 @@ const streamView = {
   response: response.exactOptional(),
   noResponse: z.string().exactOptional().describe('Why nothing can be told of what logs do.'),
   waves: waves.exactOptional(),
+  ontoStable: ontoStable
+    .exactOptional()
+    .describe('From the bases that stand still, where its own base does not.'),
   series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
 };
 
@@ -211,11 +225,15 @@ export const snapshotSchema = z
       moved: z.array(z.string()),
       still: z.array(z.string()),
       open: z.array(z.string()),
+      doubted: z.array(z.string()),
       tests: count,
     }),
     network: z.strictObject({
       held: z.array(z.string()),
       pairs: z.array(z.strictObject({ held: z.string(), seen: z.string(), stream: z.string() })),
+      stability: stability.exactOptional(),
+      untested: z.string().exactOptional().describe('Why the bases cannot be tested against each other.'),
+      decisions,
     }),
     map: z.strictObject({
       origin: z.strictObject({ latitudeDeg: z.number(), longitudeDeg: z.number(), height_m: z.number() }),

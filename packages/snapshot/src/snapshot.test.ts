@@ -37,8 +37,8 @@ const snapshot: Snapshot = {
     statementMs: 86_400_000,
     rateMs: 30 * 86_400_000,
   },
-  headline: { moved: [], still: [], open: ['S1'], tests: 0 },
-  network: { held: ['B1'], pairs: [] },
+  headline: { moved: [], still: [], open: ['S1'], doubted: [], tests: 0 },
+  network: { held: ['B1'], pairs: [], decisions: [] },
   map: { origin: { latitudeDeg: 46.1, longitudeDeg: 9.2, height_m: 812 }, outline: [] },
   stations: [
     {

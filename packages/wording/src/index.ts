@@ -27,7 +27,6 @@ export {
   disagreementSentence,
   doubtedBases,
   headlineSentence,
-  inCases,
   isMoving,
   networkSentences,
   rateSentence,
@@ -41,4 +40,6 @@ export {
   viewIn,
   type StationState,
 } from './sentences.ts';
+export { inCases } from './phrases.ts';
+export { decisionOn, decisionSentence, ontoSentence, stabilitySentences } from './stability.ts';
 export { dayOfYear, formatSpan, ZoneClock } from './times.ts';

@@ -15,7 +15,7 @@ import {
   plusMinus,
 } from './numbers.ts';
 import { responseCheckText } from './readiness.ts';
-import { acrossText, inCases, verticalText } from './sentences.ts';
+import { acrossText, inCases, verticalText } from './phrases.ts';
 import { dayOfYear, type ZoneClock } from './times.ts';
 
 /** What logs do to a station, and where it stands without that. */

@@ -1,6 +1,5 @@
 import type {
   DisplacementStatement,
-  HorizontalStatement,
   ProposedChange,
   Snapshot,
   StationRecord,
@@ -8,18 +7,10 @@ import type {
   StreamRecord,
   StreamView,
   TieRecord,
-  UpStatement,
 } from '@stillmark/records';
-import {
-  count,
-  formatAzimuth,
-  formatNumber,
-  formatPercent,
-  formatSize,
-  formatToMatch,
-  formatWithUncertainty,
-  list,
-} from './numbers.ts';
+import { count, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
+import { acrossText, inCases, verticalText } from './phrases.ts';
+import { decisionOn, doubtedByTest } from './stability.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words and figures of a state, for labels that must be read without colour. */
@@ -37,27 +28,6 @@ export type StationState = keyof typeof stateWords;
 export function stateOf({ statement }: Pick<StreamView, 'statement'>): StationState {
   if (statement.kind !== 'displacement') return statement.kind;
   return statement.horizontal.distinguishable || statement.up.distinguishable ? 'moved' : 'still';
-}
-
-/** `in 8 of 10 cases`. */
-export function inCases(power: number): string {
-  const tenths = power * 10;
-  return Number.isInteger(Number(tenths.toFixed(6)))
-    ? `in ${Math.round(tenths)} of 10 cases`
-    : `in ${formatNumber(100 * power, 0)} of 100 cases`;
-}
-
-/** `6.2 mm ± 1.9 mm (95 %) toward 143°`; `sure` is the bracket with its space. */
-export function acrossText(
-  h: Pick<HorizontalStatement, 'magnitude_mm' | 'plusMinus_mm' | 'azimuthDeg'>,
-  sure = '',
-): string {
-  return `${formatWithUncertainty(h.magnitude_mm, h.plusMinus_mm)}${sure} toward ${formatAzimuth(h.azimuthDeg)}`;
-}
-
-/** `4.4 mm ± 3.9 mm (95 %) down`. */
-export function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure = ''): string {
-  return `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? 'down' : 'up'}`;
 }
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
@@ -123,8 +93,8 @@ function formatHours(ms: number): string {
 
 /** The answer to 'has anything moved?' in a few short sentences. */
 export function headlineSentence(snapshot: Snapshot): string {
-  const { moved, still, open } = snapshot.headline;
-  if (moved.length + still.length === 0) {
+  const { moved, still, open, doubted } = snapshot.headline;
+  if (moved.length + still.length + doubted.length === 0) {
     return `Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`;
   }
   const stations = new Map(snapshot.stations.map((station) => [station.id, station]));
@@ -139,6 +109,7 @@ export function headlineSentence(snapshot: Snapshot): string {
   if (quiet.length > 0) parts.push(`At ${list(quiet)} no movement is distinguishable.`);
   if (silent.length > 0)
     parts.push(`${list(silent)} ${silent.length === 1 ? 'sends' : 'send'} no data at present.`);
+  if (doubted.length > 0) parts.push(`Of ${list(doubted)} nothing can be said while their base is in doubt.`);
   if (others.length > 0) parts.push(`Of ${list(others)} nothing can be stated yet.`);
   const disagreement = basesSentence(snapshot);
   if (disagreement) parts.push(disagreement);
@@ -362,7 +333,7 @@ interface Disagreement {
 }
 
 /** Whether pairs of bases changed, and which base they speak for; undefined where none did. */
-function disagreementOf(snapshot: Snapshot): Disagreement | undefined {
+function disagreementOf(snapshot: Pick<Snapshot, 'network' | 'stations'>): Disagreement | undefined {
   const { pairs } = snapshot.network;
   const states = pairs.map((pair) => {
     const view = viewOfPair(snapshot, pair);
@@ -379,7 +350,7 @@ function disagreementOf(snapshot: Snapshot): Disagreement | undefined {
   return { bases, suspect: suspects.length === 1 ? suspects[0] : undefined };
 }
 
-function viewOfPair(snapshot: Snapshot, { seen, stream }: Pair): StreamView | undefined {
+function viewOfPair(snapshot: Pick<Snapshot, 'stations'>, { seen, stream }: Pair): StreamView | undefined {
   return viewIn(
     snapshot.stations.find((s) => s.id === seen)!,
     stream,
@@ -387,10 +358,17 @@ function viewOfPair(snapshot: Snapshot, { seen, stream }: Pair): StreamView | un
 }
 
 /** Bases whose figures are in doubt: the one that the pairs speak for, or all of them where they single out none. */
-export function doubtedBases(snapshot: Snapshot): readonly string[] {
+export function doubtedBases(snapshot: Pick<Snapshot, 'network' | 'stations'>): readonly string[] {
+  const { network } = snapshot;
   const found = disagreementOf(snapshot);
-  if (!found) return [];
-  return found.suspect === undefined ? found.bases : [found.suspect];
+  const byPairs = !found ? [] : found.suspect === undefined ? found.bases : [found.suspect];
+  const shown = doubtedByTest(network) ?? byPairs;
+  const decided = network.decisions.map(({ base }) => base);
+  // What an engineer decided counts, whatever the bases show.
+  return [...new Set([...shown, ...decided])].filter((base) => {
+    const decision = decisionOn(network, base);
+    return decision ? decision.finding === 'moving' : shown.includes(base);
+  });
 }
 
 /** The paragraph on what the bases show of each other; nothing where they agree. */
@@ -401,11 +379,16 @@ export function disagreementSentence(snapshot: Snapshot): string | undefined {
 
 /** For the answer at the head of the page: a base that moves looks like movement of everything. */
 function basesSentence(snapshot: Snapshot): string | undefined {
-  const found = disagreementOf(snapshot);
-  if (!found) return undefined;
-  return found.suspect === undefined
+  const { network } = snapshot;
+  const doubted = doubtedBases(snapshot);
+  if (doubted.length === 0) return undefined;
+  const decided = doubted.filter((base) => decisionOn(network, base));
+  if (decided.length === doubted.length)
+    return `By decision, base ${list(doubted)} moves, and figures computed from it are in doubt.`;
+  const all = network.stability?.bases ?? disagreementOf(snapshot)?.bases ?? [];
+  return doubted.length === all.length
     ? `The bases disagree with each other, so every figure is in doubt.`
-    : `The bases disagree: base ${found.suspect} seems to move, and figures computed from it are in doubt.`;
+    : `The bases disagree: base ${list(doubted)} ${doubted.length === 1 ? 'seems' : 'seem'} to move, and figures computed from ${doubted.length === 1 ? 'it' : 'them'} are in doubt.`;
 }
 
 /** Which base the changed pairs speak for, and what would settle it. */

@@ -215,10 +215,10 @@ describe('sentences on the network', () => {
     held = ['B1'],
   ): Snapshot =>
     ({
-      headline: { moved: [], still: [], open: [], tests: 0, ...headline },
+      headline: { moved: [], still: [], open: [], doubted: [], tests: 0, ...headline },
       stations,
       settings,
-      network: { held, pairs },
+      network: { held, pairs, decisions: [] },
     }) as unknown as Snapshot;
   const trust = (...args: Parameters<typeof snapshot>): string =>
     plain(networkSentences(snapshot(...args)).join(' '));
@@ -227,7 +227,9 @@ describe('sentences on the network', () => {
 
   test('what moved comes with what did not, and what is open or silent', () => {
     const text = plain(
-      headlineSentence(snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], tests: 6 }, [], [])),
+      headlineSentence(
+        snapshot({ moved: ['S2'], still: ['S1'], open: ['S3'], doubted: [], tests: 6 }, [], []),
+      ),
     );
     expect(text).toBe('S2 has moved. At S1 no movement is distinguishable. Of S3 nothing can be stated yet.');
     const silent = snapshot(

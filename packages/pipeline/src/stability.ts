@@ -1,0 +1,133 @@
+import {
+  baseNetwork,
+  judgeMovements,
+  ontoStable,
+  presentOf,
+  stabilityOf,
+  sumOfWindows,
+  type BaseNetwork,
+  type BaseVector,
+  type Movement,
+} from '@stillmark/analysis';
+import { TopocentricFrame } from '@stillmark/geodesy';
+import { ProblemError } from '@stillmark/problems';
+import { formatInstant, type NetworkRecord, type OntoStable, type StabilityRecord } from '@stillmark/records';
+import type { Analysed } from './judge.ts';
+import type { ProjectFolder } from './project-folder.ts';
+import { settingsOf, stepsOf } from './project-settings.ts';
+import type { View } from './views.ts';
+
+export interface Stability {
+  readonly record: Pick<NetworkRecord, 'stability' | 'untested' | 'decisions'>;
+  /** Displacements from the bases that stand still, of stations whose base does not. */
+  readonly onto: ReadonlyMap<View, OntoStable>;
+}
+
+/** Whether the bases keep their places among each other, and what that does to the stations. */
+export function stabilityOfProject(
+  opened: ProjectFolder,
+  analysed: readonly Analysed[],
+  asOfMs: number,
+): Stability {
+  const { project, ellipsoid } = opened;
+  const bases = project.stations.filter(({ role }) => role === 'base').map(({ id }) => id);
+  const decisions = project.decisions
+    .filter(({ at }) => at <= asOfMs)
+    .toSorted((a, b) => a.at - b.at)
+    .map(({ base, finding, since, by, at, why }) => ({
+      base,
+      finding,
+      ...(since === undefined ? {} : { since: formatInstant(since) }),
+      by,
+      at: formatInstant(at),
+      why,
+    }));
+  const vectors = analysed.flatMap(({ view, analysis: { windows } }): BaseVector[] => {
+    const { station, stream, commitment } = view;
+    if (station.role !== 'base' || stream.base === undefined || !commitment || !windows) return [];
+    return [
+      {
+        from: stream.base,
+        to: station.id,
+        windows,
+        axes: TopocentricFrame.at(ellipsoid, commitment.position).axes,
+        reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
+        steps: stepsOf(project, station.id, stream),
+      },
+    ];
+  });
+  if (bases.length < 2 || vectors.length === 0)
+    return {
+      record: { untested: 'no base is seen from another one', decisions },
+      onto: new Map(),
+    };
+  try {
+    const network = baseNetwork(vectors, bases, asOfMs, 2 * settingsOf(project).statementMs);
+    const stability = stabilityOf({ network, settings: settingsOf(project), asOfMs });
+    return {
+      record: { stability, decisions },
+      onto: ontoOf(opened, analysed, network, stability, vectors[0]!, asOfMs),
+    };
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error;
+    return { record: { untested: error.problems[0]!.message, decisions }, onto: new Map() };
+  }
+}
+
+/** Stations seen from a base that moves, told from those that do not: their own series and that of their base, summed. */
+function ontoOf(
+  { project, ellipsoid }: ProjectFolder,
+  analysed: readonly Analysed[],
+  network: BaseNetwork,
+  { finding, bases }: StabilityRecord,
+  { axes }: BaseVector,
+  asOfMs: number,
+): Map<View, OntoStable> {
+  if (finding.kind !== 'moving') return new Map();
+  const moving = finding.moving.map(({ id }) => id);
+  const stable = bases.filter((id) => !moving.includes(id));
+  const found: { view: View; movement: Movement }[] = [];
+  for (const {
+    view,
+    analysis: { windows },
+  } of analysed) {
+    const { station, stream, commitment } = view;
+    if (stream.base === undefined || !moving.includes(stream.base) || station.role === 'base') continue;
+    if (!commitment || !windows) continue;
+    const reference = {
+      fromMs: Math.max(Date.parse(commitment.from), network.referenceMs.fromMs),
+      toMs: Math.min(Date.parse(commitment.to), network.referenceMs.toMs),
+    };
+    try {
+      const own = TopocentricFrame.at(ellipsoid, commitment.position).axes;
+      const base = ontoStable(network, stream.base, moving);
+      const summed = sumOfWindows(
+        [
+          { windows, axes: own, weight: 1 },
+          { windows: base, axes, weight: 1 },
+        ],
+        own,
+        reference,
+      );
+      const steps = [...stepsOf(project, station.id, stream), ...network.steps];
+      const distinct = [...new Map(steps.map((step) => [step.atMs, step])).values()];
+      const { judged } = presentOf(
+        { reference, steps: distinct, settings: settingsOf(project), asOfMs },
+        summed,
+      );
+      if (judged) found.push({ view, movement: judged.displacement });
+    } catch (error) {
+      if (!(error instanceof ProblemError)) throw error;
+    }
+  }
+  const judged = judgeMovements(
+    found.map(({ movement }) => movement),
+    settingsOf(project),
+  );
+  return new Map(
+    found.map(({ view, movement: { east_mm, north_mm, up_mm } }, i) => [
+      view,
+      { stable, east_mm, north_mm, up_mm, horizontal: judged[i]!.horizontal, up: judged[i]!.up },
+    ]),
+  );
+}

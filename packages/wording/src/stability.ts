@@ -1,0 +1,108 @@
+import type {
+  DecisionRecord,
+  NetworkRecord,
+  OntoStable,
+  Snapshot,
+  StatementSettings,
+} from '@stillmark/records';
+import { formatP, formatPercent, formatSize, list } from './numbers.ts';
+import { acrossText, inCases, verticalText } from './phrases.ts';
+import type { ZoneClock } from './times.ts';
+
+/** The decision that counts for a base: the latest. */
+export function decisionOn(
+  network: Pick<NetworkRecord, 'decisions'>,
+  base: string,
+): DecisionRecord | undefined {
+  return network.decisions.findLast((d) => d.base === base);
+}
+
+/** Bases that the test among the bases puts in doubt; undefined where there is no such test. */
+export function doubtedByTest({ stability }: NetworkRecord): readonly string[] | undefined {
+  if (!stability) return undefined;
+  const { finding, bases } = stability;
+  if (finding.kind === 'moving') return finding.moving.map(({ id }) => id);
+  return finding.kind === 'unclear' ? bases : [];
+}
+
+/** What the bases show of each other, in words an owner understands. */
+export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneClock): string[] {
+  const { stability, untested } = network;
+  if (!stability)
+    return [
+      `Whether the bases keep their places among each other cannot be tested, because ${untested ?? 'nothing is known of them'}.`,
+    ];
+  const { finding, bases, left, movements, p, persistence } = stability;
+  const day = (at: string): string => clock.date(Date.parse(at));
+  const out: string[] = [];
+  switch (finding.kind) {
+    case 'congruent': {
+      const least = movements.map(({ horizontal }) => horizontal.detectable_mm);
+      out.push(
+        `${list(bases)} keep their places among each other (p ${formatP(p)}); of one of them ${formatSize(Math.max(...least))} horizontally would have been seen ${inCases(settings.power)}.`,
+      );
+      break;
+    }
+    case 'watch':
+      out.push(
+        `In the last days ${finding.accused.length > 0 ? list(finding.accused) : 'some base'} seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
+      );
+      break;
+    case 'unclear':
+      out.push(
+        `${list(bases)} have moved against each other, seen since ${day(finding.since)}, and the data do not say which of them: every figure is in doubt until a check survey of the bases settles it.`,
+      );
+      break;
+    case 'moving':
+      for (const { id, since, earliest, latest } of finding.moving) {
+        const own = movements.find((m) => m.id === id);
+        const others = list(bases.filter((base) => !finding.moving.some((m) => m.id === base)));
+        const sure = ` (${formatPercent(settings.confidence)})`;
+        const size = own
+          ? `, by now ${acrossText(own.horizontal, sure)}${own.up.distinguishable ? ` and ${verticalText(own.up, sure)}` : ''}`
+          : '';
+        const began =
+          earliest !== undefined && latest !== undefined
+            ? `; it began between ${day(earliest)} and ${day(latest)}`
+            : '';
+        out.push(
+          `${id} moves against ${others}, seen since ${day(since)}${began}${size}. No other base explains it as well, though ${others} moving together the other way would look the same. A check survey of ${id} would settle it.`,
+        );
+      }
+      break;
+  }
+  if (left.length > 0)
+    out.push(
+      `${list(left)} ${left.length === 1 ? 'is' : 'are'} not in this test: not seen at present, or without a reference position.`,
+    );
+  if (bases.length === 2)
+    out.push(
+      'With two bases a movement would be seen, but not whose it is: a third base or a check survey would settle it.',
+    );
+  return out;
+}
+
+/** What an engineer decided of a base. */
+export function decisionSentence(
+  { base, finding, since, by, at, why }: DecisionRecord,
+  clock: ZoneClock,
+): string {
+  const day = (instant: string): string => clock.date(Date.parse(instant));
+  const what =
+    finding === 'moving'
+      ? `${base} moves${since === undefined ? '' : ` since ${day(since)}`}: figures computed from it stay in doubt`
+      : `${base} is taken as stable: no doubt is raised by what the bases show of it`;
+  return `Decided by ${by} on ${day(at)}: ${what}. ${why}`;
+}
+
+/** Where a station stands against the bases that stand still. */
+export function ontoSentence({ stable, horizontal, up }: OntoStable, settings: StatementSettings): string {
+  const sure = ` (${formatPercent(settings.confidence)})`;
+  const found = [
+    horizontal.distinguishable ? acrossText(horizontal, sure) : '',
+    up.distinguishable ? verticalText(up, sure) : '',
+  ].filter(Boolean);
+  const where = `Told from ${list(stable)}, which stand still`;
+  if (found.length > 0) return `${where}, it has moved ${list(found)}.`;
+  return `${where}, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+}
