@@ -16,6 +16,19 @@ test('the number of threads changes no bit of what is stated', async () => {
   }
 });
 
+test('a project of which nothing is to be computed comes to an end', async () => {
+  const first = Date.parse('2026-09-01T00:00:00Z');
+  const view = await computeState(inject('demoProject'), first, producer, {
+    ...effects,
+    threads: { module, count: 2 },
+  });
+  expect(
+    view.snapshot.stations.every(
+      ({ statement }) => statement.kind === 'no-data' || statement.kind === 'held',
+    ),
+  ).toBe(true);
+});
+
 test('what a thread throws is thrown', async () => {
   const bad = new URL(
     'data:text/javascript,import{parentPort}from"node:worker_threads";parentPort.on("message",()=>{throw%20new%20Error("torn")})',

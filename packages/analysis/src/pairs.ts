@@ -174,6 +174,7 @@ function profileOf(
     })),
   };
   const found = lengths.map((length, i): Scalar | string => {
+    if (length < 0.01 || whole < 0.01) return 'the stations stand above each other';
     const part = length / whole;
     const weights = new Map<Member, number>();
     const add = (member: Member, weight: number): unknown =>

@@ -74,7 +74,13 @@ export function seriesTerms(
   const middle = (timesMs[0]! + timesMs[n - 1]!) / 2;
   const steps = events
     .filter(({ atMs, kind }) => kind !== 'note' && atMs > timesMs[0]! && atMs < timesMs[n - 1]!)
-    .toSorted((a, b) => a.atMs - b.atMs);
+    .toSorted((a, b) => a.atMs - b.atMs)
+    // Steps between which no mean lies are one term.
+    .reduce<KnownStep[]>((kept, step) => {
+      const last = kept.at(-1);
+      const same = last && !timesMs.some((ms) => ms >= last.atMs && ms < step.atMs);
+      return same ? [...kept.slice(0, -1), { ...last, what: `${last.what}; ${step.what}` }] : [...kept, step];
+    }, []);
   const wave = (ms: number, part: number): number => (2 * Math.PI * part * ms) / yearMs;
   const columns = [
     timesMs.map(() => 1),

@@ -21,7 +21,8 @@ const waves = [dayMs, dayMs / 2];
  * So neither movement that lasts nor the daily movement of the structure is taken away: of a step the first day is smeared, and the
  * waves of series shorter than a year hold part of the pattern, which then stays.
  *
- * Only positions before an epoch are used, so that a later run changes nothing that was stated.
+ * Only positions before an epoch give its pattern. But the waves of the solar day are those of the whole series, and in the first months
+ * they hold part of the pattern: while a series is young, a later run changes what was filtered by up to a millimetre or two.
  *
  * Genrich and Bock (1992), Journal of Geophysical Research 97, 3261-3269; repeat times by Agnew and Larson (2007).
  *

@@ -173,6 +173,17 @@ describe('ties', () => {
     ]);
   });
 
+  test('steps between which no window lies are one: what each of them did cannot be told', () => {
+    for (const other of [at(40), at(40) + 2 * hour]) {
+      const steps = [
+        { atMs: at(40), what: 'replaced' },
+        { atMs: other, what: 'base exchanged' },
+      ];
+      const ties = tieSteps(withoutSteps(windows, steps), steps, reference);
+      expect(ties.map(({ what }) => what)).toEqual(['replaced; base exchanged']);
+    }
+  });
+
   test('a window in which a step lies is not used; at its edge both sides are whole', () => {
     expect(withoutSteps(windows, [{ atMs: at(40) + hour, what: '' }]).slot.length).toBe(60 * perDay - 1);
     expect(withoutSteps(windows, [{ atMs: at(40), what: '' }])).toBe(windows);

@@ -50,11 +50,11 @@ export function withoutSteps(windows: WindowSeries, steps: readonly Step[]): Win
 export function tieSteps(windows: WindowSeries, steps: readonly Step[], reference: WindowRange): Tie[] {
   const { slot, windowMs } = windows;
   const n = slot.length;
-  const ordered = steps.toSorted((a, b) => a.atMs - b.atMs);
   const firstAfter = (ms: number): number => {
     const index = slot.findIndex((s) => s * windowMs >= ms);
     return index < 0 ? n : index;
   };
+  const ordered = mergedSteps(steps, firstAfter);
   return ordered.flatMap((step, k): Tie[] => {
     const index = firstAfter(step.atMs);
     if (index === 0 || index === n) return [];
@@ -79,6 +79,21 @@ export function tieSteps(windows: WindowSeries, steps: readonly Step[], referenc
     }
     return [{ ...step, index, before, after }];
   });
+}
+
+/** Steps between which no window lies are one step: nobody can tell what each of them did. */
+function mergedSteps(steps: readonly Step[], firstAfter: (ms: number) => number): Step[] {
+  const out: Step[] = [];
+  for (const step of steps.toSorted((a, b) => a.atMs - b.atMs)) {
+    const last = out.at(-1);
+    if (last && firstAfter(last.atMs) === firstAfter(step.atMs))
+      out[out.length - 1] = {
+        atMs: last.atMs,
+        what: last.what === step.what ? last.what : `${last.what}; ${step.what}`,
+      };
+    else out.push({ atMs: step.atMs, what: step.what });
+  }
+  return out;
 }
 
 function describe({ atMs, what }: Step): string {

@@ -84,7 +84,8 @@ describe('the trajectory of a station', () => {
   test('events outside the data, twice at one time, and constant positions end in no figure or a sound one, never in NaN', () => {
     const outside = { ...knock, atMs: (first - 10) * dayMs };
     expect(trajectoryOf(planted(200, 5), [outside], 0.95)!.steps).toEqual([]);
-    expect(trajectoryOf(planted(400, 5), [knock, knock], 0.95)).toBeUndefined();
+    // What two events of one time did cannot be told apart: they are one step.
+    expect(trajectoryOf(planted(400, 5), [knock, knock], 0.95)!.steps).toHaveLength(1);
     const still = planted(200, 6);
     const flat = new Float64Array(still.slot.length);
     expect(trajectoryOf({ ...still, east: flat, north: flat, up: flat }, [], 0.95)).toBeUndefined();

@@ -10,7 +10,7 @@ export interface MapStation {
   readonly north_m: number;
   /** Words of the state, for the tip. */
   readonly words: string;
-  readonly state: 'moved' | 'still' | 'held' | 'no-data' | 'establishing' | 'not-statable';
+  readonly state: 'moved' | 'still' | 'held' | 'no-data' | 'establishing' | 'not-statable' | 'doubted';
   readonly href?: string;
   readonly displacement?: {
     readonly east_mm: number;

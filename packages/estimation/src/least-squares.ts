@@ -13,7 +13,7 @@ export interface LeastSquares {
 }
 
 /** Columns whose part that the others do not explain is smaller than this share of them are not told apart. */
-const leastIndependent = 1e-14;
+const leastIndependent = 1e-13;
 
 /**
  * Least squares by the QR decomposition of a design (Householder), which loses half as many digits as the normal equations where
@@ -52,7 +52,7 @@ export class LeastSquaresDesign {
     this.#qr = new QrDecomposition(x);
     const r = this.#qr.upperTriangularMatrix;
     for (let j = 0; j < p; j++)
-      if (!(Math.abs(r.get(j, j)) > leastIndependent))
+      if (!(Math.abs(r.get(j, j)) > leastIndependent * Math.max(1, Math.sqrt(n))))
         fail('ESTIMATION_INPUT', 'the terms to be fitted cannot be told apart by these data');
   }
 

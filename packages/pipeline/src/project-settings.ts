@@ -18,9 +18,15 @@ export function knownStepsOf(project: Project, station: string, stream: Stream):
   const { events } = project;
   // What was done to a station whose place it took was done before it did.
   const earlier = predecessors(project, station);
+  const ownFrom = earlier[0]?.untilMs ?? Number.NEGATIVE_INFINITY;
   const touched = (id: string | undefined, at: number): boolean =>
     id !== undefined &&
-    (id === station || id === stream.base || earlier.some((p) => p.id === id && at < p.untilMs));
+    ((id === station && at >= ownFrom) ||
+      id === stream.base ||
+      earlier.some(
+        ({ id: other, untilMs }, k) =>
+          other === id && at < untilMs && at >= (earlier[k + 1]?.untilMs ?? Number.NEGATIVE_INFINITY),
+      ));
   const own = events
     .filter(({ at, kind, station: whose, stream: which, creep }) => {
       if (kind === 'instrument' || kind === 'base') return touched(whose, at);

@@ -11,7 +11,13 @@ import {
 } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { ProblemError } from '@stillmark/problems';
-import { formatInstant, type NetworkRecord, type OntoStable, type StabilityRecord } from '@stillmark/records';
+import {
+  formatInstant,
+  type DecisionRecord,
+  type NetworkRecord,
+  type OntoStable,
+  type StabilityRecord,
+} from '@stillmark/records';
 import type { Analysed } from './judge.ts';
 import type { ProjectFolder } from './project-folder.ts';
 import { settingsOf, stepsOf } from './project-settings.ts';
@@ -66,7 +72,7 @@ export function stabilityOfProject(
     const stability = stabilityOf({ network, settings: settingsOf(project), asOfMs });
     return {
       record: { stability, decisions },
-      onto: ontoOf(opened, analysed, network, stability, vectors[0]!, asOfMs),
+      onto: ontoOf(opened, analysed, network, movingOf(stability, decisions), asOfMs),
     };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
@@ -74,18 +80,27 @@ export function stabilityOfProject(
   }
 }
 
+/** Bases that the test names or an engineer's latest decision does, without those that it takes as stable. */
+function movingOf({ finding, bases }: StabilityRecord, decisions: readonly DecisionRecord[]): string[] {
+  return bases.filter((id) => {
+    const named = finding.kind === 'moving' ? finding.moving.find((m) => m.id === id) : undefined;
+    const decision = decisions.findLast(({ base }) => base === id);
+    if (!decision) return named !== undefined;
+    return decision.finding === 'moving' || (named !== undefined && named.since > decision.at);
+  });
+}
+
 /** Stations seen from a base that moves, told from those that do not: their own series and that of their base, summed. */
 function ontoOf(
   { project, ellipsoid }: ProjectFolder,
   analysed: readonly Analysed[],
   network: BaseNetwork,
-  { finding, bases }: StabilityRecord,
-  { axes }: BaseVector,
+  moving: readonly string[],
   asOfMs: number,
 ): Map<View, OntoStable> {
-  if (finding.kind !== 'moving') return new Map();
-  const moving = finding.moving.map(({ id }) => id);
+  const { bases, axes } = network;
   const stable = bases.filter((id) => !moving.includes(id));
+  if (moving.length === 0 || stable.length === 0) return new Map();
   const found: { view: View; movement: Movement }[] = [];
   for (const {
     view,

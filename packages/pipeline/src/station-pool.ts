@@ -1,5 +1,6 @@
 import { Worker } from 'node:worker_threads';
 import type { StationAnalysis } from '@stillmark/analysis';
+import { ProblemError, type Problem } from '@stillmark/problems';
 import type { Project } from '@stillmark/project';
 import type { ReadingSeries } from '@stillmark/records';
 import type { View } from './views.ts';
@@ -14,7 +15,8 @@ export interface WorkerData {
 /** What a worker answers: the analysis of the view with this number, or what it threw. */
 export type Answer =
   | { readonly number: number; readonly analysis: StationAnalysis }
-  | { readonly number: number; readonly error: Error };
+  | { readonly number: number; readonly error: Error }
+  | { readonly number: number; readonly problems: readonly Problem[] };
 
 /**
  * The analyses of views, in their order, computed by several threads. Each view is computed from itself alone, so that the number of
@@ -31,6 +33,7 @@ export function analyseInThreads(
   { module, count }: { readonly module: URL; readonly count: number },
   progress: (view: View) => void,
 ): Promise<StationAnalysis[]> {
+  if (views.length === 0) return Promise.resolve([]);
   return new Promise((resolve, reject) => {
     const out = new Array<StationAnalysis>(views.length);
     const workers: Worker[] = [];
@@ -52,8 +55,9 @@ export function analyseInThreads(
       workers.push(worker);
       worker.on('error', fail);
       worker.on('message', (answer: Answer) => {
-        if ('error' in answer) {
-          fail(answer.error);
+        if (!('analysis' in answer)) {
+          // Of an error of ours a copy crosses over; a problem must stay one.
+          fail('error' in answer ? answer.error : new ProblemError(answer.problems));
           return;
         }
         out[answer.number] = answer.analysis;

@@ -1,5 +1,6 @@
 /** The code of a thread of `station-pool.ts`: answers each view with its analysis. */
 import { parentPort, workerData } from 'node:worker_threads';
+import { ProblemError } from '@stillmark/problems';
 import type { Answer, WorkerData } from './station-pool.ts';
 import { analysisOf, type View } from './views.ts';
 
@@ -11,7 +12,10 @@ parentPort!.on('message', ({ number, view }: { number: number; view: View }) => 
   try {
     answer = { number, analysis: analyse(view) };
   } catch (error) {
-    answer = { number, error: error as Error };
+    answer =
+      error instanceof ProblemError
+        ? { number, problems: error.problems }
+        : { number, error: error as Error };
   }
   parentPort!.postMessage(answer);
 });

@@ -2,9 +2,9 @@ import type { HorizontalStatement, Instant, Span, UpStatement } from './snapshot
 
 /** Whether the bases keep their places among each other. */
 export interface StabilityRecord {
-  /** Bases that are tested against each other, and those that cannot be: not seen, silent, or without a reference position. */
+  /** Bases that are tested against each other, and those that cannot be, with the reason. */
   readonly bases: readonly string[];
-  readonly left: readonly string[];
+  readonly left: readonly { readonly id: string; readonly why: string }[];
   /** The mean that is tested, and the reference period that all vectors share. */
   readonly window: Span;
   readonly reference: Span;

@@ -279,7 +279,7 @@ const baseMovement = z.strictObject({
 export const stability = z
   .strictObject({
     bases: z.array(z.string()),
-    left: z.array(z.string()),
+    left: z.array(z.strictObject({ id: z.string(), why: z.string() })),
     window: z.strictObject(span),
     reference: z.strictObject(span),
     statistic: z.number(),

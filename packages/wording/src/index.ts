@@ -31,6 +31,7 @@ export {
   networkSentences,
   rateSentence,
   seenText,
+  stateIn,
   stateOf,
   stateWords,
   stationSentence,

@@ -69,7 +69,7 @@ function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string
 /** `3.0 ± 0.4, highest at 14:20 UTC`; a wave is told that is there in one of a hundred still series at most. */
 export function waveText({ amplitude_mm, plusMinus_mm, peakMs, p }: WaveComponent, solar: boolean): string {
   if (p >= 0.01) return `none distinguishable (${plusMinus(amplitude_mm, plusMinus_mm)})`;
-  const minutes = Math.round(peakMs / 60_000);
+  const minutes = Math.round(peakMs / 60_000) % 1440;
   const two = (n: number): string => String(n).padStart(2, '0');
   const when = solar ? `, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC` : '';
   return `${plusMinus(amplitude_mm, plusMinus_mm)}${when}`;

@@ -10,7 +10,7 @@ import type {
 } from '@stillmark/records';
 import { count, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
-import { decisionOn, doubtedByTest } from './stability.ts';
+import { decisionOn, doubtedIn } from './stability.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words and figures of a state, for labels that must be read without colour. */
@@ -21,6 +21,7 @@ export const stateWords = {
   'no-data': 'no data',
   establishing: 'establishing',
   'not-statable': 'cannot be stated',
+  doubted: 'in doubt',
 } as const;
 
 export type StationState = keyof typeof stateWords;
@@ -28,6 +29,21 @@ export type StationState = keyof typeof stateWords;
 export function stateOf({ statement }: Pick<StreamView, 'statement'>): StationState {
   if (statement.kind !== 'displacement') return statement.kind;
   return statement.horizontal.distinguishable || statement.up.distinguishable ? 'moved' : 'still';
+}
+
+/** The state of a station within its site: what is told from a base in doubt is never called moved or still on its word. */
+export function stateIn(
+  snapshot: Pick<Snapshot, 'network' | 'stations'>,
+  station: StationRecord,
+): StationState {
+  const own = stateOf(station);
+  const base = baseOf(station);
+  const doubted =
+    station.role === 'monitoring' &&
+    base !== undefined &&
+    (own === 'moved' || own === 'still') &&
+    doubtedBases(snapshot).includes(base);
+  return doubted ? 'doubted' : own;
 }
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
@@ -98,7 +114,13 @@ export function headlineSentence(snapshot: Snapshot): string {
     return `Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`;
   }
   const stations = new Map(snapshot.stations.map((station) => [station.id, station]));
-  const moving = still.filter((id) => isMoving(stations.get(id)));
+  // The rate of a station whose base is in doubt may be that of the base.
+  const inDoubt = doubtedBases(snapshot);
+  const moving = still.filter((id) => {
+    const station = stations.get(id);
+    const base = station && baseOf(station);
+    return isMoving(station) && !(base !== undefined && inDoubt.includes(base));
+  });
   const quiet = still.filter((id) => !moving.includes(id));
   const silent = open.filter((id) => stations.get(id)?.statement.kind === 'no-data');
   const others = open.filter((id) => !silent.includes(id));
@@ -133,9 +155,13 @@ export function isMoving(view: Pick<StreamView, 'statement'> | undefined): boole
 }
 
 /** Stations without distinguishable movement in one sentence, with the range of what would have been seen. */
-export function stillSentence({ stations, settings }: Snapshot): string | undefined {
-  const still = stations.flatMap(({ id, role, statement }) =>
+export function stillSentence(snapshot: Snapshot): string | undefined {
+  const { stations, settings, headline } = snapshot;
+  const inDoubt = doubtedBases(snapshot);
+  const still = stations.flatMap(({ id, role, statement, stream }) =>
     role === 'monitoring' &&
+    headline.still.includes(id) &&
+    !(stream?.kind === 'relative' && inDoubt.includes(stream.base)) &&
     statement.kind === 'displacement' &&
     stateOf({ statement }) === 'still' &&
     !isMoving({ statement })
@@ -362,17 +388,13 @@ export function doubtedBases(snapshot: Pick<Snapshot, 'network' | 'stations'>): 
   const { network } = snapshot;
   const found = disagreementOf(snapshot);
   const byPairs = !found ? [] : found.suspect === undefined ? found.bases : [found.suspect];
-  const shown = doubtedByTest(network) ?? byPairs;
-  const decided = network.decisions.map(({ base }) => base);
-  // What an engineer decided counts, whatever the bases show.
-  return [...new Set([...shown, ...decided])].filter((base) => {
-    const decision = decisionOn(network, base);
-    return decision ? decision.finding === 'moving' : shown.includes(base);
-  });
+  return doubtedIn(network, byPairs);
 }
 
 /** The paragraph on what the bases show of each other; nothing where they agree. */
 export function disagreementSentence(snapshot: Snapshot): string | undefined {
+  // Where the bases are tested day by day, that test speaks.
+  if (snapshot.network.stability) return basesSentence(snapshot);
   const found = disagreementOf(snapshot);
   return found && whoMoved(snapshot, found);
 }
@@ -382,13 +404,15 @@ function basesSentence(snapshot: Snapshot): string | undefined {
   const { network } = snapshot;
   const doubted = doubtedBases(snapshot);
   if (doubted.length === 0) return undefined;
-  const decided = doubted.filter((base) => decisionOn(network, base));
+  const decided = doubted.filter((base) => decisionOn(network, base)?.finding === 'moving');
+  const [verb, them] = doubted.length === 1 ? ['moves', 'it'] : ['move', 'them'];
   if (decided.length === doubted.length)
-    return `By decision, base ${list(doubted)} moves, and figures computed from it are in doubt.`;
+    return `By decision, ${list(doubted)} ${verb}, and figures computed from ${them} are in doubt.`;
   const all = network.stability?.bases ?? disagreementOf(snapshot)?.bases ?? [];
-  return doubted.length === all.length
-    ? `The bases disagree with each other, so every figure is in doubt.`
-    : `The bases disagree: base ${list(doubted)} ${doubted.length === 1 ? 'seems' : 'seem'} to move, and figures computed from ${doubted.length === 1 ? 'it' : 'them'} are in doubt.`;
+  if (doubted.length >= all.length) return 'The bases disagree with each other, so every figure is in doubt.';
+  if (network.stability?.finding.kind === 'unclear')
+    return `The bases disagree with each other: figures computed from ${list(doubted)} are in doubt.`;
+  return `The bases disagree: base ${list(doubted)} ${doubted.length === 1 ? 'seems' : 'seem'} to move, and figures computed from ${them} are in doubt.`;
 }
 
 /** Which base the changed pairs speak for, and what would settle it. */

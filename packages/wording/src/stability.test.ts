@@ -39,6 +39,7 @@ const snapshot = (finding: unknown, more: object = {}, decisions: unknown[] = []
       stability: {
         bases: ['B1', 'B2', 'B3'],
         left: [],
+        window: { from: '2026-11-22T00:00:00Z', to: '2026-11-23T00:00:00Z' },
         p: 0.2,
         persistence: 4,
         finding,
@@ -63,7 +64,7 @@ const told = (s: Snapshot): string => plain(stabilitySentences(s, clock).join(' 
 describe('what the bases show of each other', () => {
   test('congruent, watched, unclear and moving are each told with what follows', () => {
     expect(told(snapshot({ kind: 'congruent' }))).toBe(
-      'B1, B2 and B3 keep their places among each other (p 0.20); of one of them 3.2 mm horizontally would have been seen in 8 of 10 cases.',
+      'On 22 November 2026 B1, B2 and B3 keep their places among each other (p 0.20). In the figures of single bases 3.2 mm horizontally would have been distinguishable in 8 of 10 cases.',
     );
     expect(told(snapshot({ kind: 'watch', accused: ['B3'] }))).toMatch(
       /B3 seems to have moved against the others; 4 days in a row/,
@@ -77,7 +78,9 @@ describe('what the bases show of each other', () => {
   });
 
   test('bases that are left out, two bases, and no test at all are said', () => {
-    expect(told(snapshot({ kind: 'congruent' }, { left: ['B4'] }))).toMatch(/B4 is not in this test/);
+    expect(told(snapshot({ kind: 'congruent' }, { left: [{ id: 'B4', why: 'silent at present' }] }))).toMatch(
+      /B4 is not in this test: silent at present/,
+    );
     expect(told(snapshot({ kind: 'congruent' }, { bases: ['B1', 'B2'] }))).toMatch(
       /With two bases a movement would be seen, but not whose it is/,
     );
@@ -115,10 +118,11 @@ describe('what the bases show of each other', () => {
     const stable = decide('stable', '2026-11-04T00:00:00Z');
     const moves = decide('moving', '2026-11-10T00:00:00Z');
     expect(doubtedBases(snapshot(moving, {}, [stable]))).toEqual([]);
+    // A decision does not cover what is seen only after it.
+    const later = { kind: 'moving', moving: [{ id: 'B2', since: '2026-11-20T00:00:00Z' }] };
+    expect(doubtedBases(snapshot(later, {}, [stable]))).toEqual(['B2']);
     expect(doubtedBases(snapshot({ kind: 'congruent' }, {}, [stable, moves]))).toEqual(['B2']);
-    expect(headlineSentence(snapshot({ kind: 'congruent' }, {}, [moves]))).toMatch(
-      /By decision, base B2 moves/,
-    );
+    expect(headlineSentence(snapshot({ kind: 'congruent' }, {}, [moves]))).toMatch(/By decision, B2 moves/);
     expect(decisionSentence(moves as never, clock)).toBe(
       'Decided by responsible engineer on 10 November 2026: B2 moves: figures computed from it stay in doubt. Check survey of 3 November.',
     );

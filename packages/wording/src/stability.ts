@@ -17,12 +17,39 @@ export function decisionOn(
   return network.decisions.findLast((d) => d.base === base);
 }
 
-/** Bases that the test among the bases puts in doubt; undefined where there is no such test. */
-export function doubtedByTest({ stability }: NetworkRecord): readonly string[] | undefined {
-  if (!stability) return undefined;
-  const { finding, bases } = stability;
-  if (finding.kind === 'moving') return finding.moving.map(({ id }) => id);
-  return finding.kind === 'unclear' ? bases : [];
+/** Whether the latest decision on a base covers what has been seen since an instant: a base taken as stable may move later. */
+function covers(decision: DecisionRecord | undefined, since: string): boolean {
+  return decision?.finding === 'stable' && decision.at >= since;
+}
+
+/**
+ * Bases in doubt by the test among the bases, by the pairs for those that are not in that test, and by decision of the responsible
+ * engineer.
+ *
+ * @param byPairs what the pairs of bases speak for
+ */
+export function doubtedIn(network: NetworkRecord, byPairs: readonly string[]): readonly string[] {
+  const { stability, decisions } = network;
+  const decided = [...new Set(decisions.map(({ base }) => base))].filter(
+    (base) => decisionOn(network, base)?.finding === 'moving',
+  );
+  const shown: string[] = [];
+  if (!stability) shown.push(...byPairs.filter((base) => decisionOn(network, base)?.finding !== 'stable'));
+  else {
+    const { finding, bases } = stability;
+    if (finding.kind === 'moving')
+      shown.push(
+        ...finding.moving
+          .filter(({ id, since }) => !covers(decisionOn(network, id), since))
+          .map(({ id }) => id),
+      );
+    if (finding.kind === 'unclear')
+      shown.push(...bases.filter((id) => !covers(decisionOn(network, id), finding.since)));
+    shown.push(
+      ...byPairs.filter((id) => !bases.includes(id) && decisionOn(network, id)?.finding !== 'stable'),
+    );
+  }
+  return [...new Set([...shown, ...decided])];
 }
 
 /** What the bases show of each other, in words an owner understands. */
@@ -32,14 +59,18 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
     return [
       `Whether the bases keep their places among each other cannot be tested, because ${untested ?? 'nothing is known of them'}.`,
     ];
-  const { finding, bases, left, movements, p, persistence } = stability;
+  const { finding, bases, left, movements, p, persistence, window } = stability;
   const day = (at: string): string => clock.date(Date.parse(at));
   const out: string[] = [];
   switch (finding.kind) {
     case 'congruent': {
       const least = movements.map(({ horizontal }) => horizontal.detectable_mm);
+      const figure =
+        least.length === 0
+          ? ''
+          : ` In the figures of single bases ${formatSize(Math.max(...least))} horizontally would have been distinguishable ${inCases(settings.power)}.`;
       out.push(
-        `${list(bases)} keep their places among each other (p ${formatP(p)}); of one of them ${formatSize(Math.max(...least))} horizontally would have been seen ${inCases(settings.power)}.`,
+        `On ${day(window.from)} ${list(bases)} keep their places among each other (p ${formatP(p)}).${figure}`,
       );
       break;
     }
@@ -50,7 +81,7 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
       break;
     case 'unclear':
       out.push(
-        `${list(bases)} have moved against each other, seen since ${day(finding.since)}, and the data do not say which of them: every figure is in doubt until a check survey of the bases settles it.`,
+        `${list(bases)} have moved against each other, seen since ${day(finding.since)}, and the data do not say which of them: a check survey of the bases would settle it. Until that or a decision of the responsible engineer every figure is in doubt.`,
       );
       break;
     case 'moving':
@@ -71,10 +102,7 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
       }
       break;
   }
-  if (left.length > 0)
-    out.push(
-      `${list(left)} ${left.length === 1 ? 'is' : 'are'} not in this test: not seen at present, or without a reference position.`,
-    );
+  for (const { id, why } of left) out.push(`${id} is not in this test: ${why}.`);
   if (bases.length === 2)
     out.push(
       'With two bases a movement would be seen, but not whose it is: a third base or a check survey would settle it.',

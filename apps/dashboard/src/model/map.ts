@@ -1,6 +1,6 @@
 import { networkMap, type MapStation } from '@stillmark/charts';
 import type { StationRecord } from '@stillmark/records';
-import { headlineSentence, stateOf, stationSentence } from '@stillmark/wording';
+import { headlineSentence, stateIn, stationSentence } from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes. */
@@ -25,7 +25,7 @@ function mapStation(page: Page, station: StationRecord): MapStation {
     role: station.role,
     east_m: position.east_m,
     north_m: position.north_m,
-    state: stateOf(station),
+    state: stateIn(page.snapshot, station),
     words: stationSentence(station, page.snapshot.settings, page.clock),
     href: stationHref(page, station.id),
     ...(s.kind === 'displacement'

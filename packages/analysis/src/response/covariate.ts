@@ -30,31 +30,35 @@ export function covariateMeans(
 ): Float64Array {
   const n = timesMs.length;
   if (n < 2) return centresMs.map(() => Number.NaN);
-  const usual = usualSpacing(timesMs);
   const sums = new Float64Array(n + 1);
   for (let i = 0; i < n; i++) sums[i + 1] = sums[i]! + (values[i]! - values[0]!);
-  const least = (leastShare * spanMs) / usual;
   let [from, to] = [0, 0];
   return centresMs.map((centre) => {
     const start = centre - lagMs - spanMs / 2;
     while (from < n && timesMs[from]! < start) from++;
     if (to < from) to = from;
     while (to < n && timesMs[to]! < start + spanMs) to++;
-    if (usual < spanMs)
-      return to - from < least ? Number.NaN : values[0]! + (sums[to]! - sums[from]!) / (to - from);
-    return between(timesMs, values, start + spanMs / 2, mostApart * usual);
+    const usual = usualNear(timesMs, (from + to) >> 1);
+    if (usual >= spanMs) return between(timesMs, values, start + spanMs / 2, mostApart * usual);
+    // Of a span that is filled on one side alone the mean would lean to that side, and with the hour of the day.
+    const open = mostApart * usual;
+    const whole = to > from && timesMs[from]! - start <= open && start + spanMs - timesMs[to - 1]! <= open;
+    if (!whole || to - from < (leastShare * spanMs) / usual) return Number.NaN;
+    return values[0]! + (sums[to]! - sums[from]!) / (to - from);
   });
 }
 
-const spacings = new WeakMap<Float64Array, number>();
+/** Readings about a place from which the usual time between them is told. */
+const near = 5;
 
-function usualSpacing(timesMs: Float64Array): number {
-  let usual = spacings.get(timesMs);
-  if (usual === undefined) {
-    usual = median(Float64Array.from(timesMs.subarray(1), (t, i) => t - timesMs[i]!));
-    spacings.set(timesMs, usual);
-  }
-  return usual;
+/** The usual time between readings about a place of a log: loggers are exchanged for faster ones, and slower. */
+function usualNear(timesMs: Float64Array, place: number): number {
+  const last = timesMs.length - 1;
+  const from = Math.max(0, Math.min(place - near, last - 2 * near));
+  const to = Math.min(last, from + 2 * near);
+  return median(
+    Float64Array.from({ length: to - from }, (_, k) => timesMs[from + k + 1]! - timesMs[from + k]!),
+  );
 }
 
 /** The value on the line between the neighbours of an instant; NaN where they are too far apart. */

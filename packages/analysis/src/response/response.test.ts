@@ -129,6 +129,21 @@ describe('means of a log', () => {
       covariateMeans({ timesMs: Float64Array.of(first), values: Float64Array.of(1) }, centres, dayMs)[0],
     ).toBeNaN();
   });
+  test('at the end of a log there is none: it would lean to one side of the day', () => {
+    const end = Float64Array.of(first + 3.5 * dayMs, first + 3.7 * dayMs);
+    const [inside, beyond] = covariateMeans(log, end, dayMs);
+    expect(inside).toBeCloseTo(83.5, 9);
+    expect(beyond).toBeNaN();
+  });
+  test('of a log that is read more often later on the rarer part keeps its means', () => {
+    const rare = Array.from({ length: 30 }, (_, d) => first + d * dayMs);
+    const often = Array.from({ length: 240 }, (_, h) => first + 30 * dayMs + h * hour);
+    const timesMs = Float64Array.from([...rare, ...often]);
+    const mixed = { timesMs, values: timesMs.map((ms) => (ms - first) / dayMs) };
+    const values = covariateMeans(mixed, Float64Array.of(first + 10.5 * dayMs, first + 35.5 * dayMs), dayMs);
+    expectClose(values[0]!, 10.5, { within: 1e-9 });
+    expectClose(values[1]!, 35.5, { within: 0.05 });
+  });
   test('of a log that is rarer than the spans lie on the line between two readings, not across a gap', () => {
     const rare = {
       timesMs: Float64Array.from([0, 2, 4, 6, 8, 20], (d) => first + d * dayMs),

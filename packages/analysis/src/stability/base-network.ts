@@ -20,7 +20,10 @@ export interface BaseVector {
 /** Bases with the movement of each against the mean of all, at the windows at which the whole network is there. */
 export interface BaseNetwork {
   readonly bases: readonly string[];
-  readonly left: readonly string[];
+  /** Bases that are not in it, and why. */
+  readonly left: readonly { readonly id: string; readonly why: string }[];
+  /** In which the movements are, row-major. */
+  readonly axes: ArrayLike<number>;
   readonly windowMs: number;
   readonly slot: Float64Array;
   /** Of each base, metres. */
@@ -32,6 +35,8 @@ export interface BaseNetwork {
 
 /** A vector with less than this part of the windows of the fullest one is left out. */
 const leastShare = 0.6;
+/** Least time that the reference periods of the bases of a network share. */
+const leastCommonMs = 7 * 86_400_000;
 
 /**
  * The free network of the bases: at each window the movement of each base that agrees best with all vectors, least squares, their mean
@@ -50,13 +55,32 @@ export function baseNetwork(
     ({ windows: { slot, windowMs } }) => (slot.at(-1) ?? -1) * windowMs + windowMs > endMs - silentMs,
   );
   const fullest = Math.max(0, ...fresh.map(({ windows }) => windows.slot.length));
-  const used = fresh.filter(({ windows }) => windows.slot.length >= leastShare * fullest);
+  let used = fresh.filter(({ windows }) => windows.slot.length >= leastShare * fullest);
+  const why = new Map(allBases.map((id) => [id, 'not seen from another base']));
+  for (const { to } of vectors) why.set(to, 'silent at present');
+  for (const { to } of fresh) why.set(to, 'seen for a much shorter time than the others');
+  const common = (): { fromMs: number; toMs: number } => ({
+    fromMs: Math.max(...used.map(({ reference }) => reference.fromMs)),
+    toMs: Math.min(...used.map(({ reference }) => reference.toMs)),
+  });
+  // A base whose reference period has nothing in common with those of the others does not take the test from them.
+  while (used.length > 0 && common().toMs - common().fromMs < leastCommonMs) {
+    const youngest = used.reduce((a, b) => (b.reference.fromMs > a.reference.fromMs ? b : a)).to;
+    why.set(youngest, 'its reference period has less than a week in common with those of the others');
+    used = used.filter(({ from, to }) => from !== youngest && to !== youngest);
+  }
   const bases = allBases.filter((id) => used.some(({ from, to }) => from === id || to === id));
-  if (bases.length < 2) fail('ESTIMATION_INPUT', 'fewer than two bases see each other at present');
-  const fromMs = Math.max(...used.map(({ reference }) => reference.fromMs));
-  const toMs = Math.min(...used.map(({ reference }) => reference.toMs));
-  if (toMs - fromMs < 7 * 86_400_000)
-    fail('ESTIMATION_INPUT', 'the reference periods of the bases have less than a week in common');
+  if (bases.length < 2) {
+    const [reason] =
+      fresh.length === 0 ? [] : [...why.values()].filter((text) => text.startsWith('its reference'));
+    fail(
+      'ESTIMATION_INPUT',
+      reason
+        ? 'the reference periods of the bases have less than a week in common'
+        : 'fewer than two bases see each other at present',
+    );
+  }
+  const { fromMs, toMs } = common();
 
   const pairs = pairsOf(used, bases);
   const n = bases.length;
@@ -84,7 +108,8 @@ export function baseNetwork(
   const steps = used.flatMap((v) => v.steps);
   return {
     bases,
-    left: allBases.filter((id) => !bases.includes(id)),
+    left: allBases.flatMap((id) => (bases.includes(id) ? [] : [{ id, why: why.get(id)! }])),
+    axes: used[0]!.axes,
     windowMs,
     slot,
     nodes,

@@ -126,14 +126,54 @@ describe('the bases among each other', () => {
       };
     });
     const network = baseNetwork(cut, ['B1', 'B2', 'B3'], 60 * dayMs, 2 * dayMs);
-    expect(network).toMatchObject({ bases: ['B1', 'B2'], left: ['B3'] });
+    expect(network).toMatchObject({ bases: ['B1', 'B2'], left: [{ id: 'B3', why: 'silent at present' }] });
     expect(() => baseNetwork([], ['B1'], 60 * dayMs, 2 * dayMs)).toThrow(/fewer than two bases/);
     const apart = vectors.map((v) =>
       v.to === 'B3' ? { ...v, reference: { fromMs: 30 * dayMs, toMs: 50 * dayMs } } : v,
     );
-    expect(() => baseNetwork(apart, ['B1', 'B2', 'B3'], 60 * dayMs, 2 * dayMs)).toThrow(
-      /less than a week in common/,
+    expect(baseNetwork(apart, ['B1', 'B2', 'B3'], 60 * dayMs, 2 * dayMs).left).toEqual([
+      { id: 'B3', why: 'its reference period has less than a week in common with those of the others' },
+    ]);
+  });
+});
+
+describe('networks that change', () => {
+  test('a base that is added later does not take the test from the others', () => {
+    const names = ['B1', 'B2', 'B3', 'B4'];
+    const moved = step('B2', 80, [12, 0, 0]);
+    for (const days of [120, 170]) {
+      const vectors = vectorsOf(source(21), names, days, moved).map((v) => {
+        if (v.to !== 'B4') return v;
+        const end = (values: Float64Array): Float64Array => values.slice(240);
+        const { slot, east, north, up } = v.windows;
+        return {
+          ...v,
+          reference: { fromMs: 61 * dayMs, toMs: 89 * dayMs },
+          windows: { ...v.windows, slot: end(slot), east: end(east), north: end(north), up: end(up) },
+        };
+      });
+      const network = baseNetwork(vectors, names, days * dayMs, 2 * dayMs);
+      expect(network.bases).toEqual(['B1', 'B2', 'B3']);
+      expect(stabilityOf({ network, settings, asOfMs: days * dayMs }).finding).toMatchObject({
+        kind: 'moving',
+        moving: [{ id: 'B2' }],
+      });
+    }
+  });
+
+  test('a step that is tied is taken off the series too, and movements are of the day that was tested', () => {
+    const vectors = vectorsOf(source(22), ['B1', 'B2', 'B3'], 80, step('B2', 50, [30, 0, 0])).map((v) =>
+      v.from === 'B2' || v.to === 'B2'
+        ? { ...v, steps: [{ atMs: 50 * dayMs, what: 'antenna exchanged' }] }
+        : v,
     );
+    const network = baseNetwork(vectors, ['B1', 'B2', 'B3'], 80 * dayMs, 2 * dayMs);
+    // As of a day and a half after the last mean.
+    const found = stabilityOf({ network, settings, asOfMs: 81.5 * dayMs });
+    expect(found.finding.kind).toBe('congruent');
+    expect(found.movements).toHaveLength(3);
+    const { east_mm } = found.series.find(({ id }) => id === 'B2')!;
+    expect(Math.max(...east_mm.map(Math.abs))).toBeLessThan(8);
   });
 });
 

@@ -82,7 +82,7 @@ export function stabilityOf({ network, settings, asOfMs }: StabilityTask): Stabi
     significance: stabilitySignificance,
     persistence: stabilityPersistence,
     finding,
-    movements: movementsOf(network, settings, asOfMs, moving),
+    movements: movementsOf(network, settings, end, moving),
     days: days.map(({ at, p, accused }) => ({ at, p, accused })),
     series: bases.map((id) => ({ id, ...seriesOf(network, settings, id, moving, days) })),
   };
@@ -292,11 +292,16 @@ function seriesOf(
   const ranges = days.map(({ at }) =>
     windowsWithin(windows, Date.parse(at) - settings.statementMs, Date.parse(at)),
   );
-  const of = (axis: Axis): number[] =>
-    ranges.map(({ from, to }) => {
-      const mean = windows[axis].subarray(from, to).reduce((s, v) => s + v, 0) / (to - from);
+  const ties = tieSteps(windows, network.steps, network.reference);
+  const contrast = new ReferenceContrast(windows, network.reference, ties);
+  const of = (axis: Axis): number[] => {
+    const offset = contrast.offsets(axis);
+    const tied = windows[axis].map((v, i) => v - offset[i]!);
+    return ranges.map(({ from, to }) => {
+      const mean = tied.subarray(from, to).reduce((sum, v) => sum + v, 0) / (to - from);
       return Number((1000 * mean).toFixed(3));
     });
+  };
   return { east_mm: of('east'), north_mm: of('north'), up_mm: of('up') };
 }
 
@@ -317,12 +322,12 @@ export function ontoStable(
 function movementsOf(
   network: BaseNetwork,
   settings: StatementSettings,
-  asOfMs: number,
+  endMs: number,
   moving: readonly string[],
 ): BaseMovement[] {
   const found = network.bases.flatMap((id) => {
     const { judged } = presentOf(
-      { reference: network.referenceMs, steps: network.steps, settings, asOfMs },
+      { reference: network.referenceMs, steps: network.steps, settings, asOfMs: endMs },
       ontoStable(network, id, moving),
     );
     return judged ? [{ id, movement: judged.displacement }] : [];
