@@ -72,15 +72,10 @@ export function seriesTerms(
   const first = slot[0]!;
   const timesMs = slot.map((place) => (place + 0.5) * windowMs);
   const middle = (timesMs[0]! + timesMs[n - 1]!) / 2;
-  const steps = events
-    .filter(({ atMs, kind }) => kind !== 'note' && atMs > timesMs[0]! && atMs < timesMs[n - 1]!)
-    .toSorted((a, b) => a.atMs - b.atMs)
-    // Steps between which no mean lies are one term.
-    .reduce<KnownStep[]>((kept, step) => {
-      const last = kept.at(-1);
-      const same = last && !timesMs.some((ms) => ms >= last.atMs && ms < step.atMs);
-      return same ? [...kept.slice(0, -1), { ...last, what: `${last.what}; ${step.what}` }] : [...kept, step];
-    }, []);
+  const steps = mergedSteps(
+    events.filter(({ atMs, kind }) => kind !== 'note' && atMs > timesMs[0]! && atMs < timesMs[n - 1]!),
+    timesMs,
+  );
   const wave = (ms: number, part: number): number => (2 * Math.PI * part * ms) / yearMs;
   const columns = [
     timesMs.map(() => 1),
@@ -106,6 +101,18 @@ export function seriesTerms(
     p,
     response: powerLawResponse(slot[n - 1]! - first + 1, flickerD),
   };
+}
+
+/** In order of time; steps between which no mean lies are one term. */
+function mergedSteps(steps: readonly KnownStep[], timesMs: Float64Array): KnownStep[] {
+  const out: KnownStep[] = [];
+  for (const step of steps.toSorted((a, b) => a.atMs - b.atMs)) {
+    const last = out.at(-1);
+    if (last && !timesMs.some((ms) => ms >= last.atMs && ms < step.atMs))
+      out[out.length - 1] = { ...last, what: `${last.what}; ${step.what}` };
+    else out.push(step);
+  }
+  return out;
 }
 
 /** Fits of a model: of each axis, and of the sum of east and north, from which their covariance is made. */
