@@ -31,6 +31,7 @@ export {
   networkSentences,
   rateSentence,
   seenText,
+  siteSentence,
   stateIn,
   stateOf,
   stateWords,
@@ -42,5 +43,11 @@ export {
   type StationState,
 } from './sentences.ts';
 export { inCases } from './phrases.ts';
-export { decisionOn, decisionSentence, ontoSentence, stabilitySentences } from './stability.ts';
+export {
+  decisionOn,
+  decisionSentence,
+  doubtedSentence,
+  ontoSentence,
+  stabilitySentences,
+} from './stability.ts';
 export { dayOfYear, formatSpan, ZoneClock } from './times.ts';

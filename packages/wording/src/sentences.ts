@@ -10,7 +10,7 @@ import type {
 } from '@stillmark/records';
 import { count, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
-import { decisionOn, doubtedIn } from './stability.ts';
+import { decisionOn, doubtedIn, doubtedSentence } from './stability.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words and figures of a state, for labels that must be read without colour. */
@@ -44,6 +44,13 @@ export function stateIn(
     (own === 'moved' || own === 'still') &&
     doubtedBases(snapshot).includes(base);
   return doubted ? 'doubted' : own;
+}
+
+/** What is said of a station of a site: its sentence, or that it is in doubt. */
+export function siteSentence(snapshot: Snapshot, station: StationRecord, clock: ZoneClock): string {
+  return stateIn(snapshot, station) === 'doubted'
+    ? doubtedSentence(station, baseOf(station)!, snapshot.settings)
+    : stationSentence(station, snapshot.settings, clock);
 }
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */

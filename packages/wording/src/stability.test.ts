@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import {
   decisionSentence,
   doubtedBases,
+  doubtedSentence,
   headlineSentence,
   ontoSentence,
   stabilitySentences,
@@ -134,6 +135,18 @@ test('a station is told from the bases that stand still', () => {
   const onto = { stable: ['B1', 'B3'], east_mm: 1, north_mm: 1, up_mm: 0, horizontal, up } as never;
   expect(plain(ontoSentence(onto, settings))).toBe(
     'Told from B1 and B3, which stand still, it has moved 9.5 mm ± 1.5 mm (95 %) toward 205°.',
+  );
+});
+
+test('a station in doubt is told with that first, and what its own base says of it last', () => {
+  const onto = { stable: ['B1', 'B3'], horizontal: { ...horizontal, distinguishable: false }, up } as never;
+  const station = {
+    id: 'T3',
+    statement: { kind: 'displacement', horizontal, up },
+    ontoStable: onto,
+  } as never;
+  expect(plain(doubtedSentence(station, 'B2', settings))).toBe(
+    'T3 is in doubt, since its base B2 seems to move. Told from B1 and B3, which stand still, no movement is distinguishable; 3.2 mm horizontally or 8.0 mm up or down would have been seen in 8 of 10 cases. Seen from B2 it seems to have moved 9.5 mm ± 1.5 mm toward 205°.',
   );
 });
 

@@ -3,6 +3,7 @@ import type {
   NetworkRecord,
   OntoStable,
   Snapshot,
+  StationRecord,
   StatementSettings,
 } from '@stillmark/records';
 import { formatP, formatPercent, formatSize, list } from './numbers.ts';
@@ -133,4 +134,22 @@ export function ontoSentence({ stable, horizontal, up }: OntoStable, settings: S
   const where = `Told from ${list(stable)}, which stand still`;
   if (found.length > 0) return `${where}, it has moved ${list(found)}.`;
   return `${where}, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+}
+
+/** A station whose base is in doubt: that first, then what the bases that stand still say of it, and last what its own base does. */
+export function doubtedSentence(
+  { id, statement, ontoStable }: Pick<StationRecord, 'id' | 'statement' | 'ontoStable'>,
+  base: string,
+  settings: StatementSettings,
+): string {
+  const onto = ontoStable ? ` ${ontoSentence(ontoStable, settings)}` : '';
+  const doubt = `${id} is in doubt, since its base ${base} seems to move.${onto}`;
+  if (statement.kind !== 'displacement') return doubt;
+  const { horizontal, up } = statement;
+  const found = [
+    horizontal.distinguishable ? acrossText(horizontal) : '',
+    up.distinguishable ? verticalText(up) : '',
+  ].filter(Boolean);
+  const own = found.length > 0 ? `it seems to have moved ${list(found)}` : 'it seems to stand still';
+  return `${doubt} Seen from ${base} ${own}.`;
 }

@@ -1,6 +1,6 @@
 import { networkMap, type MapStation } from '@stillmark/charts';
 import type { StationRecord } from '@stillmark/records';
-import { headlineSentence, stateIn, stationSentence } from '@stillmark/wording';
+import { headlineSentence, stateIn, siteSentence } from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes. */
@@ -19,16 +19,24 @@ export function drawMap(page: Page, size: 'wide' | 'narrow'): string {
 }
 
 function mapStation(page: Page, station: StationRecord): MapStation {
-  const { statement: s, position } = station;
+  const { position } = station;
+  const state = stateIn(page.snapshot, station);
+  // Of a station in doubt the vector is that from the bases that stand still, or none.
+  const s =
+    state === 'doubted'
+      ? station.ontoStable
+      : station.statement.kind === 'displacement'
+        ? station.statement
+        : undefined;
   return {
     id: station.id,
     role: station.role,
     east_m: position.east_m,
     north_m: position.north_m,
-    state: stateIn(page.snapshot, station),
-    words: stationSentence(station, page.snapshot.settings, page.clock),
+    state,
+    words: siteSentence(page.snapshot, station, page.clock),
     href: stationHref(page, station.id),
-    ...(s.kind === 'displacement'
+    ...(s
       ? {
           displacement: {
             east_mm: s.east_mm,
