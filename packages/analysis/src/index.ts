@@ -29,7 +29,13 @@ export {
 export { tieSteps, withoutSteps, type Step, type Tie } from './ties.ts';
 export { type KnownStep } from './series-model.ts';
 export { trajectoryOf, type Trajectory } from './trajectory.ts';
-export { axes, toTopocentricSeries, type Axis, type TopocentricSeries } from './topocentric-series.ts';
+export {
+  axes,
+  perAxis,
+  toTopocentricSeries,
+  type Axis,
+  type TopocentricSeries,
+} from './topocentric-series.ts';
 export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
 export { judgeLines, sumOfWindows, type LineTask, type Member, type Part } from './pairs.ts';
 export { presentOf, type Present, type PresentTask } from './present.ts';

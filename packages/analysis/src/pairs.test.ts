@@ -1,5 +1,6 @@
 import { source, whitePlusFlicker, type Source } from '@stillmark/data/synthetic/noise.ts';
 import { dayMs, type ProfileSegment, type StatementSettings } from '@stillmark/records';
+import { mostOf } from '@stillmark/tooling/chance';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
 import { judgeLines, type Member } from './pairs.ts';
@@ -58,7 +59,6 @@ function members(
   });
 }
 const line = (...own: Member[]) => ({ name: 'line', stream: 's', members: own });
-const most = (trials: number, p: number): number => trials * p + 3.72 * Math.sqrt(trials * p * (1 - p));
 
 describe('pairs', () => {
   test('a planted opening, settlement and tilt are found, with their signs', () => {
@@ -177,8 +177,8 @@ describe('pairs', () => {
           if (Math.abs(value_mm) > plusMinus_mm) missed++;
         }
       }
-      expect(fired).toBeLessThanOrEqual(most(2 * trials, 0.05));
-      expect(missed).toBeLessThanOrEqual(most(2 * trials, 0.05));
+      expect(fired).toBeLessThanOrEqual(mostOf(2 * trials, 0.05));
+      expect(missed).toBeLessThanOrEqual(mostOf(2 * trials, 0.05));
       expect(fired).toBeGreaterThan(0);
     },
   );

@@ -11,7 +11,7 @@ import { presentOf } from './present.ts';
 import { judgeScalars, type Scalar } from './statements.ts';
 import { withoutSteps, type Step } from './ties.ts';
 import { turning } from './turning.ts';
-import { windowsWithin, type WindowSeries } from './windows.ts';
+import { aboutMeanOf, windowsWithin, type WindowSeries } from './windows.ts';
 
 /** One station of a pair or a line, in one stream. */
 export interface Member {
@@ -220,8 +220,7 @@ function movementOf(
     fail('ESTIMATION_INPUT', 'the reference periods of the stations have less than a week in common');
   const steps = members.flatMap(([member]) => member.steps);
   const summed = withoutSteps(sumOfWindows(parts, axes, { fromMs, toMs }), steps);
-  const distinct = [...new Map(steps.map((step) => [step.atMs, step])).values()];
-  const { judged } = presentOf({ reference: { fromMs, toMs }, steps: distinct, settings, asOfMs }, summed);
+  const { judged } = presentOf({ reference: { fromMs, toMs }, steps, settings, asOfMs }, summed);
   if (!judged) return fail('ESTIMATION_INPUT', 'at present not all stations have means of the same time');
   return {
     movement: judged.displacement,
@@ -252,7 +251,7 @@ export function sumOfWindows(
   const range = windowsWithin(summed, reference.fromMs, reference.toMs);
   if (range.to - range.from < 2)
     fail('ESTIMATION_INPUT', 'in the reference period the stations have no means of the same time');
-  return centred(summed, range);
+  return aboutMeanOf(summed, range);
 }
 
 function sumOf(parts: readonly Part[], axes: ArrayLike<number>): WindowSeries {
@@ -283,18 +282,6 @@ function sumOf(parts: readonly Part[], axes: ArrayLike<number>): WindowSeries {
     ...out,
     formal: { east: formal, north: formal, up: formal },
   };
-}
-
-/** About the mean of the reference period, which is what the figures are against. */
-function centred(
-  windows: WindowSeries,
-  { from, to }: { readonly from: number; readonly to: number },
-): WindowSeries {
-  const about = (values: Float64Array): Float64Array => {
-    const mean = values.subarray(from, to).reduce((s, v) => s + v, 0) / (to - from);
-    return values.map((v) => v - mean);
-  };
-  return { ...windows, east: about(windows.east), north: about(windows.north), up: about(windows.up) };
 }
 
 /** From one station to another in the axes of the first. */

@@ -8,7 +8,7 @@ import {
   type TrajectoryFit,
 } from '@stillmark/estimation';
 import type { EventKind } from '@stillmark/records';
-import type { Step } from './ties.ts';
+import { mergedSteps, type Step } from './ties.ts';
 import { axes, type Axis } from './topocentric-series.ts';
 import type { WindowSeries } from './windows.ts';
 
@@ -72,9 +72,10 @@ export function seriesTerms(
   const first = slot[0]!;
   const timesMs = slot.map((place) => (place + 0.5) * windowMs);
   const middle = (timesMs[0]! + timesMs[n - 1]!) / 2;
+  // Steps between which no mean lies are one term.
   const steps = mergedSteps(
     events.filter(({ atMs, kind }) => kind !== 'note' && atMs > timesMs[0]! && atMs < timesMs[n - 1]!),
-    timesMs,
+    (a, b) => !timesMs.some((ms) => ms >= a.atMs && ms < b.atMs),
   );
   const wave = (ms: number, part: number): number => (2 * Math.PI * part * ms) / yearMs;
   const columns = [
@@ -101,18 +102,6 @@ export function seriesTerms(
     p,
     response: powerLawResponse(slot[n - 1]! - first + 1, flickerD),
   };
-}
-
-/** In order of time; steps between which no mean lies are one term. */
-function mergedSteps(steps: readonly KnownStep[], timesMs: Float64Array): KnownStep[] {
-  const out: KnownStep[] = [];
-  for (const step of steps.toSorted((a, b) => a.atMs - b.atMs)) {
-    const last = out.at(-1);
-    if (last && !timesMs.some((ms) => ms >= last.atMs && ms < step.atMs))
-      out[out.length - 1] = { ...last, what: `${last.what}; ${step.what}` };
-    else out.push(step);
-  }
-  return out;
 }
 
 /** Fits of a model: of each axis, and of the sum of east and north, from which their covariance is made. */

@@ -1,4 +1,5 @@
 import { source, whitePlusFlicker, type Source } from '@stillmark/data/synthetic/noise.ts';
+import { mostOf } from '@stillmark/tooling/chance';
 import { expectClose } from '@stillmark/tooling/close';
 import type { StatementSettings } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
@@ -93,9 +94,6 @@ const about = (v: Float64Array, mean: (v: Float64Array) => number): Float64Array
   const m = mean(v);
   return v.map((x) => x - m);
 };
-
-/** Largest count that a rate of `p` exceeds in `n` trials with a chance of 1 in 10 000 (normal approximation). */
-const most = (n: number, p: number): number => n * p + 3.72 * Math.sqrt(n * p * (1 - p));
 
 describe('contrast of now and the reference period', () => {
   test('its coefficients are w w and w F w of the dense covariance built from the definition', () => {
@@ -225,9 +223,9 @@ describe(
           if (statement!.up.p < 0.05) up++;
           if (Math.abs(statement!.up.value_mm) <= statement!.up.plusMinus_mm) covered++;
         }
-        expect(horizontal).toBeLessThanOrEqual(most(trials, 0.05));
-        expect(up).toBeLessThanOrEqual(most(trials, 0.05));
-        expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
+        expect(horizontal).toBeLessThanOrEqual(mostOf(trials, 0.05));
+        expect(up).toBeLessThanOrEqual(mostOf(trials, 0.05));
+        expect(covered).toBeGreaterThanOrEqual(trials - mostOf(trials, 0.05));
         // A test that never fires would pass the above: with a tenth of 5 % the rates are still those of a test.
         expect(horizontal + up).toBeGreaterThan(0.1 * 0.05 * 2 * trials);
       },
@@ -249,10 +247,10 @@ describe(
         if (statement!.rate!.up!.p < 0.05) rates++;
         if (Math.abs(statement!.up.value_mm) <= statement!.up.plusMinus_mm) covered++;
       }
-      expect(fired).toBeLessThanOrEqual(most(trials, 0.05));
-      expect(rates).toBeLessThanOrEqual(most(trials, 0.05));
+      expect(fired).toBeLessThanOrEqual(mostOf(trials, 0.05));
+      expect(rates).toBeLessThanOrEqual(mostOf(trials, 0.05));
       expect(fired + rates).toBeGreaterThan(0.1 * 0.05 * 2 * trials);
-      expect(covered).toBeGreaterThanOrEqual(trials - most(trials, 0.05));
+      expect(covered).toBeGreaterThanOrEqual(trials - mostOf(trials, 0.05));
     });
 
     test('of networks of five still stations at most 5 % call any station moved', () => {
@@ -266,7 +264,7 @@ describe(
         );
         if (statements.some((s) => s.horizontal.distinguishable || s.up.distinguishable)) alarms++;
       }
-      expect(alarms).toBeLessThanOrEqual(most(networks, 0.05));
+      expect(alarms).toBeLessThanOrEqual(mostOf(networks, 0.05));
     });
 
     test('a movement of the printed minimal detectable size is found in about 8 of 10 cases', () => {

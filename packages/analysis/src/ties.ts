@@ -54,7 +54,7 @@ export function tieSteps(windows: WindowSeries, steps: readonly Step[], referenc
     const index = slot.findIndex((s) => s * windowMs >= ms);
     return index < 0 ? n : index;
   };
-  const ordered = mergedSteps(steps, firstAfter);
+  const ordered = mergedSteps(steps, (a, b) => firstAfter(a.atMs) === firstAfter(b.atMs));
   return ordered.flatMap((step, k): Tie[] => {
     const index = firstAfter(step.atMs);
     if (index === 0 || index === n) return [];
@@ -81,17 +81,17 @@ export function tieSteps(windows: WindowSeries, steps: readonly Step[], referenc
   });
 }
 
-/** Steps between which no window lies are one step: nobody can tell what each of them did. */
-function mergedSteps(steps: readonly Step[], firstAfter: (ms: number) => number): Step[] {
-  const out: Step[] = [];
+/**
+ * Steps in order of time, those that nothing tells apart as one: nobody can say what each of them did.
+ *
+ * @param together whether no value lies between a step and a later one
+ */
+export function mergedSteps<T extends Step>(steps: readonly T[], together: (a: T, b: T) => boolean): T[] {
+  const out: T[] = [];
   for (const step of steps.toSorted((a, b) => a.atMs - b.atMs)) {
     const last = out.at(-1);
-    if (last && firstAfter(last.atMs) === firstAfter(step.atMs))
-      out[out.length - 1] = {
-        atMs: last.atMs,
-        what: last.what === step.what ? last.what : `${last.what}; ${step.what}`,
-      };
-    else out.push({ atMs: step.atMs, what: step.what });
+    if (!last || !together(last, step)) out.push(step);
+    else if (last.what !== step.what) out[out.length - 1] = { ...last, what: `${last.what}; ${step.what}` };
   }
   return out;
 }

@@ -175,3 +175,15 @@ export function dailyMeans(windows: WindowSeries): WindowSeries {
     },
   };
 }
+
+/** Windows about the mean of some of them: those of the reference period, which figures are against. */
+export function aboutMeanOf(
+  windows: WindowSeries,
+  { from, to }: { readonly from: number; readonly to: number },
+): WindowSeries {
+  const about = (values: Float64Array): Float64Array => {
+    const mean = values.subarray(from, to).reduce((s, v) => s + v, 0) / (to - from);
+    return values.map((v) => v - mean);
+  };
+  return { ...windows, east: about(windows.east), north: about(windows.north), up: about(windows.up) };
+}

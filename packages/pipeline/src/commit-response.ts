@@ -1,6 +1,6 @@
 import { fitResponse, prepare, responseWindows, type FittedResponse } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
-import { fail, ProblemError, type Problem } from '@stillmark/problems';
+import { fail, ProblemError } from '@stillmark/problems';
 import {
   responseModels,
   type CommittedResponse,
@@ -10,7 +10,7 @@ import {
 } from '@stillmark/project';
 import { formatInstant, type EpochSeries, type ReadingSeries } from '@stillmark/records';
 import { responseCheckText } from '@stillmark/wording';
-import { checkEntry, committable, type CommitTask } from './commit.ts';
+import { checkEntry, committable, ofEachStation, type CommitTask } from './commit.ts';
 import type { Effects } from './effects.ts';
 import {
   appendCommitted,
@@ -20,7 +20,6 @@ import {
   openResponses,
   responseFile,
   sha256,
-  throwErrors,
   type ProjectFolder,
 } from './project-folder.ts';
 import { inProjectFrame } from './project-frame.ts';
@@ -57,18 +56,9 @@ export async function commitResponse(
   const readings = new Map<string, ReadingSeries>();
   for (const { name } of named) readings.set(name, await logStore.read(name, task.toMs));
 
-  const problems: Problem[] = [];
-  const committed = stations.flatMap((station): CommittedResponse[] => {
-    progress(`computing ${station.id}`);
-    try {
-      return responsesOf(opened, task, station, { epochs, readings, positions });
-    } catch (error) {
-      if (!(error instanceof ProblemError)) throw error;
-      problems.push(...error.problems);
-      return [];
-    }
-  });
-  throwErrors(problems);
+  const committed = ofEachStation(stations, progress, (station) =>
+    responsesOf(opened, task, station, { epochs, readings, positions }),
+  );
   await appendCommitted(opened, responseModels, responseFile, committed, files);
   return committed;
 }

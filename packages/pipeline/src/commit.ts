@@ -50,11 +50,24 @@ export async function commit(
 
   progress(`reading epochs up to ${formatInstant(task.toMs)}`);
   const epochs = await store.read(task.toMs);
+  const commitments = ofEachStation(stations, progress, (station) =>
+    commitmentsOf(opened, task, station, epochs, before),
+  );
+  await appendCommitted(opened, referencePositions, referenceFile, commitments, files);
+  return commitments;
+}
+
+/** What is to be committed of each station; of those that cannot be, every problem at once, and then nothing. */
+export function ofEachStation<T>(
+  stations: readonly Station[],
+  progress: Effects['progress'],
+  of: (station: Station) => T[],
+): T[] {
   const problems: Problem[] = [];
-  const commitments = stations.flatMap((station): Commitment[] => {
+  const entries = stations.flatMap((station): T[] => {
     progress(`computing ${station.id}`);
     try {
-      return commitmentsOf(opened, task, station, epochs, before);
+      return of(station);
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;
       problems.push(...error.problems);
@@ -62,8 +75,7 @@ export async function commit(
     }
   });
   throwErrors(problems);
-  await appendCommitted(opened, referencePositions, referenceFile, commitments, files);
-  return commitments;
+  return entries;
 }
 
 export function committable(project: Project, id: string): Station {

@@ -1,4 +1,10 @@
-import type { Covariate, FittedResponse, ResponseModel, ResponseSettings } from '@stillmark/analysis';
+import {
+  perAxis,
+  type Covariate,
+  type FittedResponse,
+  type ResponseModel,
+  type ResponseSettings,
+} from '@stillmark/analysis';
 import type { CommittedResponse, Project } from '@stillmark/project';
 import type { CheckRecord, CovariateRecord, ReadingSeries } from '@stillmark/records';
 
@@ -38,11 +44,6 @@ export function modelEntry({ model, record }: FittedResponse): CommittedResponse
     mm: short(value_mm),
     plusMinus_mm: short(plusMinus_mm),
     share: short(share),
-  });
-  const perAxis = <T>(of: (axis: 'east' | 'north' | 'up') => T) => ({
-    east: of('east'),
-    north: of('north'),
-    up: of('up'),
   });
   return {
     means_h: record.meansMs / hourMs,

@@ -125,11 +125,7 @@ function ontoOf(
         reference,
       );
       const steps = [...stepsOf(project, station.id, stream), ...network.steps];
-      const distinct = [...new Map(steps.map((step) => [step.atMs, step])).values()];
-      const { judged } = presentOf(
-        { reference, steps: distinct, settings: settingsOf(project), asOfMs },
-        summed,
-      );
+      const { judged } = presentOf({ reference, steps, settings: settingsOf(project), asOfMs }, summed);
       if (judged) found.push({ view, movement: judged.displacement });
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;

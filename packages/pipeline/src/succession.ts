@@ -11,36 +11,24 @@ export function epochsOf(
   const earlier = predecessors(project, station);
   const own = stream?.get(station);
   if (earlier.length === 0 || !stream) return own;
-  const parts: EpochSeries[] = [];
-  let fromMs = Number.POSITIVE_INFINITY;
-  for (const [series, until] of [
-    [own, Number.POSITIVE_INFINITY],
-    ...earlier.map(({ id, untilMs }) => [stream.get(id), untilMs] as const),
-  ] as const) {
-    fromMs = earlier[parts.length]?.untilMs ?? Number.NEGATIVE_INFINITY;
-    parts.push(between(series, fromMs, until) ?? empty(station, own?.stream ?? ''));
-  }
-  parts.reverse();
+  // From the first predecessor to the station itself, each from when it took its place until the next one did.
+  const places = [{ id: station, untilMs: Number.POSITIVE_INFINITY }, ...earlier];
+  const parts = places
+    .map(({ id, untilMs }, k) =>
+      between(stream.get(id), earlier[k]?.untilMs ?? Number.NEGATIVE_INFINITY, untilMs),
+    )
+    .filter((part) => part !== undefined)
+    .reverse();
   const join = (of: (s: EpochSeries) => Float64Array): Float64Array =>
     Float64Array.from(parts.flatMap((part) => Array.from(of(part))));
   const series = {
-    stream: parts.find((p) => p.stream !== '')?.stream ?? '',
+    stream: parts[0]?.stream ?? '',
     station,
     timesMs: join((s) => s.timesMs),
     xyz: join((s) => s.xyz),
     covariance: join((s) => s.covariance),
   };
   return series.timesMs.length === 0 ? undefined : series;
-}
-
-function empty(station: string, stream: string): EpochSeries {
-  return {
-    stream,
-    station,
-    timesMs: new Float64Array(),
-    xyz: new Float64Array(),
-    covariance: new Float64Array(),
-  };
 }
 
 /** The epochs from an instant on and before another. */

@@ -1,12 +1,5 @@
 import type { CheckRecord } from './over-time.ts';
-import type {
-  HorizontalStatement,
-  Instant,
-  RateStatement,
-  Span,
-  StructureStatement,
-  UpStatement,
-} from './snapshot.ts';
+import type { DisplacementStatement, Instant, RateStatement, Span } from './snapshot.ts';
 
 /** What a log explains of one axis. */
 export interface CoefficientRecord {
@@ -69,20 +62,11 @@ export interface CovariateToday {
   readonly extrapolated: boolean;
 }
 
-export interface CorrectedStatement {
+export interface CorrectedStatement extends Pick<
+  DisplacementStatement,
+  'east_mm' | 'north_mm' | 'up_mm' | 'covariance_mm2' | 'horizontal' | 'up' | 'structure'
+> {
   readonly today: readonly CovariateToday[];
-  readonly east_mm: number;
-  readonly north_mm: number;
-  readonly up_mm: number;
-  readonly covariance_mm2: {
-    readonly ee: number;
-    readonly en: number;
-    readonly nn: number;
-    readonly uu: number;
-  };
-  readonly horizontal: HorizontalStatement;
-  readonly up: UpStatement;
-  readonly structure?: StructureStatement;
   /** Velocity of the whole series less the response, where there is one. */
   readonly velocity?: RateStatement;
 }

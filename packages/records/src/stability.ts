@@ -1,4 +1,4 @@
-import type { HorizontalStatement, Instant, Span, UpStatement } from './snapshot.ts';
+import type { DisplacementStatement, Instant, Span } from './snapshot.ts';
 
 /** Whether the bases keep their places among each other. */
 export interface StabilityRecord {
@@ -48,14 +48,12 @@ export interface MovingBase {
   readonly latest?: Instant;
 }
 
-export interface BaseMovement {
+/** A movement with its tests. */
+type Tested = Pick<DisplacementStatement, 'east_mm' | 'north_mm' | 'up_mm' | 'horizontal' | 'up'>;
+
+export interface BaseMovement extends Tested {
   readonly id: string;
   readonly stable: boolean;
-  readonly east_mm: number;
-  readonly north_mm: number;
-  readonly up_mm: number;
-  readonly horizontal: HorizontalStatement;
-  readonly up: UpStatement;
 }
 
 export interface StabilityDay {
@@ -77,11 +75,6 @@ export interface DecisionRecord {
 }
 
 /** A displacement told from the bases that stand still, where the base of its stream does not. */
-export interface OntoStable {
+export interface OntoStable extends Tested {
   readonly stable: readonly string[];
-  readonly east_mm: number;
-  readonly north_mm: number;
-  readonly up_mm: number;
-  readonly horizontal: HorizontalStatement;
-  readonly up: UpStatement;
 }

@@ -1,5 +1,6 @@
 import { source, whitePlusFlicker, type Source } from '@stillmark/data/synthetic/noise.ts';
 import { dayMs, type ReadingSeries, type StatementSettings } from '@stillmark/records';
+import { mostOf } from '@stillmark/tooling/chance';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
 import { presentOf } from '../present.ts';
@@ -104,9 +105,6 @@ const taskOf = (windows: WindowSeries, logs: readonly ReadingSeries[], days: num
   seasons: false,
   confidence: 0.95,
 });
-
-/** Largest count that a rate of `p` exceeds in `n` trials with a chance of 1 in 10 000 (normal approximation). */
-const most = (n: number, p: number): number => n * p + 3.72 * Math.sqrt(n * p * (1 - p));
 
 describe('means of a log', () => {
   const log = {
@@ -244,7 +242,7 @@ describe('response to logs', () => {
           if (Math.abs(value - truth) <= plusMinus) held++;
         }
       }
-      expect(all - held).toBeLessThanOrEqual(most(all, 0.05));
+      expect(all - held).toBeLessThanOrEqual(mostOf(all, 0.05));
       expect(all - held).toBeGreaterThan(0.01 * all);
     },
   );
@@ -327,7 +325,7 @@ describe('a committed response taken off', () => {
         if (Math.abs(d!.displacement.up_mm) > half(d!.displacement)) missed++;
         if (Math.abs(raw!.displacement.up_mm) > half(raw!.displacement)) rawMissed++;
       }
-      expect(missed).toBeLessThanOrEqual(most(trials, 0.05));
+      expect(missed).toBeLessThanOrEqual(mostOf(trials, 0.05));
       // The water stands 9 mm of response above its level in the reference period: without the model that is a movement.
       expect(rawMissed).toBeGreaterThan(0.5 * trials);
     },
@@ -404,7 +402,7 @@ describe('waves of the day and of the tide', () => {
           all++;
           if (p < 0.05) fired++;
         }
-    expect(fired).toBeLessThanOrEqual(most(all, 0.05));
+    expect(fired).toBeLessThanOrEqual(mostOf(all, 0.05));
     expect(fired).toBeGreaterThan(0);
   });
 

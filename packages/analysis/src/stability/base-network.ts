@@ -3,7 +3,7 @@ import { symmetricEigen } from '@stillmark/estimation';
 import { perAxis, type Axis } from '../topocentric-series.ts';
 import { turning } from '../turning.ts';
 import type { WindowRange } from '../contrast.ts';
-import { windowsWithin, type WindowSeries } from '../windows.ts';
+import { aboutMeanOf, windowsWithin, type WindowSeries } from '../windows.ts';
 import type { Step } from '../ties.ts';
 
 /** What one stream says of a base seen from the base that it holds. */
@@ -105,7 +105,6 @@ export function baseNetwork(
   const reference = windowsWithin({ slot, windowMs } as WindowSeries, fromMs, toMs);
   if (reference.to - reference.from < 8)
     fail('ESTIMATION_INPUT', 'in their reference period the bases have too few means of the same time');
-  const steps = used.flatMap((v) => v.steps);
   return {
     bases,
     left: allBases.flatMap((id) => (bases.includes(id) ? [] : [{ id, why: why.get(id)! }])),
@@ -115,7 +114,7 @@ export function baseNetwork(
     nodes,
     reference,
     referenceMs: { fromMs, toMs },
-    steps: [...new Map(steps.map((step) => [step.atMs, step])).values()],
+    steps: used.flatMap((v) => v.steps),
   };
 }
 
@@ -197,12 +196,10 @@ export function combined(network: BaseNetwork, weights: readonly number[]): Wind
     weights.forEach((weight, k) => {
       if (weight !== 0) network.nodes[k]![axis].forEach((v, i) => (out[i]! += weight * v));
     });
-    const { from, to } = network.reference;
-    const mean = out.subarray(from, to).reduce((s, v) => s + v, 0) / (to - from);
-    return out.map((v) => v - mean);
+    return out;
   };
   const formal = new Float64Array(n);
-  return {
+  const summed: WindowSeries = {
     windowMs: network.windowMs,
     slot: network.slot,
     epochs: new Int32Array(n).fill(1),
@@ -211,4 +208,5 @@ export function combined(network: BaseNetwork, weights: readonly number[]): Wind
     up: sum('up'),
     formal: { east: formal, north: formal, up: formal },
   };
+  return aboutMeanOf(summed, network.reference);
 }
