@@ -95,7 +95,7 @@ export function settling({ id, width, title, description, panels, restDays }: Se
   return figure(
     { id, width, height, title, description },
     ...drawn,
-    label(margin.left, height - 8, 'days before the end of the period; shaded: where the mean must lie', {
+    label(margin.left, height - 8, 'days before the end of the period', {
       class: 'remark',
     }),
   );

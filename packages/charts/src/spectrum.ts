@@ -104,7 +104,7 @@ export function spectrum({ id, width, title, description, panels, confidence }: 
 }
 
 function key(left: number, y: number, confidence: string): string {
-  const first = `band of periods, with the ${confidence} interval`;
+  const first = `band, with the ${confidence} interval`;
   const second = left + 17 + textWidth(first, 12.5) + 17;
   return el(
     'g',
