@@ -16,7 +16,7 @@ const pagesOf = (site: string): string[] =>
     .sort();
 /** Of each state and each kind of page one: moved, still with a step tied out, silent, establishing, held; with and without axes. */
 const seen = [
-  ...['index.html', 'methods.html'].map((path) => ({ site: larkmoor, path })),
+  ...['index.html', 'log.html', 'methods.html'].map((path) => ({ site: larkmoor, path })),
   ...['B1', 'B2', 'T02', 'T04', 'T07', 'T12'].map((id) => ({ site: larkmoor, path: `stations/${id}.html` })),
   ...['index.html', 'stations/B1.html', 'stations/S2.html', 'stations/S3.html'].map((path) => ({
     site: harrowfold,
@@ -80,6 +80,7 @@ const fileUrl = (site: string, path: string): string => pathToFileURL(join(site,
 test('the site has an overview, a page for each station, and one for each question of the whole site', () => {
   expect(pagesOf(harrowfold)).toEqual([
     'index.html',
+    'log.html',
     'methods.html',
     'natural.html',
     'network.html',
@@ -88,7 +89,7 @@ test('the site has an overview, a page for each station, and one for each questi
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
     'velocities.html',
   ]);
-  expect(pagesOf(larkmoor).length).toBe(7 + 15);
+  expect(pagesOf(larkmoor).length).toBe(8 + 15);
 });
 
 describe.each(seen)('$name', ({ site, path }) => {

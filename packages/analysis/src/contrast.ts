@@ -34,6 +34,7 @@ export class ReferenceContrast {
   readonly #slots: Int32Array;
   readonly #response: Float64Array;
   readonly #referenceMean: Weights;
+  readonly #filteredOnce = new Map<Tie | 'reference', Float64Array>();
 
   /** @param ties in order of time, none of them inside the reference period */
   constructor(windows: WindowSeries, reference: WindowRange, ties: readonly Tie[] = []) {
@@ -90,6 +91,24 @@ export class ReferenceContrast {
     return out;
   }
 
+  /**
+   * Coefficients of `tied(weights)` for weights on a few windows: what the reference position and the ties add is filtered once.
+   *
+   * @param weights zero outside `range`
+   */
+  tiedCoefficients(weights: Weights, range: WindowRange): ContrastCoefficients {
+    const filtered = this.#filtered(weights, range);
+    const add = (key: Tie | 'reference', own: () => Weights, factor: number): void => {
+      if (factor === 0) return;
+      let known = this.#filteredOnce.get(key);
+      if (!known) this.#filteredOnce.set(key, (known = this.#filtered(own())));
+      for (let j = 0; j < filtered.length; j++) filtered[j]! += factor * known[j]!;
+    };
+    for (const tie of this.ties) add(tie, () => this.step(tie), -this.#shareBeyond(weights, tie));
+    add('reference', () => this.#referenceMean, -sum(weights, range.from, range.to));
+    return { a: squared(this.tied(weights)), b: squared(filtered) };
+  }
+
   /** How much of the weight lies on the other side of a step than the reference period; negative where that is before it. */
   #shareBeyond(weights: Weights, { index }: Tie): number {
     return index >= this.reference.to ? sum(weights, index, weights.length) : -sum(weights, 0, index);
@@ -140,10 +159,10 @@ export class ReferenceContrast {
   }
 
   /** T' w on the grid of all windows, there or not. */
-  #filtered(weights: Weights): Float64Array {
+  #filtered(weights: Weights, { from, to }: WindowRange = { from: 0, to: weights.length }): Float64Array {
     const h = this.#response;
     const out = new Float64Array(h.length);
-    for (let i = 0; i < weights.length; i++) {
+    for (let i = from; i < to; i++) {
       const weight = weights[i]!;
       if (weight === 0) continue;
       const slot = this.#slots[i]!;

@@ -15,6 +15,7 @@ export {
   type PreparedStation,
   type StationAnalysis,
   type StationTask,
+  type StationWatch,
 } from './station.ts';
 export {
   daysOfYear,
@@ -37,7 +38,7 @@ export {
   type TopocentricSeries,
 } from './topocentric-series.ts';
 export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
-export { judgeLines, sumOfWindows, type LineTask, type Member, type Part } from './pairs.ts';
+export { judgeLines, sumOfWindows, watchPair, type LineTask, type Member, type Part } from './pairs.ts';
 export { presentOf, type Present, type PresentTask } from './present.ts';
 export { AppliedResponse } from './response/apply.ts';
 export { covariateMeans, type Covariate } from './response/covariate.ts';
@@ -58,3 +59,11 @@ export {
   stabilitySignificance,
   type StabilityTask,
 } from './stability/stability.ts';
+export {
+  evaluationsOf,
+  stationFigure,
+  type Evaluations,
+  type WatchedSeries,
+  type WatchTask,
+} from './triggers/evaluate.ts';
+export { Latches, reach, runMachine, type MachineTask, type Watched } from './triggers/machine.ts';

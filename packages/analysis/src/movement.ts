@@ -1,5 +1,5 @@
 import { satterthwaite, studentFactor } from '@stillmark/estimation';
-import { apply, type ReferenceContrast, type Weights } from './contrast.ts';
+import { apply, type ContrastCoefficients, type ReferenceContrast, type Weights } from './contrast.ts';
 import type { StationNoise } from './noise.ts';
 import { axes, type Axis } from './topocentric-series.ts';
 import type { WindowSeries } from './windows.ts';
@@ -22,6 +22,7 @@ export interface Movement {
  * The movement that weights on the windows give, as they stand (nothing is taken off).
  *
  * @param scale millimetres of the result for each metre of the weighted sum
+ * @param coefficients those of the weights, where they are known already
  */
 export function movement(
   windows: WindowSeries,
@@ -29,8 +30,8 @@ export function movement(
   noise: StationNoise,
   weights: Weights,
   scale = 1000,
+  { a, b }: ContrastCoefficients = contrast.coefficients(weights),
 ): Movement {
-  const { a, b } = contrast.coefficients(weights);
   const [east, north, up] = axes.map((axis) => satterthwaite(noise.components[axis], a, b)) as [
     Moment,
     Moment,

@@ -1,15 +1,17 @@
 import { fail, ProblemError } from '@stillmark/problems';
 import {
   formatInstant,
+  type PairQuantity,
   type PairRecord,
   type ProfileRecord,
   type Span,
   type StatementSettings,
 } from '@stillmark/records';
 import { along, type Movement } from './movement.ts';
-import { presentOf } from './present.ts';
+import { presentOf, type Present } from './present.ts';
 import { judgeScalars, type Scalar } from './statements.ts';
 import { withoutSteps, type Step } from './ties.ts';
+import { evaluationsOf, type Evaluations, type WatchTask } from './triggers/evaluate.ts';
 import { turning } from './turning.ts';
 import { aboutMeanOf, windowsWithin, type WindowSeries } from './windows.ts';
 
@@ -100,6 +102,59 @@ export function judgeLines(
   };
 }
 
+/** What triggers watch of a pair, by the names of those; where that cannot be stated, why. */
+export function watchPair(
+  { members }: LineTask,
+  watches: readonly (WatchTask & { readonly quantity: PairQuantity })[],
+  judgement: Judgement,
+): { evaluations: Map<string, Evaluations>; reference?: Span; reason?: string } {
+  const [a, b] = members as [Member, Member];
+  const d = directionOf(a, b);
+  try {
+    const { summed, present, reference } = summedOf(differenceOf(a, b), a, judgement);
+    const { contrast, noise } = present;
+    const { confidence } = judgement.settings;
+    return {
+      evaluations: new Map(
+        watches.map((watch) => {
+          const figure = (m: Movement): Scalar => pairFigures(m, d)[watch.quantity];
+          return [watch.name, evaluationsOf({ windows: summed, contrast, noise, confidence, figure }, watch)];
+        }),
+      ),
+      reference,
+    };
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error;
+    return { evaluations: new Map(), reason: error.problems[0]!.message };
+  }
+}
+
+const differenceOf = (a: Member, b: Member): (readonly [Member, number])[] => [
+  [a, -1],
+  [b, 1],
+];
+
+/** Change of the distance in space, settlement, and its tilt, of the movement of the second station less that of the first. */
+function pairFigures(m: Movement, d: ReturnType<typeof directionOf>): Record<PairQuantity, Scalar> {
+  const [flat, steep] = [d.horizontal / d.length, d.rise / d.length];
+  const level = along(m, d.azimuth);
+  const [v1, v2] = [flat * flat * level.variance, steep * steep * m.uu];
+  const settlement = { value: m.up_mm, variance: m.uu, freedom: m.upFreedom };
+  return {
+    distance: {
+      value: flat * level.value + steep * m.up_mm,
+      variance: v1 + v2,
+      freedom: (v1 + v2) ** 2 / (v1 ** 2 / m.horizontalFreedom + v2 ** 2 / m.upFreedom),
+    },
+    settlement,
+    tilt: {
+      value: m.up_mm / d.horizontal,
+      variance: m.uu / d.horizontal ** 2,
+      freedom: m.upFreedom,
+    },
+  };
+}
+
 interface PairFound {
   readonly record: PairRecord;
   readonly scalars: readonly Scalar[];
@@ -119,31 +174,11 @@ function pairOf({ name, stream, members }: LineTask, judgement: Judgement): Pair
     azimuthDeg: ((d.azimuth * 180) / Math.PI + 360) % 360,
   };
   try {
-    const {
-      movement: m,
-      window,
-      reference,
-    } = movementOf(
-      [
-        [a, -1],
-        [b, 1],
-      ],
-      a,
-      judgement,
-    );
-    const [flat, steep] = [d.horizontal / d.length, d.rise / d.length];
-    const level = along(m, d.azimuth);
-    const [v1, v2] = [flat * flat * level.variance, steep * steep * m.uu];
+    const { movement: m, window, reference } = movementOf(differenceOf(a, b), a, judgement);
+    const { distance, settlement } = pairFigures(m, d);
     return {
       record: { ...record, reference },
-      scalars: [
-        {
-          value: flat * level.value + steep * m.up_mm,
-          variance: v1 + v2,
-          freedom: (v1 + v2) ** 2 / (v1 ** 2 / m.horizontalFreedom + v2 ** 2 / m.upFreedom),
-        },
-        { value: m.up_mm, variance: m.uu, freedom: m.upFreedom },
-      ],
+      scalars: [distance, settlement],
       found: { window, east_mm: m.east_mm, north_mm: m.north_mm, up_mm: m.up_mm },
     };
   } catch (error) {
@@ -207,9 +242,27 @@ function profileOf(
 /** The movement of a weighted sum of stations, in the axes of one of them. */
 function movementOf(
   members: readonly (readonly [Member, number])[],
+  of: Member,
+  judgement: Judgement,
+): { movement: Movement; window: Span & { windows: number }; reference: Span } {
+  const {
+    present: { judged },
+    reference,
+  } = summedOf(members, of, judgement);
+  if (!judged) return fail('ESTIMATION_INPUT', 'at present not all stations have means of the same time');
+  return {
+    movement: judged.displacement,
+    window: { from: judged.window.from, to: judged.window.to, windows: judged.window.windows },
+    reference,
+  };
+}
+
+/** A weighted sum of stations as a series, and where it stands. */
+function summedOf(
+  members: readonly (readonly [Member, number])[],
   { axes }: Member,
   { settings, asOfMs }: Judgement,
-): { movement: Movement; window: Span & { windows: number }; reference: Span } {
+): { summed: WindowSeries; present: Present; reference: Span } {
   const parts = members.map(([member, weight]) => {
     if (!member.known) return fail('ESTIMATION_INPUT', `no reference position of ${member.id} is committed`);
     return { ...member.known, axes: member.axes, weight };
@@ -220,11 +273,9 @@ function movementOf(
     fail('ESTIMATION_INPUT', 'the reference periods of the stations have less than a week in common');
   const steps = members.flatMap(([member]) => member.steps);
   const summed = withoutSteps(sumOfWindows(parts, axes, { fromMs, toMs }), steps);
-  const { judged } = presentOf({ reference: { fromMs, toMs }, steps, settings, asOfMs }, summed);
-  if (!judged) return fail('ESTIMATION_INPUT', 'at present not all stations have means of the same time');
   return {
-    movement: judged.displacement,
-    window: { from: judged.window.from, to: judged.window.to, windows: judged.window.windows },
+    summed,
+    present: presentOf({ reference: { fromMs, toMs }, steps, settings, asOfMs }, summed),
     reference: { from: formatInstant(fromMs), to: formatInstant(toMs) },
   };
 }

@@ -9,6 +9,7 @@ import {
   type SiderealRecord,
   type Statement,
   type StatementSettings,
+  type StationQuantity,
   type StationSeries,
   type TieRecord,
   type WaveRecord,
@@ -30,6 +31,13 @@ import { siderealFilter, siderealGain } from './sidereal.ts';
 import type { Judged } from './statements.ts';
 import { tieRecords, withoutSteps, type Step } from './ties.ts';
 import { trajectoryOf, trajectoryWindowMs, type Trajectory } from './trajectory.ts';
+import {
+  evaluationsOf,
+  stationFigure,
+  type Evaluations,
+  type WatchedSeries,
+  type WatchTask,
+} from './triggers/evaluate.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
 import { spacingOf, windowSolutions, type Spacing, type WindowSeries } from './windows.ts';
 
@@ -48,12 +56,20 @@ export interface StationTask {
   readonly settings: StatementSettings;
   /** What may move the station by itself, and what of it is committed. */
   readonly response?: ResponseSettings & { readonly tides: boolean };
+  /** What triggers watch of it. */
+  readonly watch?: readonly StationWatch[];
   /** Azimuth of the structure's longitudinal axis, where it has one. */
   readonly longitudinalAzimuthDeg?: number;
   /** Azimuth of the y axis of the project's grid at the station in radians, where the project has one. */
   readonly gridNorth?: number;
   readonly asOfMs: number;
   readonly processingIntervalMs: number;
+}
+
+/** What a trigger watches of a station. */
+export interface StationWatch extends WatchTask {
+  readonly quantity: StationQuantity;
+  readonly figures: 'raw' | 'less response';
 }
 
 export interface StationAnalysis {
@@ -69,6 +85,8 @@ export interface StationAnalysis {
   /** What logs do to the station, or why that cannot be told. */
   readonly response?: ResponseAnalysis | { readonly reason: string };
   readonly waves?: readonly WaveRecord[];
+  /** Means that triggers watch, by the names of those. */
+  readonly evaluations?: ReadonlyMap<string, Evaluations>;
   /** Means over {@link trajectoryWindowMs}, for what is computed from several stations. */
   readonly daily?: WindowSeries;
   /** Means of the statements, in axes at the reference position. */
@@ -84,7 +102,10 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const trajectory = trajectoryOf(daily, task.knownSteps ?? [], task.settings.confidence);
   const { evidence, response: settings } = task;
   const knownSteps = task.knownSteps ?? [];
-  const response = settings && stationResponse({ ...task, response: settings, knownSteps }, prepared, daily);
+  const figureOf = (quantity: StationQuantity): WatchedSeries['figure'] =>
+    stationFigure(quantity, longitudinalOf(task));
+  const response =
+    settings && stationResponse({ ...task, response: settings, knownSteps, figureOf }, prepared, daily);
   const waves = settings && dailyWaves(shortWindows(prepared), settings.tides, task.settings.confidence);
   const state = stateOf(task, prepared);
   const corrected = response && 'record' in response ? response.corrected : undefined;
@@ -101,9 +122,17 @@ export function analyseStation(task: StationTask): StationAnalysis {
       : {}),
     ...(response ? { response } : {}),
     ...(waves ? { waves } : {}),
+    ...evaluated(state.evaluations, response && 'record' in response ? response.evaluations : undefined),
     daily,
     windows: prepared.windows,
   };
+}
+
+function evaluated(
+  ...parts: readonly (ReadonlyMap<string, Evaluations> | undefined)[]
+): Pick<StationAnalysis, 'evaluations'> {
+  const all = parts.flatMap((part) => (part ? [...part] : []));
+  return all.length === 0 ? {} : { evaluations: new Map(all) };
 }
 
 /** Means short enough to show the waves of a day. */
@@ -158,7 +187,14 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
     const { contrast, noise, judged } = presentOf({ ...task, reference }, windows);
     const { confidence } = task.settings;
     const bands = windowBands(contrast, noise, confidence, longitudinal);
+    const evaluations = (task.watch ?? [])
+      .filter(({ figures }) => figures === 'raw')
+      .map((watch): [string, Evaluations] => {
+        const figure = stationFigure(watch.quantity, longitudinal);
+        return [watch.name, evaluationsOf({ windows, contrast, noise, confidence, figure }, watch)];
+      });
     return {
+      ...evaluated(new Map(evaluations)),
       data: base.data,
       ties: tieRecords(windows, contrast, noise, confidence),
       series: stationSeries({ local, quality, windows, longitudinal, bands, contrast }),

@@ -8,3 +8,4 @@ export { timeline, type TimelineAxis, type TimelineTask } from './timeline.ts';
 export { settling, type SettlingTask } from './settling.ts';
 export { spectrum, type SpectrumMark, type SpectrumTask } from './spectrum.ts';
 export { baseLines, type BaseLinesTask } from './base-lines.ts';
+export { stateStrips, type StateSpan, type StateStripsTask } from './state-strips.ts';

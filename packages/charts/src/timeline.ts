@@ -24,6 +24,8 @@ export interface TimelineTask {
   readonly reference?: { readonly fromMs: number; readonly toMs: number };
   readonly present?: { readonly fromMs: number; readonly toMs: number };
   readonly events: readonly { readonly timeMs: number; readonly number: number }[];
+  /** Levels that are watched on an axis, in millimetres, with the text at their right end. */
+  readonly levels?: readonly { readonly axis: TimelineAxis; readonly at_mm: number; readonly text: string }[];
   /** Logs, each in a strip of its own under the movements. */
   readonly sensors: readonly SensorTask[];
   /** The span that is drawn; from the first epoch to the last unless said. */
@@ -217,6 +219,7 @@ function panel(p: PanelTask): string {
     ...epochPaths(p),
     windowPath(p),
     lessPath(p),
+    ...levelLines(p, low, high, right),
     label(margin.left, top - 6, text, { class: 'panel-name' }),
     beyond === 0
       ? ''
@@ -224,6 +227,28 @@ function panel(p: PanelTask): string {
           class: 'remark',
         }),
   );
+}
+
+/** Levels within the scale as lines with their text at the right; the next beyond it is named above the panel. */
+function levelLines({ task, axis, y, top }: PanelTask, low: number, high: number, right: number): string[] {
+  const own = (task.levels ?? []).filter((level) => level.axis === axis);
+  const inside = own.filter(({ at_mm: at }) => at > low && at < high);
+  const beyond = own
+    .filter(({ at_mm: at }) => !(at > low && at < high) && !inside.some((level) => level.at_mm === -at))
+    .toSorted((a, b) => Math.abs(a.at_mm) - Math.abs(b.at_mm))[0];
+  return [
+    ...inside.map(({ at_mm: at, text }) => {
+      // Under its line where there is no room above it.
+      const above = y(at) - top > 14;
+      return (
+        el('path', { class: 'level-line', d: `M${margin.left} ${round(y(at))}H${right}` }) +
+        label(right - 3, y(at) + (above ? -3 : 12), text, { 'text-anchor': 'end', class: 'level-name' })
+      );
+    }),
+    beyond
+      ? label(right, top - 6, `${beyond.text}: beyond the scale`, { 'text-anchor': 'end', class: 'remark' })
+      : '',
+  ];
 }
 
 function countBeyond(values: Float64Array, low: number, high: number): number {

@@ -10,8 +10,8 @@ import {
 } from '@stillmark/records';
 import type { ProjectGrid } from './map-grid.ts';
 import type { ProjectFolder } from './project-folder.ts';
-import { approximatePosition } from './project-settings.ts';
-import { primaryStream, type View } from './views.ts';
+import { approximatePosition, primaryStream } from './project-settings.ts';
+import type { View } from './views.ts';
 
 type Described = Omit<StationRecord, 'statement' | 'ties' | 'others'>;
 

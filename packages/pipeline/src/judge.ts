@@ -8,7 +8,7 @@ import {
   type StationAnalysis,
 } from '@stillmark/analysis';
 import { radians, toGeodetic, TopocentricFrame } from '@stillmark/geodesy';
-import { streamOf, type Project } from '@stillmark/project';
+import { pairName, streamOf, type Project } from '@stillmark/project';
 import type {
   CorrectedStatement,
   DisplacementStatement,
@@ -19,8 +19,8 @@ import type {
   TrajectoryRecord,
 } from '@stillmark/records';
 import type { ProjectFolder } from './project-folder.ts';
-import { approximatePosition, knownStepsOf, settingsOf, stepsOf } from './project-settings.ts';
-import { primaryStream, type View } from './views.ts';
+import { approximatePosition, knownStepsOf, primaryStream, settingsOf, stepsOf } from './project-settings.ts';
+import type { View } from './views.ts';
 
 export interface Analysed {
   readonly view: View;
@@ -174,40 +174,49 @@ export function heightsOf(
   });
 }
 
+/** Pairs or lines with what is known of their stations. */
+export function lineTasks(
+  { project, ellipsoid }: ProjectFolder,
+  analysed: readonly Analysed[],
+  lines: Project['lines'],
+): LineTask[] {
+  return lines.map((line) => {
+    const stream = streamOf(project, line);
+    const members = line.stations.map((id): Member => {
+      const own = analysed.find(({ view }) => view.station.id === id && view.stream === stream);
+      const commitment = own?.view.commitment;
+      const station = project.stations.find((s) => s.id === id)!;
+      const frame = TopocentricFrame.at(
+        ellipsoid,
+        commitment?.position ?? approximatePosition(ellipsoid, station),
+      );
+      return {
+        id,
+        axes: frame.axes,
+        position: [frame.origin.x, frame.origin.y, frame.origin.z],
+        steps: stepsOf(project, id, stream),
+        ...(own?.analysis.windows && commitment
+          ? {
+              known: {
+                windows: own.analysis.windows,
+                reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
+              },
+            }
+          : {}),
+      };
+    });
+    return { name: pairName(line), stream: stream.name, members };
+  });
+}
+
 /** Pairs and lines of stations against each other. */
 export function linesOf(
-  { project, ellipsoid }: ProjectFolder,
+  opened: ProjectFolder,
   analysed: readonly Analysed[],
   asOfMs: number,
 ): Pick<Snapshot, 'pairs' | 'profiles'> {
-  const tasksOf = (lines: Project['lines']): LineTask[] =>
-    lines.map((line) => {
-      const stream = streamOf(project, line);
-      const members = line.stations.map((id): Member => {
-        const own = analysed.find(({ view }) => view.station.id === id && view.stream === stream);
-        const commitment = own?.view.commitment;
-        const station = project.stations.find((s) => s.id === id)!;
-        const frame = TopocentricFrame.at(
-          ellipsoid,
-          commitment?.position ?? approximatePosition(ellipsoid, station),
-        );
-        return {
-          id,
-          axes: frame.axes,
-          position: [frame.origin.x, frame.origin.y, frame.origin.z],
-          steps: stepsOf(project, id, stream),
-          ...(own?.analysis.windows && commitment
-            ? {
-                known: {
-                  windows: own.analysis.windows,
-                  reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
-                },
-              }
-            : {}),
-        };
-      });
-      return { name: line.name ?? line.stations.join('–'), stream: stream.name, members };
-    });
+  const { project } = opened;
+  const tasksOf = (lines: Project['lines']): LineTask[] => lineTasks(opened, analysed, lines);
   return judgeLines(tasksOf(project.pairs), tasksOf(project.lines), {
     settings: settingsOf(project),
     asOfMs,

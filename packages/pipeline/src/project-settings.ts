@@ -68,6 +68,11 @@ export function approximatePosition(ellipsoid: Ellipsoid, { position }: Station)
   });
 }
 
+/** The stream whose figures are stated first for a station. */
+export function primaryStream({ streams }: Project, { stream }: Station): Stream {
+  return streams.find((s) => s.name === stream) ?? streams[0]!;
+}
+
 export function settingsOf({ statements }: Project): StatementSettings {
   return {
     confidence: statements.confidence,

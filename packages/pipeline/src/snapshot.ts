@@ -1,6 +1,7 @@
 import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Snapshot } from '@stillmark/records';
 import type { Effects, Producer, Renderer } from './effects.ts';
+import { logAtom, logCsv } from './log-files.ts';
 import { putFolder } from './publish-folder.ts';
 import { computeState } from './state.ts';
 
@@ -43,6 +44,10 @@ export async function snapshot(
   put('snapshot.json', serialiseSnapshot(view.snapshot));
   put('snapshot.schema.json', `${JSON.stringify(snapshotJsonSchema(), undefined, 1)}\n`);
   put('status.json', `${JSON.stringify(statusOf(view.snapshot), undefined, 1)}\n`);
+  if (view.snapshot.triggers.length > 0) {
+    put('log.csv', logCsv(view.snapshot));
+    put('log.atom', logAtom(view.snapshot));
+  }
   effects.progress('drawing pages');
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
@@ -63,6 +68,7 @@ function statusOf({
   headline,
   network,
   stations,
+  triggers,
 }: Snapshot): Record<string, unknown> {
   return {
     project: project.title,
@@ -72,6 +78,18 @@ function statusOf({
     still: headline.still,
     open: headline.open,
     doubted: headline.doubted,
+    triggers: triggers.flatMap(({ name, levels, watched }) =>
+      watched.map(({ of, state, since, newest }) => ({
+        trigger: name,
+        of,
+        condition: state.condition,
+        level: state.level,
+        levelName: levels[state.level - 1]?.name,
+        since,
+        newest: newest?.at,
+      })),
+    ),
+    highestLevel: Math.max(0, ...triggers.flatMap(({ watched }) => watched.map(({ state }) => state.level))),
     pairs: network.pairs.map(({ held, seen, stream }) => ({
       held,
       seen,

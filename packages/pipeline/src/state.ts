@@ -14,7 +14,7 @@ import {
 import { baseOf, doubtedBases } from '@stillmark/wording';
 import { stabilityOfProject } from './stability.ts';
 import { analyseInThreads } from './station-pool.ts';
-import { analysisOf, primaryStream, viewsOf, type View } from './views.ts';
+import { analysisOf, viewsOf, type View } from './views.ts';
 import {
   describeStation,
   describeStream,
@@ -40,7 +40,8 @@ import {
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
-import { settingsOf } from './project-settings.ts';
+import { primaryStream, settingsOf } from './project-settings.ts';
+import { triggerStates } from './triggers.ts';
 
 /**
  * Everything that can be stated of a project from all epochs up to an as-of time.
@@ -121,6 +122,7 @@ export async function computeState(
 
   const network = { ...networkOf(opened, stations), ...stability.record };
   const doubted = doubtedBases({ network, stations });
+  const { triggers, doubts: unmatched } = triggerStates(opened, analysed, network, doubted, until);
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
     format: 'stillmark-snapshot',
@@ -137,13 +139,14 @@ export async function computeState(
     sensors,
     heights: heightsOf(opened, analysed),
     ...linesOf(opened, analysed, until),
+    triggers,
     inputs: await inputsOf(
       opened,
       { [referenceFile]: referenceText, [responseFile]: responseText },
       outlineHash,
       files,
     ),
-    doubts: [...changed, ...stations.flatMap(doubtsOf)],
+    doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched],
   };
   return { snapshot, series, readings };
 

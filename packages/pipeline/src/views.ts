@@ -15,6 +15,7 @@ import {
   stepsOf,
 } from './project-settings.ts';
 import { epochsOf } from './succession.ts';
+import { watchesOf } from './watches.ts';
 
 /** One station as one stream sees it. */
 export interface View {
@@ -26,11 +27,6 @@ export interface View {
   readonly openBases?: readonly string[];
   /** As the store has it. */
   readonly series: EpochSeries;
-}
-
-/** The stream whose figures are stated first for a station. */
-export function primaryStream({ streams }: Project, { stream }: Station): Stream {
-  return streams.find((s) => s.name === stream) ?? streams[0]!;
 }
 
 /** Every station in every stream that has epochs of it and does not hold it. */
@@ -105,6 +101,7 @@ export function analysisOf(
       knownSteps: knownStepsOf(project, station.id, stream),
       evidence: { ...neededEvidence(project), ...(view.openBases ? { openBases: view.openBases } : {}) },
       response: responseSettings(project, readings, view.response),
+      watch: watchesOf(project, station, stream),
       settings,
       asOfMs,
       processingIntervalMs: project.processingInterval,

@@ -1,7 +1,8 @@
-import { parseDuration, parseInstant } from '@stillmark/records';
 import { z } from 'zod';
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
+import { duration, instant, length } from './quantities.ts';
 import { text } from './text-schema.ts';
+import { acknowledgementSchema, triggerSchema } from './triggers-schema.ts';
 
 const name = (what: string) =>
   z
@@ -10,44 +11,6 @@ const name = (what: string) =>
       /^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/,
       `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`,
     );
-
-/** Quantities are text with a unit; `examples` is what a mistake is answered with. */
-const instant = z
-  .string()
-  .transform((value, context) => {
-    const result = parseInstant(value);
-    if (result.ok) return result.ms;
-    context.addIssue({ code: 'custom', message: result.reason });
-    return z.NEVER;
-  })
-  .meta({ examples: ['2026-03-01T06:00:00Z', '2026-03-01T07:00:00+01:00'] });
-
-const duration = z
-  .string()
-  .transform((value, context) => {
-    const ms = parseDuration(value);
-    if (ms !== undefined) return ms;
-    context.addIssue({ code: 'custom', message: `'${value}' is not a span of time` });
-    return z.NEVER;
-  })
-  .meta({ examples: ['30 min', '6 h', '14 d'] });
-
-const metres: Record<string, number> = { mm: 0.001, cm: 0.01, m: 1 };
-
-/** No length of a project is longer than this, in metres: requirements and masts. */
-const longest = 1000;
-
-/** A length with its unit, in metres. */
-const length = z
-  .string()
-  .transform((value, context) => {
-    const match = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(value.trim());
-    const size = match ? Number(match[1]) * metres[match[2]!]! : 0;
-    if (size > 0 && size <= longest) return size;
-    context.addIssue({ code: 'custom', message: `'${value}' is not a length` });
-    return z.NEVER;
-  })
-  .meta({ examples: ['10 mm', '1.5 cm'] });
 
 const timeZone = z
   .string()
@@ -330,6 +293,14 @@ export const projectSchema = z
       )
       .default([])
       .describe('What the responsible engineer decided of bases.'),
+    triggers: z
+      .array(triggerSchema)
+      .default([])
+      .describe('Levels that somebody must know of when they are passed.'),
+    acknowledgements: z
+      .array(acknowledgementSchema)
+      .default([])
+      .describe('Who has seen a change of state in the log, and what they say of it.'),
     statements: z
       .strictObject({
         confidence: z.number().gt(0.5).lt(1).default(0.95),
@@ -366,5 +337,6 @@ export type Project = z.output<typeof projectSchema>;
 export type Station = z.output<typeof stationSchema>;
 export type Sensor = z.output<typeof sensorSchema>;
 export type Event = z.output<typeof eventSchema>;
+export type Trigger = z.output<typeof triggerSchema>;
 /** A checked stream: a relative one has the base that is held, an absolute one its plate. */
 export type Stream = z.output<typeof streamSchema>;

@@ -13,6 +13,7 @@ import {
   trajectory,
   waves,
 } from './schema-over-time.ts';
+import { triggers } from './schema-triggers.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
 const problemSchema = z.strictObject({
@@ -250,6 +251,7 @@ export const snapshotSchema = z
     heights,
     pairs,
     profiles,
+    triggers,
     sensors: z.array(
       z.strictObject({
         name: z.string(),

@@ -54,6 +54,7 @@ const snapshot: Snapshot = {
   heights: [],
   pairs: [],
   profiles: [],
+  triggers: [],
   sensors: [],
   inputs: [],
   doubts: [],

@@ -51,3 +51,22 @@ export {
   stabilitySentences,
 } from './stability.ts';
 export { dayOfYear, formatSpan, ZoneClock } from './times.ts';
+export {
+  changeAnchor,
+  changeTitle,
+  conditionWords,
+  evaluationText,
+  levelSize,
+  levelText,
+  logOf,
+  madeText,
+  quantityText,
+  reachedSentences,
+  ruleSentence,
+  triggerStateText,
+  unacknowledged,
+  watchSentence,
+  withoutBegins,
+  type LogBegin,
+  type LogEntry,
+} from './triggers.ts';

@@ -1,6 +1,6 @@
 import { timeline, type TimelineAxis, type TimelineTask } from '@stillmark/charts';
 import type { EventRecord, StationRecord, StreamView } from '@stillmark/records';
-import { baseOf, seenText, stationSentence } from '@stillmark/wording';
+import { baseOf, levelSize, seenText, stationSentence } from '@stillmark/wording';
 import { confidenceText, type Page } from './page.ts';
 
 /** Events that concern a station: its own, those of its base, and those of the whole site. Numbered as on its figure. */
@@ -53,10 +53,39 @@ export function timelineWords(page: Page, station: StationRecord, view: StreamVi
     confidence: confidenceText(page.snapshot),
     ...(reference ? { reference: span(reference) } : {}),
     ...(statement.kind === 'displacement' ? { present: span(statement.window) } : {}),
+    ...levelsOn(page, station, view, axes),
     events: eventsOf(page, station, view)
       .filter(({ shown }) => shown)
       .map(({ at, number }) => ({ timeMs: Date.parse(at), number })),
   };
+}
+
+/** Levels of movements along the axes of the figure, of triggers that count and watch this station in this stream. */
+function levelsOn(
+  { snapshot }: Page,
+  station: StationRecord,
+  view: StreamView,
+  axes: readonly { readonly axis: TimelineAxis }[],
+): Pick<TimelineTask, 'levels'> {
+  const levels = snapshot.triggers.flatMap(
+    ({ quantity, rateOverMs, figures, side, levels: own, watched, unit }) => {
+      const shown = axes.find(({ axis }) => axis === quantity);
+      const here = watched.some(
+        ({ of, stream, state }) =>
+          of === station.id && stream === view.stream?.name && state.condition !== 'ended',
+      );
+      if (!shown || rateOverMs !== undefined || figures !== 'raw' || !here) return [];
+      const signs = side === 'either' ? [1, -1] : side === 'positive' ? [1] : [-1];
+      return own.flatMap(({ name, at }, i) =>
+        signs.map((sign) => ({
+          axis: shown.axis,
+          at_mm: sign * at,
+          text: `level ${i + 1} ${name}, ${levelSize({ unit }, sign * at)}`,
+        })),
+      );
+    },
+  );
+  return levels.length > 0 ? { levels } : {};
 }
 
 export function drawTimeline(

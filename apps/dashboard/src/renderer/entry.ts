@@ -8,6 +8,7 @@ export function pages({ snapshot }: SiteView): string[] {
   return [
     'index.html',
     ...snapshot.stations.map(({ id }) => `stations/${id}.html`),
+    'log.html',
     'network.html',
     'velocities.html',
     'reference.html',

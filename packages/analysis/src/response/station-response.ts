@@ -1,9 +1,10 @@
 import { ProblemError } from '@stillmark/problems';
 import type { CovariateToday, ResponseRecord, StatementSettings } from '@stillmark/records';
 import { presentOf, type PresentTask } from '../present.ts';
-import type { PreparedStation } from '../station.ts';
+import type { PreparedStation, StationWatch } from '../station.ts';
 import type { KnownStep } from '../series-model.ts';
 import type { Judged, JudgedVelocity } from '../statements.ts';
+import { evaluationsOf, type Evaluations, type WatchedSeries } from '../triggers/evaluate.ts';
 import { trajectoryOf } from '../trajectory.ts';
 import { windowSolutions, type WindowSeries } from '../windows.ts';
 import { AppliedResponse } from './apply.ts';
@@ -24,6 +25,8 @@ export interface ResponseSettings {
 }
 
 export interface ResponseAnalysis {
+  /** Means less the response that triggers watch, by the names of those. */
+  readonly evaluations?: ReadonlyMap<string, Evaluations>;
   readonly record: Omit<ResponseRecord, 'corrected'>;
   /** The displacement less the committed response, before it is judged together with others. */
   readonly corrected?: {
@@ -40,6 +43,8 @@ export interface StationResponseTask extends Omit<PresentTask, 'reference'> {
   readonly settings: StatementSettings;
   readonly knownSteps: readonly KnownStep[];
   readonly response: ResponseSettings;
+  readonly watch?: readonly StationWatch[];
+  readonly figureOf: (quantity: StationWatch['quantity']) => WatchedSeries['figure'];
 }
 
 /**
@@ -59,10 +64,10 @@ export function stationResponse(
     if (!task.reference)
       return { record: { ...committed.record, reason: 'no reference position is committed' } };
     try {
-      const corrected = correctedOf({ ...task, reference: task.reference }, prepared, daily);
+      const { corrected, evaluations } = correctedOf({ ...task, reference: task.reference }, prepared, daily);
       return corrected
-        ? { record: committed.record, corrected }
-        : { record: { ...committed.record, reason: 'no mean of the present has every log' } };
+        ? { record: committed.record, corrected, evaluations }
+        : { record: { ...committed.record, reason: 'no mean of the present has every log' }, evaluations };
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;
       return { record: { ...committed.record, reason: error.problems[0]!.message } };
@@ -98,16 +103,24 @@ function correctedOf(
   task: StationResponseTask & { readonly reference: PresentTask['reference'] },
   prepared: PreparedStation,
   daily: WindowSeries,
-): NonNullable<ResponseAnalysis['corrected']> | undefined {
+): Pick<ResponseAnalysis, 'corrected'> & Required<Pick<ResponseAnalysis, 'evaluations'>> {
   const { covariates, committed } = task.response;
   const { model } = committed!;
   const applied = new AppliedResponse(prepared.windows, task.reference, model, covariates);
-  const { judged, now, contrast } = presentOf(
-    { ...task, adjust: (m, weights, scale) => applied.uncertain(m, weights, scale) },
-    applied.windows,
+  const adjust: PresentTask['adjust'] = (m, weights, scale) => applied.uncertain(m, weights, scale);
+  const { judged, now, contrast, noise } = presentOf({ ...task, adjust }, applied.windows);
+  const { confidence } = task.settings;
+  const evaluations = new Map(
+    (task.watch ?? [])
+      .filter(({ figures }) => figures === 'less response')
+      .map((watch): [string, Evaluations] => {
+        const figure = task.figureOf(watch.quantity);
+        const series = { windows: applied.windows, contrast, noise, confidence, adjust, figure };
+        return [watch.name, evaluationsOf(series, watch)];
+      }),
   );
-  if (!judged) return undefined;
-  return {
+  if (!judged) return { evaluations };
+  const corrected = {
     judged,
     today: applied.today(now, covariates),
     windows: {
@@ -119,6 +132,7 @@ function correctedOf(
     },
     ...velocityOf(task, daily, model),
   };
+  return { corrected, evaluations };
 }
 
 /** The velocity of the daily means less the response; its interval knows the noise, and takes the coefficients as they stand. */

@@ -1,0 +1,141 @@
+import { z } from 'zod';
+import { duration, instant } from './quantities.ts';
+import { text } from './text-schema.ts';
+
+const stationQuantities = ['horizontal', 'east', 'north', 'longitudinal', 'transverse', 'up'] as const;
+const pairQuantities = ['distance', 'settlement', 'tilt'] as const;
+
+export type PairQuantity = (typeof pairQuantities)[number];
+
+/** Whether a quantity is of two stations against each other. */
+export function isOfPairs(quantity: string): quantity is PairQuantity {
+  return (pairQuantities as readonly string[]).includes(quantity);
+}
+
+/** What a level is measured in: millimetres, millimetres in 30 days, millimetres in a metre. */
+export type LevelUnit = 'mm' | 'mm/30 d' | 'mm/m';
+
+const millimetres: Readonly<Record<string, number>> = { mm: 1, cm: 10, m: 1000 };
+/** Into how many times 30 days go in a unit of time. */
+const perThirtyDays: Readonly<Record<string, number>> = { d: 30, day: 30, month: 1, year: 30 / 365.25 };
+
+/** A level with its unit: a length, a rate (a month is 30 days) or a tilt. */
+const level = z
+  .string()
+  .transform((value, context): { readonly value: number; readonly unit: LevelUnit } => {
+    const match = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)(?:\s*\/\s*(d|day|month|year|m))?$/.exec(value.trim());
+    const size = match ? Number(match[1]) * millimetres[match[2]!]! : 0;
+    if (size > 0 && size <= 1e6) {
+      const per = match![3];
+      if (per === undefined) return { value: size, unit: 'mm' };
+      if (per === 'm') return { value: size, unit: 'mm/m' };
+      return { value: size * perThirtyDays[per]!, unit: 'mm/30 d' };
+    }
+    context.addIssue({ code: 'custom', message: `'${value}' is not a level` });
+    return z.NEVER;
+  })
+  .meta({ examples: ['10 mm', '5 mm/month', '0.5 mm/m'] });
+
+/** `2 of 3`. */
+export const persistence = z
+  .string()
+  .transform((value, context): { readonly needed: number; readonly of: number } => {
+    const match = /^(\d+)\s+of\s+(\d+)$/.exec(value.trim());
+    const [needed, of] = match ? [Number(match[1]), Number(match[2])] : [0, 0];
+    if (needed >= 1 && needed <= of && of <= 100) return { needed, of };
+    context.addIssue({ code: 'custom', message: `'${value}' is not so many of so many means` });
+    return z.NEVER;
+  })
+  .meta({ examples: ['1 of 1', '2 of 3', '4 of 4'] });
+
+/** `80 %`, as a share. */
+const percent = z
+  .string()
+  .transform((value, context) => {
+    const match = /^(\d+(?:\.\d+)?)\s*%$/.exec(value.trim());
+    const share = match ? Number(match[1]) / 100 : 0;
+    if (share > 0 && share <= 1) return share;
+    context.addIssue({ code: 'custom', message: `'${value}' is not a share of a level` });
+    return z.NEVER;
+  })
+  .meta({ examples: ['80 %', '100 %'] });
+
+export const basis = z.enum(['estimate', 'confident']);
+
+export const triggerSchema = z.strictObject({
+  name: text.max(40),
+  quantity: z
+    .enum([...stationQuantities, ...pairQuantities])
+    .describe(
+      'Of stations: horizontal (its size), east, north, longitudinal, transverse, up. Of pairs: distance, settlement, tilt.',
+    ),
+  stations: z
+    .array(z.string())
+    .min(1, 'a trigger watches at least one station')
+    .optional()
+    .describe('Stations that are watched; all monitoring stations unless said.'),
+  pairs: z
+    .array(z.string())
+    .min(1, 'a trigger watches at least one pair')
+    .optional()
+    .describe('Pairs that are watched, by name; all of them unless said.'),
+  stream: z
+    .string()
+    .optional()
+    .describe('The stream whose figures are watched; that of each station unless said.'),
+  rateOver: duration
+    .optional()
+    .describe('The levels are of the rate over a span of this length, and not of the movement.'),
+  figures: z
+    .enum(['raw', 'less response'])
+    .default('raw')
+    .describe(
+      'less response: less the committed response to logs; where none is committed, nothing is watched.',
+    ),
+  side: z
+    .enum(['either', 'positive', 'negative'])
+    .default('either')
+    .describe('negative: only down, left, shorter and the like.'),
+  window: duration.prefault('24 h').describe('Length of the means that are watched, one after the other.'),
+  basis: basis
+    .default('confident')
+    .describe('estimate: the figure passes the level. confident: the nearer end of its interval does.'),
+  persistence: persistence
+    .prefault('2 of 3')
+    .describe('So many of the newest so many means must pass the level, the newest among them.'),
+  release: percent
+    .prefault('80 %')
+    .describe('A level is left when as many means are below this share of it.'),
+  missing: z
+    .strictObject({
+      means: z
+        .enum(['passed over', 'against'])
+        .default('passed over')
+        .describe('against: a missing mean counts as one that did not pass a level, nor came below it.'),
+      noDataAfter: duration.prefault('3 d').describe('Without means for so long, there is no data.'),
+    })
+    .prefault({})
+    .describe('What a missing mean means.'),
+  from: instant.optional().describe('The trigger counts from this time on.'),
+  to: instant.optional().describe('The trigger counts until this time.'),
+  levels: z
+    .array(
+      z.strictObject({
+        name: text.max(40),
+        at: level,
+        responsible: text.describe('Role of who must act, one of those under `responsible`.'),
+      }),
+    )
+    .min(1, 'a trigger has at least one level')
+    .max(9, 'a trigger has at most nine levels')
+    .describe('From the lowest to the highest.'),
+});
+
+export const acknowledgementSchema = z.strictObject({
+  trigger: z.string(),
+  of: z.string().describe('Station or pair.'),
+  change: instant.describe('Time of the change of state, as the log gives it.'),
+  by: text,
+  at: instant.describe('When it was seen.'),
+  comment: text.optional(),
+});

@@ -1,0 +1,230 @@
+import type {
+  ChangeRecord,
+  EvaluationRecord,
+  Snapshot,
+  TriggerRecord,
+  TriggerState,
+  WatchedRecord,
+} from '@stillmark/records';
+import { count, formatNumber, formatSize, formatToMatch, list, thin } from './numbers.ts';
+import { formatSpan, type ZoneClock } from './times.ts';
+
+/** Words of a condition; `measured` goes without saying. */
+export const conditionWords = {
+  measured: 'measured',
+  establishing: 'establishing',
+  stale: 'stale',
+  'no-data': 'no data',
+  'in-doubt': 'in doubt',
+  ended: 'ended',
+} as const;
+
+/** `transverse (downstream), rate over 60 days`. */
+export function quantityText(
+  { quantity, rateOverMs, figures, side }: TriggerRecord,
+  { axes }: Pick<Snapshot['project'], 'axes'>,
+): string {
+  const words =
+    quantity === 'distance'
+      ? 'change of distance'
+      : quantity === 'transverse' && axes?.transverse !== undefined
+        ? `transverse (${axes.transverse})`
+        : quantity === 'settlement'
+          ? 'settlement of the second against the first'
+          : quantity;
+  const sided =
+    side === 'either' || quantity === 'horizontal'
+      ? ''
+      : quantity === 'up'
+        ? side === 'negative'
+          ? ', downwards only'
+          : ', upwards only'
+        : `, ${side} only`;
+  const rate = rateOverMs === undefined ? '' : `, rate over ${formatSpan(rateOverMs)}`;
+  return `${words}${rate}${sided}${figures === 'raw' ? '' : ', less the committed response'}`;
+}
+
+/** `8 mm`, `1.5 mm in 30 days`: a level with its unit. */
+export function levelSize({ unit }: Pick<TriggerRecord, 'unit'>, at: number): string {
+  return `${formatNumber(at, decimalsOf(at))}${thin}${unitWords(unit)}`;
+}
+
+function unitWords(unit: TriggerRecord['unit']): string {
+  return unit === 'mm/30 d' ? 'mm in 30 days' : unit;
+}
+
+/** As many decimals as a level was given with, three at most. */
+function decimalsOf(at: number): number {
+  return [0, 1, 2, 3].find((d) => Math.abs(Number(at.toFixed(d)) - at) < 1e-9) ?? 3;
+}
+
+/** `level 1 (attention, 8 mm)`. */
+export function levelText(trigger: TriggerRecord, level: number): string {
+  const own = trigger.levels[level - 1];
+  return own ? `level ${level} (${own.name}, ${levelSize(trigger, own.at)})` : 'no level';
+}
+
+/** `at level 1 (attention, 8 mm)`, `no data, last at level 1 (…)`, `below its levels`. */
+export function triggerStateText(trigger: TriggerRecord, { condition, level }: TriggerState): string {
+  const where = level > 0 ? `at ${levelText(trigger, level)}` : 'below its levels';
+  switch (condition) {
+    case 'measured':
+      return where;
+    case 'in-doubt':
+      return level > 0
+        ? `in doubt; its own figures are ${where}`
+        : 'in doubt; its own figures reach no level';
+    case 'establishing':
+      return 'establishing: not watched yet';
+    case 'stale':
+    case 'no-data':
+      return `${conditionWords[condition]}${level > 0 ? `, last ${where}` : ''}`;
+    case 'ended':
+      return `watched no more${level > 0 ? `, last ${where}` : ''}`;
+  }
+}
+
+/** `17.1 mm ± 2.2 mm`. */
+export function evaluationText(
+  { unit }: Pick<TriggerRecord, 'unit'>,
+  { value, plusMinus }: EvaluationRecord,
+): string {
+  const words = unitWords(unit);
+  if (plusMinus === undefined) return `${formatNumber(value, 1)}${thin}${words}`;
+  return `${formatToMatch(value, plusMinus)} ± ${formatSize(plusMinus, words)}`;
+}
+
+/** What made a change: `2 of the last 3 means of 24 h: 9.6 ± 2.1, 10.2 ± 2.1, 10.6 ± 2.1 mm`. */
+export function madeText(trigger: TriggerRecord, { made, to, from, why }: ChangeRecord): string {
+  if (why !== undefined) return why;
+  if (to.level === from.level && to.condition !== 'measured') {
+    const newest = made.at(-1);
+    return newest ? `newest mean ${evaluationText(trigger, newest)}` : 'no mean';
+  }
+  if (made.length === 0) return '';
+  const means = made.map(({ value, plusMinus }) =>
+    plusMinus === undefined
+      ? formatNumber(value, 1)
+      : `${formatToMatch(value, plusMinus)} ± ${formatToMatch(plusMinus, plusMinus)}`,
+  );
+  return `${means.join('; ')} ${unitWords(trigger.unit)}`;
+}
+
+/** How a trigger judges, in a sentence. */
+export function ruleSentence(trigger: TriggerRecord): string {
+  const { basis, persistence, release, windowMs, missing, rateOverMs } = trigger;
+  const what = rateOverMs === undefined ? 'mean' : 'rate';
+  const passes =
+    basis === 'confident'
+      ? `the nearer end of the interval of a ${what} must pass a level`
+      : `the ${what} itself must pass a level, without its interval`;
+  const often =
+    persistence.of === 1
+      ? 'a single one is enough'
+      : `${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`;
+  const left = `left when as many are below ${formatNumber(100 * release, 0)}${thin}% of the level`;
+  const gap =
+    missing.means === 'passed over' ? 'a missing one is passed over' : 'a missing one counts as neither';
+  return `Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.`;
+}
+
+interface Standing {
+  readonly trigger: TriggerRecord;
+  readonly watched: WatchedRecord;
+}
+
+const standings = (triggers: readonly TriggerRecord[]): Standing[] =>
+  triggers.flatMap((trigger) => trigger.watched.map((watched) => ({ trigger, watched })));
+
+/** Levels that are reached, highest first; what is in doubt or without data among them is said so. */
+export function reachedSentences({ triggers }: Pick<Snapshot, 'triggers'>, clock: ZoneClock): string[] {
+  return standings(triggers)
+    .filter(({ watched: { state } }) => state.level > 0 && state.condition !== 'ended')
+    .toSorted((a, b) => b.watched.state.level - a.watched.state.level)
+    .map(({ trigger, watched: { of, state, newest, changes } }) => {
+      const rise = changes.findLast(({ from, to }) => to.level > from.level);
+      const since = rise ? ` since ${clock.date(Date.parse(rise.at))}` : '';
+      const size = newest
+        ? `: ${evaluationText(trigger, newest)}, ${trigger.rateOverMs === undefined ? `mean of ${formatSpan(trigger.windowMs)}` : `rate over ${formatSpan(trigger.rateOverMs)}`} up to ${clock.dateTime(Date.parse(newest.at))}`
+        : '';
+      const who = trigger.levels[state.level - 1]!.responsible;
+      return `${of}, ${trigger.name}: ${triggerStateText(trigger, state)}${since}${size}. For: ${who}.`;
+    });
+}
+
+/** What is watched and how it stands, in one sentence; undefined where the project has no triggers. */
+export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string | undefined {
+  if (triggers.length === 0) return undefined;
+  const all = standings(triggers).filter(({ watched }) => watched.state.condition !== 'ended');
+  const of = (keep: (w: WatchedRecord) => boolean): number =>
+    all.filter(({ watched }) => keep(watched)).length;
+  const reached = of(({ state }) => state.level > 0);
+  const below = of(({ state }) => state.level === 0 && state.condition === 'measured');
+  const words: [string, number][] = [
+    ['stale', of(({ state }) => state.level === 0 && state.condition === 'stale')],
+    ['without data', of(({ state }) => state.level === 0 && state.condition === 'no-data')],
+    ['in doubt', of(({ state }) => state.level === 0 && state.condition === 'in-doubt')],
+    ['not watched yet', of(({ state }) => state.condition === 'establishing')],
+  ];
+  const rest = words.filter(([, n]) => n > 0).map(([what, n]) => `${formatNumber(n, 0)} ${what}`);
+  const first = reached === 0 ? 'no level is reached' : `a level is reached in ${formatNumber(reached, 0)}`;
+  return `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')} ${first}; ${formatNumber(below, 0)} ${below === 1 ? 'is' : 'are'} below the levels${rest.length > 0 ? `, and ${list(rest)}` : ''}.`;
+}
+
+/** A change with its trigger and what it is of; the log is all of them, newest first. */
+export interface LogEntry {
+  readonly trigger: TriggerRecord;
+  readonly of: string;
+  readonly change: ChangeRecord;
+}
+
+/** Stations or pairs that a trigger began to watch at one time, which is no news of any of them. */
+export interface LogBegin {
+  readonly trigger: TriggerRecord;
+  readonly at: string;
+  readonly of: readonly string[];
+}
+
+/** The log without its begins, and those, told together. */
+export function withoutBegins(log: readonly LogEntry[]): { changes: LogEntry[]; begins: LogBegin[] } {
+  const isBegin = ({ change: { from, to } }: LogEntry): boolean =>
+    from.condition === 'establishing' && to.condition === 'measured' && to.level === 0;
+  const begins: { trigger: TriggerRecord; at: string; of: string[] }[] = [];
+  for (const { trigger, of, change } of log.filter(isBegin)) {
+    const known = begins.find((b) => b.trigger === trigger && b.at === change.at);
+    if (known) known.of.push(of);
+    else begins.push({ trigger, at: change.at, of: [of] });
+  }
+  return { changes: log.filter((entry) => !isBegin(entry)), begins };
+}
+
+export function logOf({ triggers }: Pick<Snapshot, 'triggers'>): LogEntry[] {
+  return standings(triggers)
+    .flatMap(({ trigger, watched: { of, changes } }) => changes.map((change) => ({ trigger, of, change })))
+    .toSorted((a, b) => (a.change.at < b.change.at ? 1 : a.change.at > b.change.at ? -1 : 0));
+}
+
+/** Changes to a higher level that nobody has acknowledged. */
+export function unacknowledged(log: readonly LogEntry[]): LogEntry[] {
+  return log.filter(({ change }) => change.to.level > change.from.level && !change.acknowledged);
+}
+
+/** What a change is, in a line: `T07, downstream movement: level 1 (attention, 8 mm) reached`. */
+export function changeTitle({ trigger, of, change: { from, to } }: LogEntry): string {
+  const name = `${of}, ${trigger.name}`;
+  if (to.level > from.level) {
+    const doubt = to.condition === 'in-doubt' ? ', while in doubt' : '';
+    return `${name}: ${levelText(trigger, to.level)} reached${doubt}`;
+  }
+  if (to.level < from.level)
+    return `${name}: ${levelText(trigger, from.level)} left, now ${triggerStateText(trigger, to)}`;
+  if (from.condition === 'establishing' && to.condition === 'measured')
+    return `${name}: watched from here on`;
+  if (to.condition === 'measured') return `${name}: measured again, ${triggerStateText(trigger, to)}`;
+  return `${name}: ${triggerStateText(trigger, to)}`;
+}
+
+/** The name of a change on the page of the log. */
+export function changeAnchor({ trigger, of, change }: LogEntry): string {
+  return `${of} ${trigger.name} ${change.at}`.replace(/[^A-Za-z0-9]+/g, '-');
+}
