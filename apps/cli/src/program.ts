@@ -1,6 +1,7 @@
 import { availableParallelism } from 'node:os';
 import { Command, CommanderError, type OutputConfiguration } from 'commander';
 import {
+  alarmLoad,
   check,
   commit,
   commitResponse,
@@ -13,7 +14,13 @@ import {
   type Effects,
   type IngestResult,
 } from '@stillmark/pipeline';
-import { headlineSentence } from '@stillmark/wording';
+import {
+  headlineSentence,
+  loadBasisSentence,
+  loadQuantity,
+  loadSentences,
+  requirementSentence,
+} from '@stillmark/wording';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
 import { report, reportError, type Terminal } from './report.ts';
@@ -224,6 +231,24 @@ function build(world: World, done: (code: number) => void): Command {
           ],
           data: { out, asOf: stated, validUntil, headline, doubts, files: result.files, bytes: result.bytes },
         };
+      }),
+    );
+
+  add(
+    'alarm-load',
+    'tell how often levels would alarm by mistake, and how late in earnest',
+    'Tries the candidates of alarmLoad in project.yaml by simulation, on the noise of the\nstations, or on assumedNoise where none is measured yet, and recommends the cheapest\nthat meets what is asked. Every candidate is in the JSON.',
+  )
+    .argument('<project>', 'project folder, with project.yaml')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, async (effects) => {
+        const { project, loads } = await alarmLoad(folder, effects);
+        const lines = loads.flatMap((load) => [
+          `${loadQuantity(load, project)}: ${requirementSentence(load)}`,
+          ...loadSentences(load),
+          loadBasisSentence(load),
+        ]);
+        return { lines: lines.map((line) => line.replaceAll('\u202f', ' ')), data: { loads } };
       }),
     );
 

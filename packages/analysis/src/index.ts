@@ -67,3 +67,13 @@ export {
   type WatchTask,
 } from './triggers/evaluate.ts';
 export { Latches, reach, runMachine, type MachineTask, type Watched } from './triggers/machine.ts';
+export { assumedNoise, type AssumedNoise } from './alarm-load/assumed.ts';
+export { recommend, type NamedSetting } from './alarm-load/recommend.ts';
+export { sharedVariance } from './alarm-load/shared.ts';
+export {
+  simulatedYears,
+  simulateLoad,
+  type CandidateLoad,
+  type LoadStation,
+  type LoadTask,
+} from './alarm-load/simulate.ts';

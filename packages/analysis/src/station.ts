@@ -15,6 +15,7 @@ import {
   type WaveRecord,
 } from '@stillmark/records';
 import { windowBands } from './movement.ts';
+import type { StationNoise } from './noise.ts';
 import { presentOf } from './present.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
 import { readinessOf, type ReadinessTask } from './readiness.ts';
@@ -85,6 +86,8 @@ export interface StationAnalysis {
   /** What logs do to the station, or why that cannot be told. */
   readonly response?: ResponseAnalysis | { readonly reason: string };
   readonly waves?: readonly WaveRecord[];
+  /** Of the means of the statements; absent where no reference position is committed. */
+  readonly noise?: StationNoise;
   /** Means that triggers watch, by the names of those. */
   readonly evaluations?: ReadonlyMap<string, Evaluations>;
   /** Means over {@link trajectoryWindowMs}, for what is computed from several stations. */
@@ -195,6 +198,7 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
       });
     return {
       ...evaluated(new Map(evaluations)),
+      noise,
       data: base.data,
       ties: tieRecords(windows, contrast, noise, confidence),
       series: stationSeries({ local, quality, windows, longitudinal, bands, contrast }),

@@ -9,3 +9,4 @@ export { settling, type SettlingTask } from './settling.ts';
 export { spectrum, type SpectrumMark, type SpectrumTask } from './spectrum.ts';
 export { baseLines, type BaseLinesTask } from './base-lines.ts';
 export { stateStrips, type StateSpan, type StateStripsTask } from './state-strips.ts';
+export { tradeOff, type TradeOffPoint, type TradeOffTask } from './trade-off.ts';

@@ -1,3 +1,4 @@
+export { alarmLoad } from './ask-alarm-load.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';
 export type { Effects, Files, Producer, Renderer } from './effects.ts';

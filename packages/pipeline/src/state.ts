@@ -3,8 +3,6 @@ import { fail, warning, type Problem } from '@stillmark/problems';
 import {
   formatInstant,
   type InputRecord,
-  type ReadingSeries,
-  type SensorRecord,
   type SiteView,
   type Snapshot,
   type StationRecord,
@@ -12,9 +10,10 @@ import {
   type StreamView,
 } from '@stillmark/records';
 import { baseOf, doubtedBases } from '@stillmark/wording';
+import { alarmLoadOf } from './alarm-load.ts';
 import { stabilityOfProject } from './stability.ts';
-import { analyseInThreads } from './station-pool.ts';
-import { analysisOf, viewsOf, type View } from './views.ts';
+import { analyseProject } from './analyse-project.ts';
+import type { View } from './views.ts';
 import {
   describeStation,
   describeStream,
@@ -30,12 +29,8 @@ import { readOutlineOf } from './outline.ts';
 import {
   hashOf,
   mapOrigin,
-  openCommitments,
-  openResponses,
   openProject,
   projectFile,
-  referenceFile,
-  responseFile,
   sha256,
   storeFolder,
   type ProjectFolder,
@@ -53,36 +48,21 @@ export async function computeState(
   folder: string,
   asOfMs: number | undefined,
   producer: Producer,
-  { files, progress, threads }: Effects,
+  effects: Effects,
 ): Promise<SiteView> {
-  const opened = await openProject(folder, files);
-  const { project, store } = opened;
-  const { entries: commitments, text: referenceText } = await openCommitments(opened, files);
-  const { entries: responses, text: responseText } = await openResponses(opened, files);
+  const opened = await openProject(folder, effects.files);
+  const { files } = effects;
+  const { project } = opened;
   const { outline, sha256: outlineHash } = await readOutlineOf(opened, files);
-  const newest = await store.newest();
-  if (newest === undefined)
+  const all = await analyseProject(opened, asOfMs, effects);
+  if (!all)
     return fail('STORE_EMPTY', 'the store holds no epochs', {
       at: { file: join(folder, storeFolder) },
       hint: '`stillmark ingest` first',
     });
-  const until = asOfMs ?? newest;
-  progress(`reading epochs up to ${formatInstant(until)}`);
-  const epochs = await store.read(until);
-
+  const { until, analysed, sensors, readings, texts } = all;
   const grid = ProjectGrid.of(project);
-  const { sensors, readings } = await sensorsOf(opened, until);
-  const views = viewsOf(project, epochs, { commitments, responses }, until);
-  const changed = views.flatMap(changedEvidence);
-  const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
-  const analyse = analysisOf(project, until, readings);
-  const analyses = threads
-    ? await analyseInThreads(views, { project, asOfMs: until, readings }, threads, say)
-    : views.map((view) => {
-        say(view);
-        return analyse(view);
-      });
-  const analysed = views.map((view, i): Analysed => ({ view, analysis: analyses[i]! }));
+  const changed = analysed.flatMap(({ view }) => changedEvidence(view));
   const statements = judgeViews(opened, analysed);
   const trajectories = judgeTrajectories(opened, analysed);
   const responsesJudged = judgeResponses(opened, analysed);
@@ -140,12 +120,8 @@ export async function computeState(
     heights: heightsOf(opened, analysed),
     ...linesOf(opened, analysed, until),
     triggers,
-    inputs: await inputsOf(
-      opened,
-      { [referenceFile]: referenceText, [responseFile]: responseText },
-      outlineHash,
-      files,
-    ),
+    alarmLoad: alarmLoadOf(project, analysed),
+    inputs: await inputsOf(opened, texts, outlineHash, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched],
   };
   return { snapshot, series, readings };
@@ -165,33 +141,6 @@ function changedEvidence({ station, stream, commitment, series }: View): Problem
       { hint: 'to look at what was delivered since, and to commit again where it matters' },
     ),
   ];
-}
-
-async function sensorsOf(
-  { project, readings: store }: ProjectFolder,
-  untilMs: number,
-): Promise<{ sensors: SensorRecord[]; readings: Map<string, ReadingSeries> }> {
-  const sensors: SensorRecord[] = [];
-  const readings = new Map<string, ReadingSeries>();
-  for (const { name, what, unit } of project.sensors) {
-    const series = await store.read(name, untilMs);
-    const n = series.timesMs.length;
-    if (n > 0) readings.set(name, series);
-    sensors.push({
-      name,
-      what,
-      unit,
-      readings: n,
-      ...(n > 0
-        ? {
-            first: formatInstant(series.timesMs[0]!),
-            last: formatInstant(series.timesMs[n - 1]!),
-            series: `readings/${name}.parquet`,
-          }
-        : {}),
-    });
-  }
-  return { sensors, readings };
 }
 
 /** A station whose base is in doubt is told from the bases that stand still, or not at all. */

@@ -4,7 +4,7 @@ import { at } from './explain.ts';
 import { frames } from './frames-checks.ts';
 import { decisions, lines, responses, successions } from './lines-checks.ts';
 import type { LocatedYaml } from './locate.ts';
-import { acknowledgements, triggers } from './triggers-checks.ts';
+import { acknowledgements, alarmLoads, triggers } from './triggers-checks.ts';
 import type { z } from 'zod';
 import type { projectSchema } from './schema.ts';
 
@@ -26,6 +26,7 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...successions(project, yaml),
     ...decisions(project, yaml),
     ...triggers(project, yaml),
+    ...alarmLoads(project, yaml),
     ...acknowledgements(project, yaml),
   ];
 }

@@ -2,7 +2,12 @@ import { z } from 'zod';
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
 import { duration, instant, length } from './quantities.ts';
 import { text } from './text-schema.ts';
-import { acknowledgementSchema, triggerSchema } from './triggers-schema.ts';
+import {
+  acknowledgementSchema,
+  alarmLoadSchema,
+  assumedNoiseSchema,
+  triggerSchema,
+} from './triggers-schema.ts';
 
 const name = (what: string) =>
   z
@@ -297,6 +302,13 @@ export const projectSchema = z
       .array(triggerSchema)
       .default([])
       .describe('Levels that somebody must know of when they are passed.'),
+    assumedNoise: assumedNoiseSchema
+      .optional()
+      .describe('Noise of a station of which none is measured yet, for what is planned.'),
+    alarmLoad: z
+      .array(alarmLoadSchema)
+      .default([])
+      .describe('What alarms may cost and must find: for each, candidates are tried by simulation.'),
     acknowledgements: z
       .array(acknowledgementSchema)
       .default([])

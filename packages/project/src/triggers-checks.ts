@@ -201,6 +201,44 @@ function levels({ responsible }: Project, trigger: Trigger, name: string, say: S
   });
 }
 
+/** Candidates of alarms are of means that can be computed, and ask for something. */
+export function alarmLoads({ alarmLoad, statements, axes }: Project, yaml: LocatedYaml): Problem[] {
+  return alarmLoad.flatMap((load, i) => {
+    const problems: Problem[] = [];
+    const say: Say = (path, code, message, more) =>
+      problems.push(
+        at(yaml, yaml.locate(['alarmLoad', i, ...path]), (place) =>
+          problem(code, message, { ...place, ...more }),
+        ),
+      );
+    const name = `alarm load ${i + 1}`;
+    if ((load.quantity === 'longitudinal' || load.quantity === 'transverse') && !axes)
+      say(['quantity'], 'PROJECT_REFERENCE', `${name} is ${load.quantity}, and the project has no axes`, {
+        hint: 'axes: { longitudinalAzimuth: ... }',
+      });
+    if (load.quantity === 'horizontal' && load.side !== 'either')
+      say(['side'], 'PROJECT_VALUE', `${name} is of the size of a movement, which has no side`, {
+        allowed: ['either'],
+      });
+    if (!load.step && !load.ramp)
+      say(['quantity'], 'PROJECT_VALUE', `${name} asks for no movement to be found`, {
+        hint: 'step: or ramp:',
+      });
+    load.windows.forEach((window, k) => {
+      if (window % statements.window !== 0 || (window > dayMs ? window % dayMs !== 0 : dayMs % window !== 0))
+        say(
+          ['windows', k],
+          'PROJECT_VALUE',
+          `window ${k + 1} of ${name} is no whole number of the means of statements that divides a day or is of days`,
+          {
+            hint: 'such as 24 h',
+          },
+        );
+    });
+    return problems;
+  });
+}
+
 /** Acknowledgements name a trigger and what it watches; whether there is such a change is seen when states are computed. */
 export function acknowledgements(project: Project, yaml: LocatedYaml): Problem[] {
   return project.acknowledgements.flatMap(({ trigger: name, of, change, at: when }, i): Problem[] => {

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { duration, instant } from './quantities.ts';
+import { duration, instant, length } from './quantities.ts';
 import { text } from './text-schema.ts';
 
 const stationQuantities = ['horizontal', 'east', 'north', 'longitudinal', 'transverse', 'up'] as const;
@@ -138,4 +138,44 @@ export const acknowledgementSchema = z.strictObject({
   by: text,
   at: instant.describe('When it was seen.'),
   comment: text.optional(),
+});
+
+/** A rate in millimetres a day. */
+const rate = level
+  .refine(({ unit }) => unit === 'mm/30 d', { error: 'it is not a rate' })
+  .transform(({ value }) => value / 30)
+  .meta({ examples: ['0.5 mm/d', '5 mm/month'] });
+
+const noise = z.strictObject({
+  white: length.describe('One sigma of a mean of statements, white noise alone.'),
+  flicker: length.describe('Amplitude of flicker noise, in mm per year to the power of one quarter.'),
+});
+
+/** Noise that is expected before it is measured. */
+export const assumedNoiseSchema = z.strictObject({
+  horizontal: noise.describe('Of east and of north.'),
+  up: noise,
+  source: text.describe('Where the figures are from.'),
+});
+
+export const alarmLoadSchema = z.strictObject({
+  quantity: z.enum(stationQuantities),
+  side: z.enum(['either', 'positive', 'negative']).default('either'),
+  falseAlarms: z
+    .number()
+    .positive()
+    .max(1000)
+    .describe('So many false alarms in 30 days are borne, of all monitoring stations together.'),
+  step: z
+    .strictObject({ size: length, within: duration })
+    .optional()
+    .describe('A sudden movement that must be reported in time in nine of ten cases.'),
+  ramp: z
+    .strictObject({ rate, within: duration })
+    .optional()
+    .describe('A steady movement that must be reported in time in nine of ten cases.'),
+  windows: z.array(duration).min(1).max(6).prefault(['6 h', '12 h', '24 h']).describe('Lengths of means.'),
+  levels: z.array(length).min(1).max(10).describe('Levels that come into question.'),
+  persistence: z.array(persistence).min(1).max(8).prefault(['1 of 1', '2 of 3', '3 of 4']),
+  basis: z.array(basis).min(1).default(['estimate', 'confident']),
 });

@@ -1,3 +1,4 @@
+export type * from './alarm-load.ts';
 export type * from './epoch.ts';
 export type * from './over-time.ts';
 export type * from './pairs.ts';

@@ -2,6 +2,7 @@ import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
 import type { ReadinessRecord, TrajectoryRecord } from './over-time.ts';
 import type { DecisionRecord, OntoStable, StabilityRecord } from './stability.ts';
+import type { AlarmLoadRecord } from './alarm-load.ts';
 import type { TriggerRecord } from './triggers.ts';
 import type { PairRecord, ProfileRecord } from './pairs.ts';
 import type { HeightDependence, ResponseRecord, SiderealRecord, WaveRecord } from './response.ts';
@@ -34,6 +35,7 @@ export interface Snapshot {
   readonly pairs: readonly PairRecord[];
   readonly profiles: readonly ProfileRecord[];
   readonly triggers: readonly TriggerRecord[];
+  readonly alarmLoad: readonly AlarmLoadRecord[];
   /** Canonical inputs by content; see the manifest for the outputs. */
   readonly inputs: readonly InputRecord[];
   /** Doubts that stand in the project or the data at the as-of time. */

@@ -62,3 +62,47 @@ export const triggers = z
     }),
   )
   .describe('Levels that are watched, and the state of everything they watch, with every change of it.');
+
+const delay = z
+  .strictObject({ halfMs: z.number().exactOptional(), nineMs: z.number().exactOptional() })
+  .describe('Until it is reported, in half and in nine of ten cases; absent where it is not found in time.');
+
+export const alarmLoad = z
+  .array(
+    z.strictObject({
+      quantity: z.enum(['horizontal', 'east', 'north', 'longitudinal', 'transverse', 'up']),
+      side: z.enum(['either', 'positive', 'negative']),
+      measured: z.array(z.string()),
+      assumed: z.array(z.string()),
+      shared: z.number(),
+      referenceDays: z.number(),
+      years: z.number(),
+      requirement: z.strictObject({
+        falseAlarms: z.number(),
+        step: z.strictObject({ size_mm: z.number(), withinMs: z.number() }).exactOptional(),
+        ramp: z.strictObject({ mm_day: z.number(), withinMs: z.number() }).exactOptional(),
+      }),
+      candidates: z.array(
+        z.strictObject({
+          windowMs: z.number(),
+          level_mm: z.number(),
+          persistence: z.strictObject({ needed: count, of: count }),
+          basis: z.enum(['estimate', 'confident']),
+          release: z.number(),
+          trigger: z.string().exactOptional(),
+          network: z.number().describe('False alarms in 30 days of the whole network.'),
+          median: z.number(),
+          worst: z.number(),
+          atMost: z.number().exactOptional(),
+          quiet: z.number().describe('Share of months without any.'),
+          messages: z.number().describe('Messages a day while nothing moves.'),
+          step: delay.exactOptional(),
+          ramp: delay.exactOptional(),
+          meets: z.boolean(),
+        }),
+      ),
+      recommended: count.exactOptional(),
+      nearest: count.exactOptional(),
+    }),
+  )
+  .describe('What alarms cost and find, by simulation.');

@@ -13,7 +13,7 @@ import {
   trajectory,
   waves,
 } from './schema-over-time.ts';
-import { triggers } from './schema-triggers.ts';
+import { alarmLoad, triggers } from './schema-triggers.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
 const problemSchema = z.strictObject({
@@ -252,6 +252,7 @@ export const snapshotSchema = z
     pairs,
     profiles,
     triggers,
+    alarmLoad,
     sensors: z.array(
       z.strictObject({
         name: z.string(),

@@ -55,6 +55,7 @@ const snapshot: Snapshot = {
   pairs: [],
   profiles: [],
   triggers: [],
+  alarmLoad: [],
   sensors: [],
   inputs: [],
   doubts: [],

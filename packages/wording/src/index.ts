@@ -70,3 +70,13 @@ export {
   type LogBegin,
   type LogEntry,
 } from './triggers.ts';
+export {
+  delayText,
+  falseAlarmText,
+  loadBasisSentence,
+  loadQuantity,
+  loadSentences,
+  messagesText,
+  requirementSentence,
+  settingText,
+} from './alarm-load.ts';

@@ -9,6 +9,7 @@ export function pages({ snapshot }: SiteView): string[] {
     'index.html',
     ...snapshot.stations.map(({ id }) => `stations/${id}.html`),
     'log.html',
+    'alarms.html',
     'network.html',
     'velocities.html',
     'reference.html',

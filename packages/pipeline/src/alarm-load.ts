@@ -1,0 +1,125 @@
+import {
+  assumedNoise,
+  recommend,
+  sharedVariance,
+  simulatedYears,
+  simulateLoad,
+  type LoadStation,
+  type LoadTask,
+  type NamedSetting,
+} from '@stillmark/analysis';
+import { radians } from '@stillmark/geodesy';
+import type { Project, Trigger } from '@stillmark/project';
+import { dayMs, type AlarmLoadRecord } from '@stillmark/records';
+import type { Analysed } from './judge.ts';
+import { primaryStream, settingsOf } from './project-settings.ts';
+
+/** So many runs of a year at least; more for more stations, so that no two share their own noise. */
+const leastRuns = 64;
+/** Any: the same noise is tried on every project, so that a snapshot is the same each time. */
+const seed = 20_260_101;
+/** Of a reference period that is not there yet. */
+const usualReferenceDays = 28;
+
+/** What candidates of alarms cost and find, from the noise of each monitoring station in the stream in which it is told. */
+export function alarmLoadOf(project: Project, analysed: readonly Analysed[]): AlarmLoadRecord[] {
+  const monitoring = project.stations.filter(({ role }) => role === 'monitoring');
+  const own = monitoring.map((station) => ({
+    station,
+    found: analysed.find(
+      ({ view }) => view.station === station && view.stream === primaryStream(project, station),
+    ),
+  }));
+  const settings = settingsOf(project);
+  const assumed = project.assumedNoise && assumedNoise(project.assumedNoise, settings.windowMs);
+  const stations = own.flatMap(({ station: { id }, found }): (LoadStation & { measured: boolean })[] => {
+    const noise = found?.analysis.noise;
+    if (noise) return [{ id, noise: noise.components, eastNorth: noise.eastNorth, measured: true }];
+    return assumed ? [{ id, noise: assumed, eastNorth: 0, measured: false }] : [];
+  });
+  if (stations.length === 0) return [];
+  const committed = own.flatMap(({ found }) => {
+    const { commitment } = found?.view ?? {};
+    return commitment && found?.analysis.windows
+      ? [
+          {
+            windows: found.analysis.windows,
+            reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
+          },
+        ]
+      : [];
+  });
+  const shared = sharedVariance(committed);
+  const days = committed
+    .map(({ reference: { fromMs, toMs } }) => (toMs - fromMs) / dayMs)
+    .toSorted((a, b) => a - b);
+  const referenceDays = Math.round(days[Math.floor(days.length / 2)] ?? usualReferenceDays);
+  return project.alarmLoad.map((question): AlarmLoadRecord => {
+    const { quantity, side, step, ramp, falseAlarms } = question;
+    const candidates = candidatesOf(project, question);
+    const task: LoadTask = {
+      quantity,
+      side,
+      ...(project.axes ? { longitudinal: radians(project.axes.longitudinalAzimuth) } : {}),
+      stations,
+      shared,
+      windowMs: settings.windowMs,
+      referenceMs: referenceDays * dayMs,
+      confidence: settings.confidence,
+      candidates,
+      ...(step ? { step: 1000 * step.size } : {}),
+      ...(ramp ? { ramp: ramp.rate } : {}),
+      runs: Math.max(leastRuns, stations.length),
+      seed,
+    };
+    const requirement = {
+      falseAlarms,
+      ...(step ? { step: { size_mm: 1000 * step.size, withinMs: step.within } } : {}),
+      ...(ramp ? { ramp: { mm_day: ramp.rate, withinMs: ramp.within } } : {}),
+    };
+    return {
+      quantity,
+      side,
+      measured: stations.filter(({ measured }) => measured).map(({ id }) => id),
+      assumed: stations.filter(({ measured }) => !measured).map(({ id }) => id),
+      shared,
+      referenceDays,
+      years: simulatedYears(task),
+      requirement,
+      ...recommend(candidates, simulateLoad(task), requirement),
+    };
+  });
+}
+
+/** All combinations, and the levels of triggers of the same quantity as they are set. */
+function candidatesOf(project: Project, question: Project['alarmLoad'][number]): NamedSetting[] {
+  const { windows, levels, persistence, basis, quantity, side } = question;
+  const tried = windows.flatMap((windowMs) =>
+    levels.flatMap((level) =>
+      persistence.flatMap((p) =>
+        basis.map((b): NamedSetting => ({
+          windowMs,
+          level_mm: 1000 * level,
+          persistence: p,
+          basis: b,
+          release: usualRelease,
+        })),
+      ),
+    ),
+  );
+  const isOfKind = (trigger: Trigger): boolean =>
+    trigger.quantity === quantity && trigger.rateOver === undefined && trigger.side === side;
+  const set = project.triggers.filter(isOfKind).flatMap((trigger) =>
+    trigger.levels.map((level): NamedSetting => ({
+      windowMs: trigger.window,
+      level_mm: level.at.value,
+      persistence: trigger.persistence,
+      basis: trigger.basis,
+      release: trigger.release,
+      trigger: `${trigger.name}, ${level.name}`,
+    })),
+  );
+  return [...tried, ...set];
+}
+
+const usualRelease = 0.8;

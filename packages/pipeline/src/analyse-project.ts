@@ -1,0 +1,86 @@
+import { formatInstant, type ReadingSeries, type SensorRecord } from '@stillmark/records';
+import type { Effects } from './effects.ts';
+import type { Analysed } from './judge.ts';
+import {
+  openCommitments,
+  openResponses,
+  referenceFile,
+  responseFile,
+  type ProjectFolder,
+} from './project-folder.ts';
+import { analyseInThreads } from './station-pool.ts';
+import { analysisOf, viewsOf, type View } from './views.ts';
+
+/** Every station in every stream that has epochs of it, as far as each can be looked at by itself. */
+export interface AnalysedProject {
+  readonly until: number;
+  readonly analysed: Analysed[];
+  readonly sensors: SensorRecord[];
+  readonly readings: Map<string, ReadingSeries>;
+  /** What a person has committed, by the name of its file. */
+  readonly texts: Readonly<Record<string, string | undefined>>;
+}
+
+/**
+ * Analyses all epochs up to an as-of time (the newest epoch where it is not given).
+ *
+ * @returns undefined where the store holds no epochs
+ */
+export async function analyseProject(
+  opened: ProjectFolder,
+  asOfMs: number | undefined,
+  { files, progress, threads }: Effects,
+): Promise<AnalysedProject | undefined> {
+  const { project, store } = opened;
+  const { entries: commitments, text: referenceText } = await openCommitments(opened, files);
+  const { entries: responses, text: responseText } = await openResponses(opened, files);
+  const newest = await store.newest();
+  if (newest === undefined) return undefined;
+  const until = asOfMs ?? newest;
+  progress(`reading epochs up to ${formatInstant(until)}`);
+  const epochs = await store.read(until);
+  const { sensors, readings } = await sensorsOf(opened, until);
+  const views = viewsOf(project, epochs, { commitments, responses }, until);
+  const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
+  const analyse = analysisOf(project, until, readings);
+  const analyses = threads
+    ? await analyseInThreads(views, { project, asOfMs: until, readings }, threads, say)
+    : views.map((view) => {
+        say(view);
+        return analyse(view);
+      });
+  return {
+    until,
+    analysed: views.map((view, i): Analysed => ({ view, analysis: analyses[i]! })),
+    sensors,
+    readings,
+    texts: { [referenceFile]: referenceText, [responseFile]: responseText },
+  };
+}
+
+async function sensorsOf(
+  { project, readings: store }: ProjectFolder,
+  untilMs: number,
+): Promise<{ sensors: SensorRecord[]; readings: Map<string, ReadingSeries> }> {
+  const sensors: SensorRecord[] = [];
+  const readings = new Map<string, ReadingSeries>();
+  for (const { name, what, unit } of project.sensors) {
+    const series = await store.read(name, untilMs);
+    const n = series.timesMs.length;
+    if (n > 0) readings.set(name, series);
+    sensors.push({
+      name,
+      what,
+      unit,
+      readings: n,
+      ...(n > 0
+        ? {
+            first: formatInstant(series.timesMs[0]!),
+            last: formatInstant(series.timesMs[n - 1]!),
+            series: `readings/${name}.parquet`,
+          }
+        : {}),
+    });
+  }
+  return { sensors, readings };
+}

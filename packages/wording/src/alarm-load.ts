@@ -1,0 +1,117 @@
+import type { AlarmLoadRecord, CandidateRecord, DelayRecord, Snapshot } from '@stillmark/records';
+import { count, formatNumber, formatPercent, formatSize, list, thin } from './numbers.ts';
+import { formatSpan } from './times.ts';
+
+/** `means of 24 h, 6 mm, 2 of 3, estimate`. */
+export function settingText({ windowMs, level_mm, persistence, basis }: CandidateRecord): string {
+  const often = persistence.of === 1 ? 'a single one' : `${persistence.needed} of ${persistence.of}`;
+  const what = basis === 'estimate' ? 'by the figure itself' : 'by the nearer end of its interval';
+  return `means of ${formatSpan(windowMs)}, level ${plain(level_mm)}${thin}mm, ${often}, ${what}`;
+}
+
+/** A number as short as it can be, with three decimals at most. */
+const plain = (value: number): string =>
+  formatNumber(value, [0, 1, 2].find((d) => Math.abs(Number(value.toFixed(d)) - value) < 1e-9) ?? 3);
+
+/** False alarms of the network in 30 days: `0.08`, or `none seen, at most 0.004`. */
+export function falseAlarmText({ network, atMost }: CandidateRecord): string {
+  if (atMost !== undefined) return `none seen (at most ${plain(Number(atMost.toPrecision(1)))})`;
+  return formatNumber(network, network < 0.1 ? 3 : network < 10 ? 2 : 0);
+}
+
+/** `1.5 d`; `not in time` where it was not found in the time that was simulated. */
+export function delayText(delay: DelayRecord | undefined, which: 'halfMs' | 'nineMs'): string {
+  const ms = delay?.[which];
+  if (ms === undefined) return 'not in time';
+  const days = ms / 86_400_000;
+  return `${formatNumber(days, days < 10 ? 2 : 1)}${thin}d`;
+}
+
+const quantityWords: Readonly<Record<AlarmLoadRecord['quantity'], string>> = {
+  horizontal: 'horizontal',
+  east: 'east',
+  north: 'north',
+  longitudinal: 'longitudinal',
+  transverse: 'transverse',
+  up: 'up',
+};
+
+/** `transverse (downstream)`. */
+export function loadQuantity(
+  { quantity, side }: AlarmLoadRecord,
+  { axes }: Pick<Snapshot['project'], 'axes'>,
+): string {
+  const name = quantityWords[quantity];
+  const own =
+    quantity === 'transverse' && axes?.transverse !== undefined ? `${name} (${axes.transverse})` : name;
+  return side === 'either' ? own : `${own}, ${side} only`;
+}
+
+/** What is asked of alarms. */
+export function requirementSentence({ requirement }: AlarmLoadRecord): string {
+  const { falseAlarms, step, ramp } = requirement;
+  const found = [
+    step ? `a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)}` : '',
+    ramp ? `a steady one of ${plain(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)}` : '',
+  ].filter(Boolean);
+  return `Asked: at most ${plain(falseAlarms)} ${falseAlarms === 1 ? 'false alarm' : 'false alarms'} in 30 days from all stations together, and ${list(found)} of its begin, each in nine of ten cases.`;
+}
+
+/** What is recommended and why, or what misses least. */
+export function loadSentences(load: AlarmLoadRecord): string[] {
+  const { candidates, recommended, nearest, requirement } = load;
+  const tried = candidates.filter(({ trigger }) => trigger === undefined);
+  const found = (c: CandidateRecord): string => {
+    const when = (delay: DelayRecord | undefined): string =>
+      delay?.nineMs === undefined ? 'not in time' : `in ${delayText(delay, 'nineMs')}`;
+    const beyond =
+      requirement.step && c.level_mm > requirement.step.size_mm ? ' (its level is above it)' : '';
+    const parts = [
+      requirement.step
+        ? `the sudden movement ${when(c.step)}${c.step?.nineMs === undefined ? beyond : ''}`
+        : '',
+      requirement.ramp ? `the steady one ${when(c.ramp)}` : '',
+    ].filter(Boolean);
+    return `false alarms in 30 days ${falseAlarmText(c)}, ${list(parts)} (nine of ten cases, slowest station)`;
+  };
+  const out: string[] = [];
+  if (recommended !== undefined) {
+    const c = candidates[recommended]!;
+    const meeting = candidates.filter(({ meets }) => meets).length;
+    out.push(
+      `Recommended: ${settingText(c)}. Of ${count(meeting, 'candidate')} that ${meeting === 1 ? 'meets' : 'meet'} what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages: ${found(c)}.`,
+    );
+  } else if (nearest !== undefined) {
+    const c = candidates[nearest]!;
+    out.push(
+      `None of ${count(tried.length, 'candidate')} meets what is asked. The one that misses it least: ${settingText(c)}, with ${found(c)}. Less noise, longer time or a larger movement would have to be accepted.`,
+    );
+  }
+  for (const c of candidates)
+    if (c.trigger !== undefined)
+      out.push(
+        `${c.trigger} (${settingText(c)}) ${c.meets ? 'meets' : 'does not meet'} what is asked: ${found(c)}.`,
+      );
+  return out;
+}
+
+/** What the figures rest on. */
+export function loadBasisSentence({
+  measured,
+  assumed,
+  shared,
+  referenceDays,
+  years,
+}: AlarmLoadRecord): string {
+  const noise = [
+    measured.length > 0 ? `the measured noise of ${list(measured)}` : '',
+    assumed.length > 0 ? `the noise that project.yaml assumes for ${list(assumed)}` : '',
+  ].filter(Boolean);
+  return `Simulated over ${formatNumber(years, 0)} years of the network with ${list(noise)}; ${formatPercent(shared)} of the variance is shared through the base; a reference period of ${formatNumber(referenceDays, 0)} days. The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`;
+}
+
+/** Messages a day: `0.24`, `under 0.001`. */
+export function messagesText({ messages }: CandidateRecord): string {
+  if (messages === 0) return '0';
+  return messages < 0.001 ? 'under 0.001' : plain(Number(messages.toPrecision(2)));
+}
