@@ -1,4 +1,4 @@
-import { appendFile, cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { appendFile, cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { truth } from '@stillmark/data/harrowfold-slope/truth.ts';
@@ -83,6 +83,55 @@ acknowledgements:
     expect(second).toEqual(first);
     expect(await readFile(join(site, 'log.csv'), 'utf8')).toBe(csv);
     expect(await readFile(join(site, 'log.atom'), 'utf8')).toBe(atom);
+  });
+});
+
+describe('what speaks for or against the bases', () => {
+  test('a change of the processing that no event ties puts its figures in doubt, an event ends that', async () => {
+    const path = join(project, 'project.yaml');
+    const text = await readFile(path, 'utf8');
+    const processing = `    processing:
+      - { from: 2026-09-01T00:00:00Z, engine: invented 1 }
+      - { from: 2026-11-01T00:00:00Z, engine: invented 2 }
+`;
+    await writeFile(
+      path,
+      text.replace('    solution: epoch-wise\n', `    solution: epoch-wise\n${processing}`),
+    );
+    const doubted = await snapshotWith(triggers);
+    expect(doubted.headline).toMatchObject({ moved: [], still: [], doubted: ['S1', 'S2'] });
+    expect(watchedOf(doubted, 'S1').state.condition).toBe('in-doubt');
+    expect(watchedOf(doubted, 'S1').since).toBe('2026-11-01T00:00:00Z');
+    expect(await readFile(join(site, 'network.html'), 'utf8')).toContain(
+      'engine invented 1, then invented 2',
+    );
+    await writeFile(
+      path,
+      (await readFile(path, 'utf8')).replace(
+        'events:\n',
+        'events:\n  - { at: 2026-11-01T00:00:00Z, what: new engine, kind: processing }\n',
+      ),
+    );
+    const tied = await snapshotWith('');
+    expect(tied.headline.doubted).toEqual([]);
+    expect(watchedOf(tied, 'S1').state.condition).toBe('measured');
+  });
+
+  test('a check survey stands beside what positions say of the same movement at its time', async () => {
+    const { network } = await snapshotWith(`
+surveys:
+  - { station: S2, at: 2026-11-20T00:00:00Z, method: total station, by: somebody, result: It creeps.,
+      movement: { east: { value: 6.6 mm, plusMinus: 1.5 mm }, up: { value: 40 mm, plusMinus: 2 mm } } }
+  - { station: S3, at: 2026-11-20T00:00:00Z, method: tape, by: somebody, result: Nothing to see. }
+`);
+    const [east, up] = network.surveys[0]!.components;
+    expect(east).toMatchObject({ axis: 'east', agrees: true });
+    expect(up).toMatchObject({ axis: 'up', agrees: false });
+    // 33 days of creep until then.
+    expect(Math.abs(east!.ours_mm! - 33 * truth.creep.eastPerDay)).toBeLessThan(
+      1.5 * east!.oursPlusMinus_mm!,
+    );
+    expect(network.surveys[1]!.components).toEqual([]);
   });
 });
 

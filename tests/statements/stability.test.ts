@@ -45,3 +45,29 @@ describe('the sliding base of the demo dam', () => {
     ).toEqual([truth.creep.station]);
   });
 });
+
+describe('what else speaks of the bases', () => {
+  test('of all that is seen from B2 the slide of B2 is the most probable cause, beside the creep of one station', () => {
+    const seen = snapshot.network.common.find(({ base }) => base === 'B2')!;
+    const [best] = seen.hypotheses;
+    expect(best).toMatchObject({ kind: 'base', alone: [truth.creep.station] });
+    expect(best!.weight).toBeGreaterThan(0.99);
+    // The other way round.
+    const azimuth = (Math.atan2(-best!.common!.east_mm, -best!.common!.north_mm) * 180) / Math.PI;
+    expect(Math.abs(((azimuth + 360) % 360) - truth.slide.azimuth)).toBeLessThan(15);
+  });
+
+  test('seen from B1 nothing is shared; the sliding base and the creeping station moved alone', () => {
+    const [best] = snapshot.network.common.find(({ base }) => base === 'B1')!.hypotheses;
+    expect(best!.kind).toBe('nothing');
+    expect(best!.alone.toSorted()).toEqual([truth.slide.station, truth.creep.station].toSorted());
+  });
+
+  test('two streams of every station agree but for what their bases do, although one base slides', () => {
+    const { closures } = snapshot.network;
+    expect(closures.length).toBe(10);
+    expect(closures.filter((c) => c.horizontal.distinguishable || c.up.distinguishable)).toEqual([]);
+    // What the bases do is centimetres; what is left is known to millimetres.
+    expect(Math.max(...closures.map(({ horizontal }) => horizontal.detectable_mm))).toBeLessThan(4);
+  });
+});

@@ -1,5 +1,13 @@
 export { ReferenceContrast, type ContrastCoefficients, type WindowRange } from './contrast.ts';
-export { along, displacement, movement, windowBands, type Movement, type WindowBands } from './movement.ts';
+export {
+  along,
+  componentsOf,
+  displacement,
+  movement,
+  windowBands,
+  type Movement,
+  type WindowBands,
+} from './movement.ts';
 export { referenceEstimator, rateNoise, referenceNoise, type StationNoise } from './noise.ts';
 export { epochFlag, judgeEpochs, type QualityReport } from './quality.ts';
 export { readinessOf, repeatSeconds, type ReadinessTask } from './readiness.ts';
@@ -39,6 +47,7 @@ export {
 } from './topocentric-series.ts';
 export { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
 export { judgeLines, sumOfWindows, watchPair, type LineTask, type Member, type Part } from './pairs.ts';
+export { besideSeries } from './series.ts';
 export { presentOf, type Present, type PresentTask } from './present.ts';
 export { AppliedResponse } from './response/apply.ts';
 export { covariateMeans, type Covariate } from './response/covariate.ts';
@@ -51,6 +60,7 @@ export {
   type ResponseAnalysis,
   type ResponseSettings,
 } from './response/station-response.ts';
+export { commonMode, type CommonModeTask, type Seen } from './stability/common-mode.ts';
 export { baseNetwork, type BaseNetwork, type BaseVector } from './stability/base-network.ts';
 export {
   ontoStable,

@@ -121,3 +121,17 @@ export function windowBands(
     });
   return { ...bands, longitudinal: turned(longitudinal), transverse: turned(longitudinal + Math.PI / 2) };
 }
+
+/** East, north and up of a movement with the half-widths of their intervals; millimetres. */
+export function componentsOf(
+  m: Movement,
+  confidence: number,
+): Record<Axis, { readonly value: number; readonly plusMinus: number }> {
+  const half = (variance: number, freedom: number): number =>
+    studentFactor(confidence, freedom) * Math.sqrt(variance);
+  return {
+    east: { value: m.east_mm, plusMinus: half(m.ee, m.horizontalFreedom) },
+    north: { value: m.north_mm, plusMinus: half(m.nn, m.horizontalFreedom) },
+    up: { value: m.up_mm, plusMinus: half(m.uu, m.upFreedom) },
+  };
+}

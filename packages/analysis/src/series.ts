@@ -98,9 +98,13 @@ function noBands(n: number, structure: boolean): WindowBands {
   };
 }
 
-/** The series with the windows less the committed response beside them; NaN where a log is missing. */
-export function correctedColumns(
+/**
+ * The series with other windows beside its own: less the committed response, or told from the bases that stand still. NaN where one is
+ * missing.
+ */
+export function besideSeries(
   series: StationSeries,
+  of: 'Less' | 'Onto',
   { slot, windowMs, east, north, up }: WindowSeries,
   longitudinal: number | undefined,
 ): StationSeries {
@@ -111,17 +115,13 @@ export function correctedColumns(
       const i = at.get(ms);
       return i === undefined ? Number.NaN : 1000 * values[i]!;
     });
-  const corrected = columns({ east: spread(east), north: spread(north), up: spread(up) }, longitudinal);
+  const others = columns({ east: spread(east), north: spread(north), up: spread(up) }, longitudinal);
+  const named = Object.entries(others).map(([name, values]) => [
+    name.replace('_mm', `${of}_mm`),
+    values as unknown,
+  ]);
   return {
     ...series,
-    windows: {
-      ...series.windows,
-      eastLess_mm: corrected.east_mm,
-      northLess_mm: corrected.north_mm,
-      upLess_mm: corrected.up_mm,
-      ...(corrected.longitudinal_mm && corrected.transverse_mm
-        ? { longitudinalLess_mm: corrected.longitudinal_mm, transverseLess_mm: corrected.transverse_mm }
-        : {}),
-    },
+    windows: { ...series.windows, ...Object.fromEntries(named) } as StationSeries['windows'],
   };
 }

@@ -26,7 +26,7 @@ import {
   type ResponseAnalysis,
   type ResponseSettings,
 } from './response/station-response.ts';
-import { correctedColumns, stationSeries } from './series.ts';
+import { besideSeries, stationSeries } from './series.ts';
 import type { KnownStep } from './series-model.ts';
 import { siderealFilter, siderealGain } from './sidereal.ts';
 import type { Judged } from './statements.ts';
@@ -115,7 +115,7 @@ export function analyseStation(task: StationTask): StationAnalysis {
   return {
     ...state,
     ...(state.series && corrected
-      ? { series: correctedColumns(state.series, corrected.windows, longitudinalOf(task)) }
+      ? { series: besideSeries(state.series, 'Less', corrected.windows, longitudinalOf(task)) }
       : {}),
     ...(trajectory
       ? { trajectory: { ...trajectory, velocity: { ...trajectory.velocity, ...northOf(task) } } }

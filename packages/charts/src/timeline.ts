@@ -6,6 +6,9 @@ import { cellPath, columnPath, columnStrokes, pixelColumns } from './density.ts'
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
+import { averageLine, levelLines, timelineMargin } from './timeline-lines.ts';
+
+export { timelineMargin } from './timeline-lines.ts';
 
 export type TimelineAxis = 'east' | 'north' | 'up' | 'longitudinal' | 'transverse';
 
@@ -32,7 +35,6 @@ export interface TimelineTask {
   readonly span?: { readonly fromMs: number; readonly toMs: number };
 }
 
-export const timelineMargin = { top: 44, right: 14, bottom: 58, left: 44 };
 const margin = timelineMargin;
 /** Above a panel stands its name. */
 const gap = 24;
@@ -165,7 +167,7 @@ function quantileOf(values: Float64Array, share: number): number {
   return value;
 }
 
-interface PanelTask {
+export interface PanelTask {
   readonly task: TimelineTask;
   readonly series: Drawn;
   readonly axis: TimelineAxis;
@@ -218,7 +220,8 @@ function panel(p: PanelTask): string {
     bandPath(p),
     ...epochPaths(p),
     windowPath(p),
-    lessPath(p),
+    averageLine(p, 'Less', 'less'),
+    averageLine(p, 'Onto', 'onto'),
     ...levelLines(p, low, high, right),
     label(margin.left, top - 6, text, { class: 'panel-name' }),
     beyond === 0
@@ -227,28 +230,6 @@ function panel(p: PanelTask): string {
           class: 'remark',
         }),
   );
-}
-
-/** Levels within the scale as lines with their text at the right; the next beyond it is named above the panel. */
-function levelLines({ task, axis, y, top }: PanelTask, low: number, high: number, right: number): string[] {
-  const own = (task.levels ?? []).filter((level) => level.axis === axis);
-  const inside = own.filter(({ at_mm: at }) => at > low && at < high);
-  const beyond = own
-    .filter(({ at_mm: at }) => !(at > low && at < high) && !inside.some((level) => level.at_mm === -at))
-    .toSorted((a, b) => Math.abs(a.at_mm) - Math.abs(b.at_mm))[0];
-  return [
-    ...inside.map(({ at_mm: at, text }) => {
-      // Under its line where there is no room above it.
-      const above = y(at) - top > 14;
-      return (
-        el('path', { class: 'level-line', d: `M${margin.left} ${round(y(at))}H${right}` }) +
-        label(right - 3, y(at) + (above ? -3 : 12), text, { 'text-anchor': 'end', class: 'level-name' })
-      );
-    }),
-    beyond
-      ? label(right, top - 6, `${beyond.text}: beyond the scale`, { 'text-anchor': 'end', class: 'remark' })
-      : '',
-  ];
 }
 
 function countBeyond(values: Float64Array, low: number, high: number): number {
@@ -295,38 +276,6 @@ function windowPath({ series: { windows }, axis, x, y, inner, top, height }: Pan
   for (let i = 0; i < values.length; i++)
     if (py(i) >= limits[0] && py(i) <= limits[1]) d += `M${px(i).toFixed(1)} ${py(i).toFixed(1)}h0`;
   return el('path', { class: 'windows', d });
-}
-
-/** Pixels over which the windows less the response are averaged to one point of a line. */
-const lessStride = 6;
-
-/** The windows less the committed response as a line, broken where none is for longer than a few windows. */
-function lessPath({ series: { windows }, task, axis, x, y, top, height }: PanelTask): string {
-  const values = windows[`${axis}Less_mm`];
-  if (!values) return '';
-  let [sum, count, lastMs, d, open] = [0, 0, Number.NEGATIVE_INFINITY, '', false];
-  let cell = Number.NaN;
-  const flush = (): void => {
-    if (count === 0) return;
-    const py = Math.min(top + height, Math.max(top, y(sum / count)));
-    d += `${open ? 'L' : 'M'}${cell * lessStride} ${round(py, 1)}`;
-    [sum, count, open] = [0, 0, true];
-  };
-  values.forEach((v, i) => {
-    if (Number.isNaN(v)) return;
-    const ms = windows.timesMs[i]!;
-    const next = Math.round(x(ms) / lessStride);
-    if (next !== cell) flush();
-    if (ms - lastMs > 4 * task.windowMs) {
-      flush();
-      open = false;
-    }
-    [cell, lastMs] = [next, ms];
-    sum += v;
-    count++;
-  });
-  flush();
-  return el('path', { class: 'less', d });
 }
 
 interface BandPoint {
@@ -467,6 +416,11 @@ function keyItems(
     items.push({
       sign: (x, y) => el('path', { class: 'less', d: `M${x} ${y - 5}h14` }),
       words: 'less the response',
+    });
+  if (windows.eastOnto_mm?.some((v) => !Number.isNaN(v)))
+    items.push({
+      sign: (x, y) => el('path', { class: 'onto', d: `M${x} ${y - 5}h14` }),
+      words: 'from the bases that stand still',
     });
   const [from, to] = spanOf(task, { epochs, windows });
   if (reference && reference.fromMs < to && reference.toMs > from)

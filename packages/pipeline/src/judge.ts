@@ -34,7 +34,9 @@ function families({ project }: ProjectFolder, analysed: readonly Analysed[]): An
   );
 }
 
-const longitudinalOf = ({ axes }: Project): number | undefined => axes && radians(axes.longitudinalAzimuth);
+/** Azimuth of the structure's longitudinal axis in radians, where it has one. */
+export const longitudinalOf = ({ axes }: Project): number | undefined =>
+  axes && radians(axes.longitudinalAzimuth);
 
 /** Displacements of all views. */
 export function judgeViews(

@@ -2,12 +2,15 @@ import {
   baseNetwork,
   judgeMovements,
   ontoStable,
+  perAxis,
   presentOf,
   stabilityOf,
   sumOfWindows,
+  type Axis,
   type BaseNetwork,
   type BaseVector,
   type Movement,
+  type WindowSeries,
 } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { ProblemError } from '@stillmark/problems';
@@ -27,6 +30,12 @@ export interface Stability {
   readonly record: Pick<NetworkRecord, 'stability' | 'untested' | 'decisions'>;
   /** Displacements from the bases that stand still, of stations whose base does not. */
   readonly onto: ReadonlyMap<View, OntoStable>;
+  /** Their means from those bases, in their own axes, steps that are no movement taken off. */
+  readonly ontoWindows: ReadonlyMap<View, WindowSeries>;
+  /** Absent where there is no such network. */
+  readonly network?: BaseNetwork;
+  /** Bases that move, by the test or by decision. */
+  readonly moving: readonly string[];
 }
 
 /** Whether the bases keep their places among each other, and what that does to the stations. */
@@ -66,17 +75,27 @@ export function stabilityOfProject(
     return {
       record: { untested: 'no base is seen from another one', decisions },
       onto: new Map(),
+      ontoWindows: new Map(),
+      moving: [],
     };
   try {
     const network = baseNetwork(vectors, bases, asOfMs, 2 * settingsOf(project).statementMs);
     const stability = stabilityOf({ network, settings: settingsOf(project), asOfMs });
+    const moving = movingOf(stability, decisions);
     return {
       record: { stability, decisions },
-      onto: ontoOf(opened, analysed, network, movingOf(stability, decisions), asOfMs),
+      ...ontoOf(opened, analysed, network, moving, asOfMs),
+      network,
+      moving,
     };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
-    return { record: { untested: error.problems[0]!.message, decisions }, onto: new Map() };
+    return {
+      record: { untested: error.problems[0]!.message, decisions },
+      onto: new Map(),
+      ontoWindows: new Map(),
+      moving: [],
+    };
   }
 }
 
@@ -97,10 +116,11 @@ function ontoOf(
   network: BaseNetwork,
   moving: readonly string[],
   asOfMs: number,
-): Map<View, OntoStable> {
+): Pick<Stability, 'onto' | 'ontoWindows'> {
   const { bases, axes } = network;
   const stable = bases.filter((id) => !moving.includes(id));
-  if (moving.length === 0 || stable.length === 0) return new Map();
+  const ontoWindows = new Map<View, WindowSeries>();
+  if (moving.length === 0 || stable.length === 0) return { onto: new Map(), ontoWindows };
   const found: { view: View; movement: Movement }[] = [];
   for (const {
     view,
@@ -125,7 +145,15 @@ function ontoOf(
         reference,
       );
       const steps = [...stepsOf(project, station.id, stream), ...network.steps];
-      const { judged } = presentOf({ reference, steps, settings: settingsOf(project), asOfMs }, summed);
+      const { judged, contrast } = presentOf(
+        { reference, steps, settings: settingsOf(project), asOfMs },
+        summed,
+      );
+      const tied = (axis: Axis): Float64Array => {
+        const offset = contrast.offsets(axis);
+        return summed[axis].map((v, i) => v - offset[i]!);
+      };
+      ontoWindows.set(view, { ...summed, ...perAxis(tied) });
       if (judged) found.push({ view, movement: judged.displacement });
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;
@@ -135,10 +163,13 @@ function ontoOf(
     found.map(({ movement }) => movement),
     settingsOf(project),
   );
-  return new Map(
-    found.map(({ view, movement: { east_mm, north_mm, up_mm } }, i) => [
-      view,
-      { stable, east_mm, north_mm, up_mm, horizontal: judged[i]!.horizontal, up: judged[i]!.up },
-    ]),
-  );
+  return {
+    ontoWindows,
+    onto: new Map(
+      found.map(({ view, movement: { east_mm, north_mm, up_mm } }, i) => [
+        view,
+        { stable, east_mm, north_mm, up_mm, horizontal: judged[i]!.horizontal, up: judged[i]!.up },
+      ]),
+    ),
+  };
 }

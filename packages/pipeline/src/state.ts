@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { besideSeries } from '@stillmark/analysis';
 import { fail, warning, type Problem } from '@stillmark/problems';
 import {
   formatInstant,
@@ -9,6 +10,7 @@ import {
   type StationSeries,
   type StreamView,
 } from '@stillmark/records';
+import { untiedChanges } from '@stillmark/project';
 import { baseOf, doubtedBases } from '@stillmark/wording';
 import { alarmLoadOf } from './alarm-load.ts';
 import { stabilityOfProject } from './stability.ts';
@@ -23,7 +25,16 @@ import {
   seriesPaths,
 } from './describe.ts';
 import type { Effects, Producer } from './effects.ts';
-import { heightsOf, judgeResponses, judgeTrajectories, judgeViews, linesOf, type Analysed } from './judge.ts';
+import { evidenceOf } from './evidence.ts';
+import {
+  heightsOf,
+  judgeResponses,
+  judgeTrajectories,
+  judgeViews,
+  linesOf,
+  longitudinalOf,
+  type Analysed,
+} from './judge.ts';
 import { ProjectGrid } from './map-grid.ts';
 import { readOutlineOf } from './outline.ts';
 import {
@@ -72,7 +83,14 @@ export async function computeState(
   const series = new Map<string, StationSeries>();
   const viewRecord = ({ view, analysis }: Analysed): StreamView => {
     const paths = seriesPaths(view);
-    if (analysis.series) series.set(paths.windows, analysis.series);
+    const ontoWindows = stability.ontoWindows.get(view);
+    if (analysis.series)
+      series.set(
+        paths.windows,
+        ontoWindows
+          ? besideSeries(analysis.series, 'Onto', ontoWindows, longitudinalOf(project))
+          : analysis.series,
+      );
     return {
       stream: describeStream(opened, view.station, view.stream),
       ...(analysis.data ? { data: analysis.data } : {}),
@@ -84,6 +102,7 @@ export async function computeState(
       ...responsesJudged.get(view),
       ...(stability.onto.has(view) ? { ontoStable: stability.onto.get(view)! } : {}),
       ...(analysis.waves ? { waves: analysis.waves } : {}),
+      ...untiedIn(project, view),
       ...(analysis.series ? { series: paths } : {}),
     };
   };
@@ -100,7 +119,11 @@ export async function computeState(
     return { ...described, stream, statement: { kind: 'no-data' }, ties: [], others };
   });
 
-  const network = { ...networkOf(opened, stations), ...stability.record };
+  const network = {
+    ...networkOf(opened, stations),
+    ...stability.record,
+    ...evidenceOf(opened, analysed, stability, until),
+  };
   const doubted = doubtedBases({ network, stations });
   const { triggers, doubts: unmatched } = triggerStates(opened, analysed, network, doubted, until);
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
@@ -131,6 +154,17 @@ export async function computeState(
   }
 }
 
+/** Changes of the processing since the reference period began that no event ties. */
+function untiedIn(
+  project: ProjectFolder['project'],
+  { stream, commitment }: View,
+): Pick<StreamView, 'untied'> {
+  const untied = untiedChanges(project, stream)
+    .filter(({ atMs }) => commitment && atMs > Date.parse(commitment.from))
+    .map(({ atMs, what }) => ({ at: formatInstant(atMs), what }));
+  return untied.length > 0 ? { untied } : {};
+}
+
 /** A commitment names its epochs by hash: where they are others now, somebody should look. */
 function changedEvidence({ station, stream, commitment, series }: View): Problem[] {
   if (!commitment || hashOf(series, Date.parse(commitment.to)) === commitment.evidence.store) return [];
@@ -152,14 +186,16 @@ function headlineOf(
   const monitoring = stations.filter((s) => s.role === 'monitoring');
   const inDoubt = (s: StationRecord): boolean => {
     const base = baseOf(s);
-    return s.statement.kind === 'displacement' && base !== undefined && doubted.includes(base);
+    const byBase = base !== undefined && doubted.includes(base);
+    return s.statement.kind === 'displacement' && (byBase || s.untied !== undefined);
   };
   const moved = (s: StationRecord): boolean => {
+    if (lost(s)) return false;
     const told = inDoubt(s) ? s.ontoStable : s.statement.kind === 'displacement' ? s.statement : undefined;
     return told !== undefined && (told.horizontal.distinguishable || told.up.distinguishable);
   };
   const ids = (keep: (s: StationRecord) => boolean): string[] => monitoring.filter(keep).map((s) => s.id);
-  const lost = (s: StationRecord): boolean => inDoubt(s) && !s.ontoStable;
+  const lost = (s: StationRecord): boolean => inDoubt(s) && (!s.ontoStable || s.untied !== undefined);
   return {
     moved: ids(moved),
     still: ids((s) => s.statement.kind === 'displacement' && !moved(s) && !lost(s)),

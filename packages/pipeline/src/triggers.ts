@@ -5,6 +5,7 @@ import {
   pairName,
   streamOf,
   unitOf,
+  untiedChanges,
   watchedBy,
   type Project,
   type Trigger,
@@ -67,7 +68,7 @@ export function triggerStates(
         at: level.at.value,
         responsible: level.responsible,
       })),
-      watched: watched.map(({ of, stream, base, fromMs, evaluations, reason }): WatchedRecord => {
+      watched: watched.map(({ of, stream, base, sinceMs, fromMs, evaluations, reason }): WatchedRecord => {
         const known = evaluations && knownMeans(evaluations, basis);
         const unknown =
           known?.endMs.length === 0 && evaluations!.endMs.length > 0
@@ -78,7 +79,10 @@ export function triggerStates(
         const first = known && known.endMs.length < evaluations.endMs.length ? known.endMs[0]! : 0;
         const task: MachineTask = {
           ...machine,
-          doubts: base === undefined ? [] : doubtSpans(base, network, doubted.includes(base), asOfMs),
+          doubts: [
+            ...(base === undefined ? [] : doubtSpans(base, network, doubted.includes(base), asOfMs)),
+            ...untiedSpans(project, stream, sinceMs),
+          ],
           ...(known && unknown === undefined && whole !== undefined
             ? { fromMs: Math.max(whole, first - trigger.window, trigger.from ?? Number.NEGATIVE_INFINITY) }
             : {}),
@@ -122,7 +126,8 @@ interface Subject {
   readonly stream: string;
   /** Whose doubt is that of the subject; of pairs of one stream the base is in no figure. */
   readonly base?: string;
-  /** End of the reference period. */
+  /** Begin and end of the reference period. */
+  readonly sinceMs?: number;
   readonly fromMs?: number;
   readonly evaluations?: Evaluations;
   readonly reason?: string;
@@ -140,7 +145,7 @@ function stationsUnder(project: Project, analysed: readonly Analysed[], trigger:
       of: id,
       stream: stream.name,
       ...base,
-      ...(commitment ? { fromMs: Date.parse(commitment.to) } : {}),
+      ...(commitment ? { sinceMs: Date.parse(commitment.from), fromMs: Date.parse(commitment.to) } : {}),
       ...(evaluations ? { evaluations } : { reason: reasonOf(own, trigger) }),
     };
   });
@@ -180,7 +185,7 @@ function pairsUnder(
     return {
       of: pairName(lines[i]!),
       stream: streamOf(project, lines[i]!).name,
-      ...(reference ? { fromMs: Date.parse(reference.to) } : {}),
+      ...(reference ? { sinceMs: Date.parse(reference.from), fromMs: Date.parse(reference.to) } : {}),
       ...(found ? { evaluations: found } : {}),
       ...(reason === undefined ? {} : { reason }),
     };
@@ -215,6 +220,18 @@ function doubtSpans(
   if (since !== undefined)
     return [...spans, { fromMs: Date.parse(since), toMs: Number.POSITIVE_INFINITY, why }];
   return spans.length > 0 ? spans : [{ fromMs: asOfMs, toMs: Number.POSITIVE_INFINITY, why }];
+}
+
+/** From a change of the processing on that no event ties. */
+function untiedSpans(project: Project, stream: string, sinceMs = 0): MachineTask['doubts'] {
+  const own = project.streams.find(({ name }) => name === stream)!;
+  return untiedChanges(project, own)
+    .filter(({ atMs }) => atMs > sinceMs)
+    .map(({ atMs, what }) => ({
+      fromMs: atMs,
+      toMs: Number.POSITIVE_INFINITY,
+      why: `processing changed, not tied: ${what}`,
+    }));
 }
 
 /** What was said to the changes; what was said to none is told, since it may have been meant for one. */

@@ -1,5 +1,6 @@
 import { problem, type Problem } from '@stillmark/problems';
 import { dayMs } from '@stillmark/records';
+import { processings, surveys } from './evidence-checks.ts';
 import { at } from './explain.ts';
 import { frames } from './frames-checks.ts';
 import { decisions, lines, responses, successions } from './lines-checks.ts';
@@ -25,6 +26,8 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...lines(project, yaml),
     ...successions(project, yaml),
     ...decisions(project, yaml),
+    ...surveys(project, yaml),
+    ...processings(project, yaml),
     ...triggers(project, yaml),
     ...alarmLoads(project, yaml),
     ...acknowledgements(project, yaml),

@@ -8,3 +8,4 @@ export { responseModels, type CommittedResponse } from './response-models.ts';
 export type { Event, Project, Sensor, Station, Stream, Trigger } from './schema.ts';
 export { isOfPairs } from './triggers-schema.ts';
 export { pairName, unitOf, watchedBy } from './triggers-checks.ts';
+export { untiedChanges } from './evidence-checks.ts';

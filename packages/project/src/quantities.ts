@@ -25,6 +25,18 @@ export const duration = z
   })
   .meta({ examples: ['30 min', '6 h', '14 d'] });
 
+/** A movement with its unit, of either sign, in metres. */
+export const signedLength = z
+  .string()
+  .transform((value, context) => {
+    const match = /^([+-]?)(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(value.trim().replace('\u2212', '-'));
+    const size = match ? Number(match[2]) * metres[match[3]!]! : Number.NaN;
+    if (size <= longest) return match![1] === '-' ? -size : size;
+    context.addIssue({ code: 'custom', message: `'${value}' is not a movement` });
+    return z.NEVER;
+  })
+  .meta({ examples: ['-1.2 mm', '0 mm', '0.4 cm'] });
+
 const metres: Record<string, number> = { mm: 0.001, cm: 0.01, m: 1 };
 
 /** No length of a project is longer than this, in metres: requirements and masts. */

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { processingSchema, surveySchema } from './evidence-schema.ts';
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
 import { duration, instant, length } from './quantities.ts';
 import { text } from './text-schema.ts';
@@ -106,6 +107,12 @@ export const streamSchema = z.strictObject({
     .min(1)
     .describe(
       'Paths inside the project folder; * stands for any characters but a slash, ** for any folders.',
+    ),
+  processing: z
+    .array(processingSchema)
+    .default([])
+    .describe(
+      'How positions were processed since when. A change that no event of kind processing or base ties puts figures across it in doubt.',
     ),
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
   units: z
@@ -298,6 +305,10 @@ export const projectSchema = z
       )
       .default([])
       .describe('What the responsible engineer decided of bases.'),
+    surveys: z
+      .array(surveySchema)
+      .default([])
+      .describe('Check surveys by other means, of bases and stations.'),
     triggers: z
       .array(triggerSchema)
       .default([])

@@ -1,7 +1,14 @@
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
 import type { ReadinessRecord, TrajectoryRecord } from './over-time.ts';
-import type { DecisionRecord, OntoStable, StabilityRecord } from './stability.ts';
+import type {
+  ClosureRecord,
+  CommonModeRecord,
+  DecisionRecord,
+  OntoStable,
+  StabilityRecord,
+  SurveyRecord,
+} from './stability.ts';
 import type { AlarmLoadRecord } from './alarm-load.ts';
 import type { TriggerRecord } from './triggers.ts';
 import type { PairRecord, ProfileRecord } from './pairs.ts';
@@ -135,6 +142,12 @@ export interface NetworkRecord {
   /** Whether the bases keep their places; absent where that cannot be tested, and `untested` says why. */
   readonly stability?: StabilityRecord;
   readonly untested?: string;
+  /** What explains the movements of each stream. */
+  readonly common: readonly CommonModeRecord[];
+  /** Streams of the same station against each other. */
+  readonly closures: readonly ClosureRecord[];
+  /** Check surveys by other means, in the order of time. */
+  readonly surveys: readonly SurveyRecord[];
   /** What an engineer decided of bases, in the order of time. */
   readonly decisions: readonly DecisionRecord[];
   /** Bases whose coordinates are held in some stream: nothing can be said of their own movement from that stream. */
@@ -213,6 +226,8 @@ export interface StreamView {
   readonly noResponse?: string;
   /** From the bases that stand still, where its own base does not. */
   readonly ontoStable?: OntoStable;
+  /** Changes of the processing across which nothing is tied: figures are in doubt. */
+  readonly untied?: readonly { readonly at: Instant; readonly what: string }[];
   /** Waves of the sun and the moon. */
   readonly waves?: readonly WaveRecord[];
   /** Files with the series behind the figures, relative to the snapshot. */
@@ -430,6 +445,15 @@ export interface LessColumns {
   readonly transverseLess_mm?: Float64Array;
 }
 
+/** Windows told from the bases that stand still, where the base of the stream does not, millimetres; NaN where those are missing. */
+export interface OntoColumns {
+  readonly eastOnto_mm: Float64Array;
+  readonly northOnto_mm: Float64Array;
+  readonly upOnto_mm: Float64Array;
+  readonly longitudinalOnto_mm?: Float64Array;
+  readonly transverseOnto_mm?: Float64Array;
+}
+
 /**
  * The series behind the figures of a station in one stream, in columns; displacement from the reference position, or from the
  * mean; steps that are no movement are taken off.
@@ -442,7 +466,8 @@ export interface StationSeries {
   };
   readonly windows: AxisColumns &
     HalfColumns &
-    Partial<LessColumns> & {
+    Partial<LessColumns> &
+    Partial<OntoColumns> & {
       /** Middle of each window. */
       readonly timesMs: Float64Array;
     };

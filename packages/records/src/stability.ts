@@ -78,3 +78,53 @@ export interface DecisionRecord {
 export interface OntoStable extends Tested {
   readonly stable: readonly string[];
 }
+
+export type CommonModeKind = 'nothing' | 'base' | 'structure';
+
+/** What explains the movements that one stream shows, the most probable first. */
+export interface CommonModeRecord {
+  readonly stream: string;
+  /** The base that is held, and the other bases that are seen from it: without them base and structure cannot be told apart. */
+  readonly base: string;
+  readonly others: readonly string[];
+  readonly stations: readonly string[];
+  readonly hypotheses: readonly CommonModeHypothesis[];
+}
+
+export interface CommonModeHypothesis {
+  readonly kind: CommonModeKind;
+  /** Stations that moved alone beside it. */
+  readonly alone: readonly string[];
+  /** Probability among the three. */
+  readonly weight: number;
+  /** What all share, with its standard deviations; of a base the movement that stations seem to make, the other way round. */
+  readonly common?: Readonly<
+    Record<'east_mm' | 'north_mm' | 'up_mm' | 'eastSigma_mm' | 'northSigma_mm' | 'upSigma_mm', number>
+  >;
+}
+
+/** Whether two streams of a station agree, but for what their bases do against each other. */
+export interface ClosureRecord extends Tested {
+  readonly id: string;
+  readonly streams: readonly [string, string];
+}
+
+/** A check survey by other means, with what it says against the figures. */
+export interface SurveyRecord {
+  readonly at: Instant;
+  readonly station: string;
+  readonly method: string;
+  readonly by: string;
+  readonly result: string;
+  readonly components: readonly SurveyComponent[];
+}
+
+export interface SurveyComponent {
+  readonly axis: 'east' | 'north' | 'up';
+  readonly value_mm: number;
+  readonly plusMinus_mm: number;
+  /** What positions say of the same movement at that time; absent where nothing can be stated. */
+  readonly ours_mm?: number;
+  readonly oursPlusMinus_mm?: number;
+  readonly agrees?: boolean;
+}

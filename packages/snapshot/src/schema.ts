@@ -13,6 +13,7 @@ import {
   trajectory,
   waves,
 } from './schema-over-time.ts';
+import { closures, common, surveys } from './schema-evidence.ts';
 import { alarmLoad, triggers } from './schema-triggers.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
@@ -130,6 +131,10 @@ const streamView = {
   response: response.exactOptional(),
   noResponse: z.string().exactOptional().describe('Why nothing can be told of what logs do.'),
   waves: waves.exactOptional(),
+  untied: z
+    .array(z.strictObject({ at: instant, what: z.string() }))
+    .exactOptional()
+    .describe('Changes of the processing that no event ties: figures are in doubt.'),
   ontoStable: ontoStable
     .exactOptional()
     .describe('From the bases that stand still, where its own base does not.'),
@@ -234,6 +239,9 @@ export const snapshotSchema = z
       pairs: z.array(z.strictObject({ held: z.string(), seen: z.string(), stream: z.string() })),
       stability: stability.exactOptional(),
       untested: z.string().exactOptional().describe('Why the bases cannot be tested against each other.'),
+      common,
+      closures,
+      surveys,
       decisions,
     }),
     map: z.strictObject({

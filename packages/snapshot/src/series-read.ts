@@ -47,6 +47,7 @@ export async function decodeSeries(
       ...values(windows, '_mm', '_mm'),
       ...values(windows, '_half_mm', 'Half_mm'),
       ...values(windows, '_less_mm', 'Less_mm'),
+      ...values(windows, '_onto_mm', 'Onto_mm'),
     },
   } as unknown as StationSeries;
 }

@@ -50,6 +50,7 @@ export function encodeSeries({ epochs, windows }: StationSeries): {
       ...axes.flatMap((axis) => columns(`${axis}_mm`, windows[`${axis}_mm`])),
       ...axes.flatMap((axis) => columns(`${axis}_half_mm`, windows[`${axis}Half_mm`])),
       ...axes.flatMap((axis) => columns(`${axis}_less_mm`, windows[`${axis}Less_mm`])),
+      ...axes.flatMap((axis) => columns(`${axis}_onto_mm`, windows[`${axis}Onto_mm`])),
     ]),
   };
 }

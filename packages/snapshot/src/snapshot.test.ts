@@ -38,7 +38,7 @@ const snapshot: Snapshot = {
     rateMs: 30 * 86_400_000,
   },
   headline: { moved: [], still: [], open: ['S1'], doubted: [], tests: 0 },
-  network: { held: ['B1'], pairs: [], decisions: [] },
+  network: { held: ['B1'], pairs: [], common: [], closures: [], surveys: [], decisions: [] },
   map: { origin: { latitudeDeg: 46.1, longitudeDeg: 9.2, height_m: 812 }, outline: [] },
   stations: [
     {

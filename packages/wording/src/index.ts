@@ -48,6 +48,7 @@ export {
   decisionSentence,
   doubtedSentence,
   ontoSentence,
+  quietOntoSentence,
   stabilitySentences,
 } from './stability.ts';
 export { dayOfYear, formatSpan, ZoneClock } from './times.ts';
@@ -80,3 +81,10 @@ export {
   requirementSentence,
   settingText,
 } from './alarm-load.ts';
+export {
+  closureSentences,
+  commonSentence,
+  surveySentence,
+  untiedSentence,
+  untiedStreams,
+} from './evidence.ts';

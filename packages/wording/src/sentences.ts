@@ -10,6 +10,7 @@ import type {
 } from '@stillmark/records';
 import { count, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
+import { untiedSentence } from './evidence.ts';
 import { decisionOn, doubtedIn, doubtedSentence } from './stability.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
@@ -38,19 +39,16 @@ export function stateIn(
 ): StationState {
   const own = stateOf(station);
   const base = baseOf(station);
-  const doubted =
-    station.role === 'monitoring' &&
-    base !== undefined &&
-    (own === 'moved' || own === 'still') &&
-    doubtedBases(snapshot).includes(base);
+  const byBase = station.role === 'monitoring' && base !== undefined && doubtedBases(snapshot).includes(base);
+  const doubted = (own === 'moved' || own === 'still') && (byBase || station.untied !== undefined);
   return doubted ? 'doubted' : own;
 }
 
 /** What is said of a station of a site: its sentence, or that it is in doubt. */
 export function siteSentence(snapshot: Snapshot, station: StationRecord, clock: ZoneClock): string {
-  return stateIn(snapshot, station) === 'doubted'
-    ? doubtedSentence(station, baseOf(station)!, snapshot.settings)
-    : stationSentence(station, snapshot.settings, clock);
+  if (stateIn(snapshot, station) !== 'doubted') return stationSentence(station, snapshot.settings, clock);
+  if (station.untied) return untiedSentence(station.id, station.untied, clock);
+  return doubtedSentence(station, baseOf(station)!, snapshot.settings);
 }
 
 /** The sentence on one station: estimate, uncertainty, direction, since when, and what could not have been seen. */
@@ -138,7 +136,10 @@ export function headlineSentence(snapshot: Snapshot): string {
   if (quiet.length > 0) parts.push(`At ${list(quiet)} no movement is distinguishable.`);
   if (silent.length > 0)
     parts.push(`${list(silent)} ${silent.length === 1 ? 'sends' : 'send'} no data at present.`);
-  if (doubted.length > 0) parts.push(`Of ${list(doubted)} nothing can be said while their base is in doubt.`);
+  if (doubted.length > 0)
+    parts.push(
+      `Of ${list(doubted)} nothing can be said while ${doubted.some((id) => stations.get(id)?.untied) ? 'what they are computed from' : 'their base'} is in doubt.`,
+    );
   if (others.length > 0) parts.push(`Of ${list(others)} nothing can be stated yet.`);
   const disagreement = basesSentence(snapshot);
   if (disagreement) parts.push(disagreement);

@@ -87,7 +87,15 @@ describe('what the bases show of each other', () => {
     );
     const none = {
       ...snapshot({}),
-      network: { held: [], pairs: [], decisions: [], untested: 'no base is seen from another one' },
+      network: {
+        held: [],
+        pairs: [],
+        common: [],
+        closures: [],
+        surveys: [],
+        decisions: [],
+        untested: 'no base is seen from another one',
+      },
     };
     expect(told(none)).toMatch(/cannot be tested, because no base is seen from another one/);
   });

@@ -6,7 +6,7 @@ import type {
   StationRecord,
   StatementSettings,
 } from '@stillmark/records';
-import { formatP, formatPercent, formatSize, list } from './numbers.ts';
+import { formatP, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
 
@@ -134,6 +134,22 @@ export function ontoSentence({ stable, horizontal, up }: OntoStable, settings: S
   const where = `Told from ${list(stable)}, which stand still`;
   if (found.length > 0) return `${where}, it has moved ${list(found)}.`;
   return `${where}, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+}
+
+/** Stations that do not move against the bases that stand still, in one sentence. */
+export function quietOntoSentence(
+  quiet: readonly { readonly id: string; readonly onto: OntoStable }[],
+  settings: StatementSettings,
+): string {
+  const range = (of: (onto: OntoStable) => number): string => {
+    const sizes = quiet.map(({ onto }) => of(onto));
+    const [least, most] = [Math.min(...sizes), Math.max(...sizes)];
+    return formatSize(least) === formatSize(most)
+      ? formatSize(least)
+      : `${formatToMatch(least, least)} to ${formatSize(most)}`;
+  };
+  const stable = [...new Set(quiet.flatMap(({ onto }) => onto.stable))];
+  return `Told from ${list(stable)}, which stand still, no movement is distinguishable of ${list(quiet.map(({ id }) => id))}; ${range((o) => o.horizontal.detectable_mm)} horizontally or ${range((o) => o.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
 }
 
 /** A station whose base is in doubt: that first, then what the bases that stand still say of it, and last what its own base does. */

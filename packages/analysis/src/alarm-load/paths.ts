@@ -16,6 +16,8 @@ export interface UnitPath {
  */
 export function unitPaths(seed: number, runs: number, n: number): UnitPath[] {
   const rng = xoroshiro128plus(seed);
+  // The first numbers of neighbouring seeds are alike.
+  for (let k = 0; k < 32; k++) rng.next();
   let kept = Number.NaN;
   const normal = (): number => {
     if (!Number.isNaN(kept)) {

@@ -1,0 +1,136 @@
+import type {
+  ClosureRecord,
+  CommonModeHypothesis,
+  CommonModeRecord,
+  Snapshot,
+  StatementSettings,
+  StreamView,
+  SurveyComponent,
+  SurveyRecord,
+} from '@stillmark/records';
+import { count, formatAzimuth, formatSize, formatWithUncertainty, list } from './numbers.ts';
+import { acrossText, inCases, verticalText } from './phrases.ts';
+import type { ZoneClock } from './times.ts';
+
+/** Twice the standard deviation: what is named here is one explanation among others, and no test. */
+const about = 2;
+
+function commonText({ common }: CommonModeHypothesis, other = false): string {
+  if (!common) return '';
+  const sign = other ? -1 : 1;
+  const [east, north, up] = [sign * common.east_mm, sign * common.north_mm, sign * common.up_mm];
+  const size = Math.hypot(east, north);
+  const sigma = Math.hypot(east * common.eastSigma_mm, north * common.northSigma_mm) / Math.max(size, 1e-9);
+  const azimuth = ((Math.atan2(east, north) * 180) / Math.PI + 360) % 360;
+  const parts = [
+    size > about * sigma
+      ? `${formatWithUncertainty(size, about * sigma)} toward ${formatAzimuth(azimuth)}`
+      : '',
+    Math.abs(up) > about * common.upSigma_mm
+      ? `${formatWithUncertainty(Math.abs(up), about * common.upSigma_mm)} ${up < 0 ? 'down' : 'up'}`
+      : '',
+  ].filter(Boolean);
+  return list(parts);
+}
+
+/** `probability 0.98`, and never more than can be meant. */
+function probability(weight: number): string {
+  return weight > 0.99 ? 'probability above 0.99' : `probability ${weight.toFixed(2)}`;
+}
+
+/** What explains the movements of one stream, what else would, and what would settle it. */
+export function commonSentence({ stream, base, others, hypotheses }: CommonModeRecord): string {
+  const [best, next] = hypotheses as readonly [CommonModeHypothesis, CommonModeHypothesis];
+  const seen = `Seen from ${base} (${stream}), `;
+  const besides =
+    best.alone.length > 0
+      ? `${best.kind === 'nothing' ? '' : ' besides'} ${list(best.alone)} moved alone`
+      : '';
+  // Without another base the two are one and the same.
+  if (others.length === 0 && best.kind !== 'nothing')
+    return `${seen}all stations share a movement of ${commonText(best)}${besides === '' ? '' : `;${besides}`}. Whether ${base} moved or the whole structure cannot be told apart from these vectors: another base or a check station off the structure, an absolute solution or a check survey of ${base} would settle it.`;
+  const weight = probability(best.weight);
+  switch (best.kind) {
+    case 'nothing':
+      return best.alone.length > 0
+        ? `${seen}the stations share no movement;${besides} (${weight}).`
+        : `${seen}the stations share no movement, and none moved alone (${weight}).`;
+    case 'base':
+      return `${seen}all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
+    case 'structure':
+      return `${seen}the stations of the structure share a movement of ${commonText(best)} while ${list(others)} ${others.length === 1 ? 'stays' : 'stay'}: so it looks when the whole structure moves, by water or warmth too${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
+  }
+}
+
+function kindWords({ kind, alone }: CommonModeHypothesis): string {
+  const words = { nothing: 'nothing in common', base: 'the base', structure: 'the structure' }[kind];
+  return alone.length > 0 ? `${words} and ${list(alone)} alone` : words;
+}
+
+/** Whether two streams of the stations agree beyond what their bases do; undefined where none can be compared. */
+export function closureSentences(closures: readonly ClosureRecord[], settings: StatementSettings): string[] {
+  if (closures.length === 0) return [];
+  const differs = ({ horizontal, up }: ClosureRecord): boolean =>
+    horizontal.distinguishable || up.distinguishable;
+  const apart = closures.filter(differs);
+  const rest = closures.filter((c) => !differs(c));
+  const out = apart.map(({ id, streams, horizontal, up }) => {
+    const found = [
+      horizontal.distinguishable ? acrossText(horizontal) : '',
+      up.distinguishable ? verticalText(up) : '',
+    ].filter(Boolean);
+    return `Streams ${list([...streams])} of ${id} disagree by ${list(found)} beyond what their bases do against each other: a fault of a processing, of a tie, or of an antenna that was touched unsaid. No movement of ${id} or of a base looks like this.`;
+  });
+  if (rest.length > 0) {
+    const most = Math.max(...rest.map(({ horizontal }) => horizontal.detectable_mm));
+    out.push(
+      `${apart.length > 0 ? (rest.length === 1 ? 'Of the other station' : `Of the other ${rest.length} stations`) : `Of ${count(rest.length, 'station')}`} the streams agree but for what their bases do against each other; ${formatSize(most)} horizontally would have been seen ${inCases(settings.power)}.`,
+    );
+  }
+  return out;
+}
+
+function componentText({
+  axis,
+  value_mm,
+  plusMinus_mm,
+  ours_mm,
+  oursPlusMinus_mm,
+  agrees,
+}: SurveyComponent): string {
+  const own = `${axis} ${formatWithUncertainty(value_mm, plusMinus_mm)}`;
+  if (ours_mm === undefined || oursPlusMinus_mm === undefined)
+    return `${own} (positions say nothing of that time)`;
+  return `${own} (positions say ${formatWithUncertainty(ours_mm, oursPlusMinus_mm)}: they ${agrees ? 'agree' : 'do not agree'})`;
+}
+
+/** A check survey, and what positions say of the same. */
+export function surveySentence(
+  { at, station, method, by, result, components }: SurveyRecord,
+  clock: ZoneClock,
+): string {
+  const first = `${clock.date(Date.parse(at))}, ${station}, ${method} by ${by}: ${result.replace(/\.$/, '')}.`;
+  return components.length === 0 ? first : `${first} Found: ${list(components.map(componentText))}.`;
+}
+
+/** Figures across a change of the processing that nothing ties. */
+export function untiedSentence(
+  id: string,
+  untied: NonNullable<StreamView['untied']>,
+  clock: ZoneClock,
+): string {
+  const [first] = untied;
+  return `${id} is in doubt, since its processing changed on ${clock.date(Date.parse(first!.at))} (${first!.what}) and no event ties what was before and after.`;
+}
+
+/** Streams whose processing changed untied, once each. */
+export function untiedStreams({
+  stations,
+}: Pick<Snapshot, 'stations'>): { stream: string; at: string; what: string }[] {
+  const found = new Map<string, { stream: string; at: string; what: string }>();
+  for (const station of stations)
+    for (const view of [station, ...station.others])
+      for (const { at, what } of view.untied ?? [])
+        if (view.stream) found.set(`${view.stream.name} ${at}`, { stream: view.stream.name, at, what });
+  return [...found.values()];
+}
