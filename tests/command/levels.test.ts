@@ -55,12 +55,58 @@ decisions:
     expect(watchedOf(snapshot, 'S1').changes.map(({ at, to, why }) => [at, to.condition, why])).toEqual([
       ['2026-10-13T00:00:00Z', 'measured', undefined],
       ['2026-10-25T00:00:00Z', 'in-doubt', 'base B1 in doubt'],
-      ['2026-11-11T00:00:00Z', 'measured', undefined],
+      ['2026-11-10T09:00:00Z', 'measured', undefined],
     ]);
     // Doubt hides nothing: the level of the other station is reached beneath it.
     const { changes } = watchedOf(snapshot, 'S2');
     expect(changes.some(({ to }) => to.condition === 'in-doubt')).toBe(true);
     expect(changes.at(-1)!.to.level).toBe(1);
+  });
+
+  test('an antenna touched today erases nothing: what was reached stays reached, in doubt until it can be tied', async () => {
+    await snapshotWith(triggers);
+    const before = watchedOf(
+      JSON.parse(await readFile(join(site, 'snapshot.json'), 'utf8')) as Snapshot,
+      'S2',
+    );
+    const path = join(project, 'project.yaml');
+    await writeFile(
+      path,
+      (await readFile(path, 'utf8')).replace(
+        'events:\n',
+        'events:\n  - { at: 2026-11-22T18:00:00Z, what: antenna cleaned, kind: instrument, station: S2 }\n',
+      ),
+    );
+    const after = watchedOf(await snapshotWith(''), 'S2');
+    expect(after.state).toEqual({ condition: 'in-doubt', level: 1 });
+    expect(after.changes.slice(0, -1)).toEqual(before.changes);
+    expect(after.changes.at(-1)).toMatchObject({
+      at: '2026-11-22T18:00:00Z',
+      why: 'cannot be tied yet: antenna cleaned',
+    });
+  });
+
+  test('a trigger that cannot be judged takes no statement with it, and none of other triggers', async () => {
+    const { headline } = await snapshotWith(triggers);
+    const rash = `  - name: rash
+    quantity: horizontal
+    rateOver: 6 d
+    window: 6 h
+    levels: [{ name: a, at: 5 mm/d, responsible: measurement }]
+`;
+    const path = join(project, 'project.yaml');
+    await writeFile(path, (await readFile(path, 'utf8')).replace('triggers:\n', `triggers:\n${rash}`));
+    const snapshot = await snapshotWith('');
+    expect(snapshot.headline).toEqual(headline);
+    expect(snapshot.triggers[1]!.watched.find(({ of }) => of === 'S2')!.state.level).toBe(1);
+  });
+
+  test('hourly snapshots in the midst of a day say nothing of staleness where data are there, and the same of what was', async () => {
+    await snapshotWith(triggers, '--as-of', '2026-11-20T13:10:00Z');
+    const first = JSON.parse(await readFile(join(site, 'snapshot.json'), 'utf8')) as Snapshot;
+    expect(watchedOf(first, 'S1').state.condition).toBe('measured');
+    const { triggers: later } = await snapshotWith('', '--as-of', '2026-11-20T17:10:00Z');
+    expect(later).toEqual(first.triggers);
   });
 
   test('what is said to a change that is not there is a doubt, and nothing is lost', async () => {

@@ -271,6 +271,7 @@ describe('a timeline under the hand', () => {
   test('the pointer and the arrow keys read values from the drawing, on a page opened from a folder too', async () => {
     const { page, trouble, close } = await open(fileUrl(larkmoor, path));
     const figure = page.locator('.at-wide svg[data-from]');
+    await figure.evaluate((svg) => svg.scrollIntoView());
     const box = (await figure.boundingBox())!;
     await page.mouse.move(box.x + 0.9 * box.width, box.y + 0.3 * box.height);
     const readout = page.locator('.readout');

@@ -72,16 +72,18 @@ export {
 export {
   evaluationsOf,
   stationFigure,
+  watchSeries,
   type Evaluations,
+  type WatchedMeans,
   type WatchedSeries,
   type WatchTask,
 } from './triggers/evaluate.ts';
-export { Latches, reach, runMachine, type MachineTask, type Watched } from './triggers/machine.ts';
+export { Latches, reach, runMachine, sizeOn, type MachineTask, type Watched } from './triggers/machine.ts';
 export { assumedNoise, type AssumedNoise } from './alarm-load/assumed.ts';
 export { recommend, type NamedSetting } from './alarm-load/recommend.ts';
 export { sharedVariance } from './alarm-load/shared.ts';
 export {
-  simulatedYears,
+  simulatedMonths,
   simulateLoad,
   type CandidateLoad,
   type LoadStation,

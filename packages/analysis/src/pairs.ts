@@ -8,10 +8,10 @@ import {
   type StatementSettings,
 } from '@stillmark/records';
 import { along, type Movement } from './movement.ts';
-import { presentOf, type Present } from './present.ts';
+import { presentOf } from './present.ts';
 import { judgeScalars, type Scalar } from './statements.ts';
 import { withoutSteps, type Step } from './ties.ts';
-import { evaluationsOf, type Evaluations, type WatchTask } from './triggers/evaluate.ts';
+import { watchSeries, type WatchedMeans, type WatchTask } from './triggers/evaluate.ts';
 import { turning } from './turning.ts';
 import { aboutMeanOf, windowsWithin, type WindowSeries } from './windows.ts';
 
@@ -102,30 +102,30 @@ export function judgeLines(
   };
 }
 
-/** What triggers watch of a pair, by the names of those; where that cannot be stated, why. */
+/** What a trigger watches of a pair; where that cannot be stated, why. */
 export function watchPair(
   { members }: LineTask,
-  watches: readonly (WatchTask & { readonly quantity: PairQuantity })[],
-  judgement: Judgement,
-): { evaluations: Map<string, Evaluations>; reference?: Span; reason?: string } {
+  watch: WatchTask & { readonly quantity: PairQuantity },
+  { settings, asOfMs }: Judgement,
+): { watched?: WatchedMeans; reference?: Span; reason?: string } {
   const [a, b] = members as [Member, Member];
   const d = directionOf(a, b);
   try {
-    const { summed, present, reference } = summedOf(differenceOf(a, b), a, judgement);
-    const { contrast, noise } = present;
-    const { confidence } = judgement.settings;
+    const { windows, reference, steps } = seriesOf(differenceOf(a, b), a);
     return {
-      evaluations: new Map(
-        watches.map((watch) => {
-          const figure = (m: Movement): Scalar => pairFigures(m, d)[watch.quantity];
-          return [watch.name, evaluationsOf({ windows: summed, contrast, noise, confidence, figure }, watch)];
-        }),
+      watched: watchSeries(
+        windows,
+        { reference, steps, settings, asOfMs },
+        [watch],
+        ({ quantity }) =>
+          (m) =>
+            pairFigures(m, d)[quantity],
       ),
-      reference,
+      reference: { from: formatInstant(reference.fromMs), to: formatInstant(reference.toMs) },
     };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
-    return { evaluations: new Map(), reason: error.problems[0]!.message };
+    return { reason: error.problems[0]!.message };
   }
 }
 
@@ -245,24 +245,21 @@ function movementOf(
   of: Member,
   judgement: Judgement,
 ): { movement: Movement; window: Span & { windows: number }; reference: Span } {
-  const {
-    present: { judged },
-    reference,
-  } = summedOf(members, of, judgement);
+  const { windows, reference, steps } = seriesOf(members, of);
+  const { judged } = presentOf({ reference, steps, ...judgement }, windows);
   if (!judged) return fail('ESTIMATION_INPUT', 'at present not all stations have means of the same time');
   return {
     movement: judged.displacement,
     window: { from: judged.window.from, to: judged.window.to, windows: judged.window.windows },
-    reference,
+    reference: { from: formatInstant(reference.fromMs), to: formatInstant(reference.toMs) },
   };
 }
 
-/** A weighted sum of stations as a series, and where it stands. */
-function summedOf(
+/** A weighted sum of stations as a series, with the time that lies in the reference periods of all and the steps of all. */
+function seriesOf(
   members: readonly (readonly [Member, number])[],
   { axes }: Member,
-  { settings, asOfMs }: Judgement,
-): { summed: WindowSeries; present: Present; reference: Span } {
+): { windows: WindowSeries; reference: { fromMs: number; toMs: number }; steps: Step[] } {
   const parts = members.map(([member, weight]) => {
     if (!member.known) return fail('ESTIMATION_INPUT', `no reference position of ${member.id} is committed`);
     return { ...member.known, axes: member.axes, weight };
@@ -272,11 +269,10 @@ function summedOf(
   if (toMs - fromMs < leastCommonMs)
     fail('ESTIMATION_INPUT', 'the reference periods of the stations have less than a week in common');
   const steps = members.flatMap(([member]) => member.steps);
-  const summed = withoutSteps(sumOfWindows(parts, axes, { fromMs, toMs }), steps);
   return {
-    summed,
-    present: presentOf({ reference: { fromMs, toMs }, steps, settings, asOfMs }, summed),
-    reference: { from: formatInstant(fromMs), to: formatInstant(toMs) },
+    windows: withoutSteps(sumOfWindows(parts, axes, { fromMs, toMs }), steps),
+    reference: { fromMs, toMs },
+    steps,
   };
 }
 

@@ -1,8 +1,10 @@
+import { studentP } from '@stillmark/estimation';
 import { radians, type TopocentricFrame } from '@stillmark/geodesy';
 import { ProblemError } from '@stillmark/problems';
 import {
   dayMs,
   formatInstant,
+  type AccelerationRecord,
   type DataRecord,
   type EpochSeries,
   type ReadinessRecord,
@@ -14,9 +16,10 @@ import {
   type TieRecord,
   type WaveRecord,
 } from '@stillmark/records';
+import { accelerationOf } from './acceleration.ts';
 import { windowBands } from './movement.ts';
 import type { StationNoise } from './noise.ts';
-import { presentOf } from './present.ts';
+import { presentOf, type Present } from './present.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
 import { readinessOf, type ReadinessTask } from './readiness.ts';
 import { neededReferenceDays } from './reference.ts';
@@ -29,18 +32,18 @@ import {
 import { besideSeries, stationSeries } from './series.ts';
 import type { KnownStep } from './series-model.ts';
 import { siderealFilter, siderealGain } from './sidereal.ts';
-import type { Judged } from './statements.ts';
+import { horizontalTest, leastFreedom, type Judged } from './statements.ts';
 import { tieRecords, withoutSteps, type Step } from './ties.ts';
 import { trajectoryOf, trajectoryWindowMs, type Trajectory } from './trajectory.ts';
 import {
-  evaluationsOf,
   stationFigure,
-  type Evaluations,
+  watchSeries,
+  type WatchedMeans,
   type WatchedSeries,
   type WatchTask,
 } from './triggers/evaluate.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
-import { spacingOf, windowSolutions, type Spacing, type WindowSeries } from './windows.ts';
+import { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
 
 export interface StationTask {
   /** All epochs up to the as-of time. */
@@ -83,13 +86,15 @@ export interface StationAnalysis {
   readonly readiness?: ReadinessRecord;
   /** Present where the series is long enough. */
   readonly trajectory?: Trajectory;
+  /** Present where its movement grows faster significantly. */
+  readonly acceleration?: AccelerationRecord;
   /** What logs do to the station, or why that cannot be told. */
   readonly response?: ResponseAnalysis | { readonly reason: string };
   readonly waves?: readonly WaveRecord[];
   /** Of the means of the statements; absent where no reference position is committed. */
   readonly noise?: StationNoise;
   /** Means that triggers watch, by the names of those. */
-  readonly evaluations?: ReadonlyMap<string, Evaluations>;
+  readonly watched?: WatchedMeans;
   /** Means over {@link trajectoryWindowMs}, for what is computed from several stations. */
   readonly daily?: WindowSeries;
   /** Means of the statements, in axes at the reference position. */
@@ -125,17 +130,31 @@ export function analyseStation(task: StationTask): StationAnalysis {
       : {}),
     ...(response ? { response } : {}),
     ...(waves ? { waves } : {}),
-    ...evaluated(state.evaluations, response && 'record' in response ? response.evaluations : undefined),
+    ...watchedIn(task, prepared, response && 'record' in response ? response : undefined),
     daily,
     windows: prepared.windows,
   };
 }
 
-function evaluated(
-  ...parts: readonly (ReadonlyMap<string, Evaluations> | undefined)[]
-): Pick<StationAnalysis, 'evaluations'> {
-  const all = parts.flatMap((part) => (part ? [...part] : []));
-  return all.length === 0 ? {} : { evaluations: new Map(all) };
+/** What triggers watch: raw figures here, those less the response as that has watched them; a statement never depends on it. */
+function watchedIn(
+  task: StationTask,
+  { windows }: PreparedStation,
+  response: ResponseAnalysis | undefined,
+): Pick<StationAnalysis, 'watched'> {
+  const raw = (task.watch ?? []).filter(({ figures }) => figures === 'raw');
+  const less = response?.watched;
+  if (raw.length === 0 || !task.reference) return less ? { watched: less } : {};
+  try {
+    const own = watchSeries(windows, { ...task, reference: task.reference }, raw, ({ quantity }) =>
+      stationFigure(quantity, longitudinalOf(task)),
+    );
+    const evaluations = new Map([...own.evaluations, ...(less?.evaluations ?? [])]);
+    return { watched: { ...own, evaluations } };
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error;
+    return less ? { watched: less } : {};
+  }
 }
 
 /** Means short enough to show the waves of a day. */
@@ -190,15 +209,9 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
     const { contrast, noise, judged } = presentOf({ ...task, reference }, windows);
     const { confidence } = task.settings;
     const bands = windowBands(contrast, noise, confidence, longitudinal);
-    const evaluations = (task.watch ?? [])
-      .filter(({ figures }) => figures === 'raw')
-      .map((watch): [string, Evaluations] => {
-        const figure = stationFigure(watch.quantity, longitudinal);
-        return [watch.name, evaluationsOf({ windows, contrast, noise, confidence, figure }, watch)];
-      });
     return {
-      ...evaluated(new Map(evaluations)),
       noise,
+      ...acceleratingIn(task, windows, { contrast, noise, judged }),
       data: base.data,
       ties: tieRecords(windows, contrast, noise, confidence),
       series: stationSeries({ local, quality, windows, longitudinal, bands, contrast }),
@@ -208,6 +221,30 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
     if (!(error instanceof ProblemError)) throw error;
     return { ...base, statement: { kind: 'not-statable', reason: error.problems[0]!.message } };
   }
+}
+
+/** The last span of the rate, where a rate is distinguishable by itself: in the direction in which it is clearest. */
+function acceleratingIn(
+  { settings, asOfMs }: StationTask,
+  windows: WindowSeries,
+  { contrast, noise, judged }: Pick<Present, 'contrast' | 'noise'> & { readonly judged: Judged | undefined },
+): Pick<StationAnalysis, 'acceleration'> {
+  const rate = judged?.rate?.movement;
+  if (!rate) return {};
+  const across = horizontalTest(rate).p;
+  const upright =
+    rate.upFreedom >= leastFreedom ? studentP(rate.up_mm / Math.sqrt(rate.uu), rate.upFreedom) : 1;
+  if (Math.min(across, upright) > settings.familySignificance) return {};
+  const end = Math.ceil(asOfMs / windows.windowMs) * windows.windowMs;
+  const acceleration = accelerationOf({
+    windows,
+    contrast,
+    noise,
+    range: windowsWithin(windows, end - settings.rateMs, end),
+    along: across <= upright ? Math.atan2(rate.east_mm, rate.north_mm) : 'up',
+    confidence: settings.confidence,
+  });
+  return acceleration ? { acceleration } : {};
 }
 
 export interface PreparedStation {

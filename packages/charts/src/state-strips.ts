@@ -99,7 +99,7 @@ function textures(id: string): string {
 }
 
 const words: Readonly<Record<StateSpan['condition'], string>> = {
-  measured: 'below the levels',
+  measured: 'no level reached',
   establishing: 'not watched yet',
   stale: 'stale',
   'no-data': 'no data',

@@ -9,6 +9,8 @@ export {
   studentP,
 } from './distributions.ts';
 export { flickerCovariance, flickerD, flickerStepFactor, powerLawResponse } from './flicker.ts';
+export { PowerLawFilter } from './power-law-filter.ts';
+export { Whitener } from './whitener.ts';
 export { symmetricEigen, type SymmetricEigen } from './linear-algebra.ts';
 export { holmAdjust } from './holm.ts';
 export { hampel, madToSigma, median } from './robust.ts';

@@ -2,27 +2,31 @@ import {
   assumedNoise,
   recommend,
   sharedVariance,
-  simulatedYears,
+  simulatedMonths,
   simulateLoad,
   type LoadStation,
   type LoadTask,
   type NamedSetting,
 } from '@stillmark/analysis';
 import { radians } from '@stillmark/geodesy';
-import type { Project, Trigger } from '@stillmark/project';
+import { watchedBy, type Project, type Trigger } from '@stillmark/project';
 import { dayMs, type AlarmLoadRecord } from '@stillmark/records';
 import type { Analysed } from './judge.ts';
 import { primaryStream, settingsOf } from './project-settings.ts';
 
-/** So many runs of a year at least; more for more stations, so that no two share their own noise. */
-const leastRuns = 64;
+/** So many runs of a year. */
+const runs = 64;
 /** Any: the same noise is tried on every project, so that a snapshot is the same each time. */
 const seed = 20_260_101;
 /** Of a reference period that is not there yet. */
 const usualReferenceDays = 28;
 
 /** What candidates of alarms cost and find, from the noise of each monitoring station in the stream in which it is told. */
-export function alarmLoadOf(project: Project, analysed: readonly Analysed[]): AlarmLoadRecord[] {
+export function alarmLoadOf(
+  project: Project,
+  analysed: readonly Analysed[],
+  asOfMs: number,
+): AlarmLoadRecord[] {
   const monitoring = project.stations.filter(({ role }) => role === 'monitoring');
   const own = monitoring.map((station) => ({
     station,
@@ -37,7 +41,6 @@ export function alarmLoadOf(project: Project, analysed: readonly Analysed[]): Al
     if (noise) return [{ id, noise: noise.components, eastNorth: noise.eastNorth, measured: true }];
     return assumed ? [{ id, noise: assumed, eastNorth: 0, measured: false }] : [];
   });
-  if (stations.length === 0) return [];
   const committed = own.flatMap(({ found }) => {
     const { commitment } = found?.view ?? {};
     return commitment && found?.analysis.windows
@@ -56,7 +59,7 @@ export function alarmLoadOf(project: Project, analysed: readonly Analysed[]): Al
   const referenceDays = Math.round(days[Math.floor(days.length / 2)] ?? usualReferenceDays);
   return project.alarmLoad.map((question): AlarmLoadRecord => {
     const { quantity, side, step, ramp, falseAlarms } = question;
-    const candidates = candidatesOf(project, question);
+    const candidates = candidatesOf(project, question, asOfMs);
     const task: LoadTask = {
       quantity,
       side,
@@ -69,7 +72,7 @@ export function alarmLoadOf(project: Project, analysed: readonly Analysed[]): Al
       candidates,
       ...(step ? { step: 1000 * step.size } : {}),
       ...(ramp ? { ramp: ramp.rate } : {}),
-      runs: Math.max(leastRuns, stations.length),
+      runs,
       seed,
     };
     const requirement = {
@@ -84,15 +87,20 @@ export function alarmLoadOf(project: Project, analysed: readonly Analysed[]): Al
       assumed: stations.filter(({ measured }) => !measured).map(({ id }) => id),
       shared,
       referenceDays,
-      years: simulatedYears(task),
+      left: monitoring.map(({ id }) => id).filter((id) => !stations.some((s) => s.id === id)),
+      months: simulatedMonths(task),
       requirement,
-      ...recommend(candidates, simulateLoad(task), requirement),
+      ...(stations.length > 0 ? recommend(candidates, simulateLoad(task), requirement) : { candidates: [] }),
     };
   });
 }
 
 /** All combinations, and the levels of triggers of the same quantity as they are set. */
-function candidatesOf(project: Project, question: Project['alarmLoad'][number]): NamedSetting[] {
+function candidatesOf(
+  project: Project,
+  question: Project['alarmLoad'][number],
+  asOfMs: number,
+): NamedSetting[] {
   const { windows, levels, persistence, basis, quantity, side } = question;
   const tried = windows.flatMap((windowMs) =>
     levels.flatMap((level) =>
@@ -107,8 +115,15 @@ function candidatesOf(project: Project, question: Project['alarmLoad'][number]):
       ),
     ),
   );
+  const monitoring = project.stations.filter(({ role }) => role === 'monitoring').length;
+  // As they are simulated here: movements of all monitoring stations, as they are, now.
   const isOfKind = (trigger: Trigger): boolean =>
-    trigger.quantity === quantity && trigger.rateOver === undefined && trigger.side === side;
+    trigger.quantity === quantity &&
+    trigger.side === side &&
+    trigger.rateOver === undefined &&
+    trigger.figures === 'raw' &&
+    (trigger.to ?? Number.POSITIVE_INFINITY) > asOfMs &&
+    watchedBy(project, trigger).length === monitoring;
   const set = project.triggers.filter(isOfKind).flatMap((trigger) =>
     trigger.levels.map((level): NamedSetting => ({
       windowMs: trigger.window,

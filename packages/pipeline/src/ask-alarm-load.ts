@@ -25,8 +25,8 @@ export async function alarmLoad(
       hint: 'alarmLoad: with falseAlarms, step or ramp, and levels',
     });
   const all = await analyseProject(opened, undefined, effects);
-  const loads = alarmLoadOf(project, all?.analysed ?? []);
-  if (loads.length === 0)
+  const loads = alarmLoadOf(project, all?.analysed ?? [], all?.until ?? 0);
+  if (loads.every(({ candidates }) => candidates.length === 0))
     return fail('PROJECT_VALUE', 'the noise of no station is known, and none is assumed', {
       at,
       hint: 'assumedNoise: or a committed reference position',

@@ -53,7 +53,9 @@ export function logCsv(snapshot: Snapshot): string {
       'why',
       'acknowledged',
     ],
-    cast: { string: (value) => (/^[=+@\t\r]/.test(value) ? `'${value}` : value) },
+    cast: {
+      string: (value, { column }) => (column !== 'value' && /^\s*[=+@-]/.test(value) ? `'${value}` : value),
+    },
   });
 }
 

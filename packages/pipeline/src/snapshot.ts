@@ -89,7 +89,12 @@ function statusOf({
         newest: newest?.at,
       })),
     ),
-    highestLevel: Math.max(0, ...triggers.flatMap(({ watched }) => watched.map(({ state }) => state.level))),
+    highestLevel: Math.max(
+      0,
+      ...triggers.flatMap(({ watched }) =>
+        watched.flatMap(({ state }) => (state.condition === 'ended' ? [] : [state.level])),
+      ),
+    ),
     pairs: network.pairs.map(({ held, seen, stream }) => ({
       held,
       seen,

@@ -99,6 +99,7 @@ export async function computeState(
       ties: analysis.ties,
       ...(analysis.readiness ? { readiness: analysis.readiness } : {}),
       ...(trajectories.has(view) ? { trajectory: trajectories.get(view)! } : {}),
+      ...(analysis.acceleration ? { acceleration: analysis.acceleration } : {}),
       ...responsesJudged.get(view),
       ...(stability.onto.has(view) ? { ontoStable: stability.onto.get(view)! } : {}),
       ...(analysis.waves ? { waves: analysis.waves } : {}),
@@ -143,7 +144,7 @@ export async function computeState(
     heights: heightsOf(opened, analysed),
     ...linesOf(opened, analysed, until),
     triggers,
-    alarmLoad: alarmLoadOf(project, analysed),
+    alarmLoad: alarmLoadOf(project, analysed, until),
     inputs: await inputsOf(opened, texts, outlineHash, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched],
   };

@@ -1,4 +1,11 @@
-import { runMachine, watchPair, type Evaluations, type MachineTask, type Watched } from '@stillmark/analysis';
+import {
+  runMachine,
+  watchPair,
+  type Evaluations,
+  type MachineTask,
+  type Watched,
+  type WatchedMeans,
+} from '@stillmark/analysis';
 import { warning, type Problem } from '@stillmark/problems';
 import {
   isOfPairs,
@@ -49,8 +56,8 @@ export function triggerStates(
       levels: trigger.levels.map(({ at }) => at.value),
       missing: { means: missing.means, noDataAfterMs: missing.noDataAfter },
       ...(trigger.to === undefined ? {} : { toMs: trigger.to }),
-      asOfMs: endOfData(project, asOfMs),
-      staleAfterMs: 2 * project.processingInterval,
+      // As silent as a station of which nothing can be stated.
+      staleAfterMs: settingsOf(project).statementMs,
     };
     return {
       name,
@@ -68,7 +75,8 @@ export function triggerStates(
         at: level.at.value,
         responsible: level.responsible,
       })),
-      watched: watched.map(({ of, stream, base, sinceMs, fromMs, evaluations, reason }): WatchedRecord => {
+      watched: watched.map((subject): WatchedRecord => {
+        const { of, stream, base, sinceMs, fromMs, evaluations, reason } = subject;
         const known = evaluations && knownMeans(evaluations, basis);
         const unknown =
           known?.endMs.length === 0 && evaluations!.endMs.length > 0
@@ -79,9 +87,12 @@ export function triggerStates(
         const first = known && known.endMs.length < evaluations.endMs.length ? known.endMs[0]! : 0;
         const task: MachineTask = {
           ...machine,
+          untilMs: asOfMs + subject.spacingMs,
+          dataMs: subject.dataMs,
           doubts: [
             ...(base === undefined ? [] : doubtSpans(base, network, doubted.includes(base), asOfMs)),
             ...untiedSpans(project, stream, sinceMs),
+            ...subject.cannotTie,
           ],
           ...(known && unknown === undefined && whole !== undefined
             ? { fromMs: Math.max(whole, first - trigger.window, trigger.from ?? Number.NEGATIVE_INFINITY) }
@@ -98,12 +109,6 @@ export function triggerStates(
     };
   });
   return { triggers, doubts };
-}
-
-/** The end of the window in which the newest epoch lies: means that are whole by then are watched. */
-function endOfData(project: Project, asOfMs: number): number {
-  const { windowMs } = settingsOf(project);
-  return Math.ceil(asOfMs / windowMs) * windowMs;
 }
 
 const noMeans = ({ window }: Trigger): Evaluations => ({
@@ -130,7 +135,28 @@ interface Subject {
   readonly sinceMs?: number;
   readonly fromMs?: number;
   readonly evaluations?: Evaluations;
+  readonly dataMs: Float64Array;
+  /** For so long the newest epoch stands. */
+  readonly spacingMs: number;
+  /** From a step on that cannot be tied yet. */
+  readonly cannotTie: MachineTask['doubts'];
   readonly reason?: string;
+}
+
+/** What was watched of a series, in the words of a subject. */
+function seenOf(
+  watched: WatchedMeans | undefined,
+  name: string,
+): Pick<Subject, 'evaluations' | 'dataMs' | 'cannotTie'> {
+  const evaluations = watched?.evaluations.get(name);
+  const untied = watched?.untied;
+  return {
+    ...(evaluations ? { evaluations } : {}),
+    dataMs: watched?.dataMs ?? new Float64Array(),
+    cannotTie: untied
+      ? [{ fromMs: untied.fromMs, toMs: Number.POSITIVE_INFINITY, why: `cannot be tied yet: ${untied.what}` }]
+      : [],
+  };
 }
 
 function stationsUnder(project: Project, analysed: readonly Analysed[], trigger: Trigger): Subject[] {
@@ -138,15 +164,16 @@ function stationsUnder(project: Project, analysed: readonly Analysed[], trigger:
     const station = project.stations.find((s) => s.id === id)!;
     const stream = streamNamed(project, station, trigger);
     const own = analysed.find(({ view }) => view.station === station && view.stream === stream);
-    const evaluations = own?.analysis.evaluations?.get(trigger.name);
+    const seen = seenOf(own?.analysis.watched, trigger.name);
     const commitment = own?.view.commitment;
-    const base = stream.base === undefined ? {} : { base: stream.base };
     return {
       of: id,
       stream: stream.name,
-      ...base,
+      ...(stream.base === undefined ? {} : { base: stream.base }),
       ...(commitment ? { sinceMs: Date.parse(commitment.from), fromMs: Date.parse(commitment.to) } : {}),
-      ...(evaluations ? { evaluations } : { reason: reasonOf(own, trigger) }),
+      spacingMs: own?.analysis.data?.spacingMs ?? 0,
+      ...seen,
+      ...(seen.evaluations ? {} : { reason: reasonOf(own, trigger) }),
     };
   });
 }
@@ -177,23 +204,27 @@ function pairsUnder(
     ...(rateOver === undefined ? {} : { rateOverMs: rateOver }),
   };
   return lineTasks(opened, analysed, lines).map((task, i): Subject => {
-    const { evaluations, reference, reason } = watchPair(task, [watch], {
+    const { watched, reference, reason } = watchPair(task, watch, {
       settings: settingsOf(project),
       asOfMs,
     });
-    const found = evaluations.get(name);
+    const stream = streamOf(project, lines[i]!).name;
+    const spacings = analysed
+      .filter(({ view }) => view.stream.name === stream && lines[i]!.stations.includes(view.station.id))
+      .map(({ analysis }) => analysis.data?.spacingMs ?? 0);
     return {
       of: pairName(lines[i]!),
-      stream: streamOf(project, lines[i]!).name,
+      stream,
       ...(reference ? { sinceMs: Date.parse(reference.from), fromMs: Date.parse(reference.to) } : {}),
-      ...(found ? { evaluations: found } : {}),
+      spacingMs: Math.min(...spacings),
+      ...seenOf(watched, name),
       ...(reason === undefined ? {} : { reason }),
     };
   });
 }
 
 /**
- * Since when, and until when, a base is in doubt: since the bases show it or an engineer says so; until an engineer takes it as stable.
+ * Since when, and until when, a base is in doubt: since the bases show it, or an engineer says so; until an engineer takes it as stable.
  */
 function doubtSpans(
   base: string,
@@ -201,25 +232,33 @@ function doubtSpans(
   now: boolean,
   asOfMs: number,
 ): MachineTask['doubts'] {
-  const why = `base ${base} in doubt`;
   const own = decisions.filter((d) => d.base === base);
-  const spans = own.flatMap((decision, i) => {
-    if (decision.finding === 'stable') return [];
-    const until = own.slice(i + 1).find(({ finding }) => finding === 'stable');
-    const toMs = until ? Date.parse(until.at) - 1 : Number.POSITIVE_INFINITY;
-    return [{ fromMs: Date.parse(decision.since ?? decision.at), toMs, why }];
-  });
-  if (!now) return spans;
   const finding = stability?.finding;
-  const since =
+  const shown =
     finding?.kind === 'moving'
       ? finding.moving.find(({ id }) => id === base)?.since
       : finding?.kind === 'unclear'
         ? finding.since
         : undefined;
-  if (since !== undefined)
-    return [...spans, { fromMs: Date.parse(since), toMs: Number.POSITIVE_INFINITY, why }];
-  return spans.length > 0 ? spans : [{ fromMs: asOfMs, toMs: Number.POSITIVE_INFINITY, why }];
+  const begins = [
+    ...(shown === undefined ? [] : [{ fromMs: Date.parse(shown), saidMs: Date.parse(shown) }]),
+    ...own
+      .filter(({ finding: said }) => said === 'moving')
+      .map(({ since, at }) => ({ fromMs: Date.parse(since ?? at), saidMs: Date.parse(at) })),
+  ];
+  const spans = begins.map(({ fromMs, saidMs }) => {
+    const stable = own.find(({ finding: said, at }) => said === 'stable' && Date.parse(at) > saidMs);
+    return {
+      fromMs,
+      toMs: stable ? Date.parse(stable.at) : Number.POSITIVE_INFINITY,
+      why: `base ${base} in doubt`,
+    };
+  });
+  // By the pairs of bases alone nobody knows since when.
+  const open = spans.some(({ toMs }) => toMs === Number.POSITIVE_INFINITY);
+  return now && !open
+    ? [...spans, { fromMs: asOfMs, toMs: Number.POSITIVE_INFINITY, why: `base ${base} in doubt` }]
+    : spans;
 }
 
 /** From a change of the processing on that no event ties. */

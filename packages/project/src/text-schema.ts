@@ -5,3 +5,12 @@ export const text = z
   .string()
   .min(1, 'the text is empty')
   .max(2000, 'the text is longer than 2000 characters');
+
+/** A name that stands in sentences, tables and files: in one line, without characters that are not seen. */
+export const title = z
+  .string()
+  .max(40, 'the name is longer than 40 characters')
+  .regex(
+    /^(?!\s)[^\p{C}\p{Zl}\p{Zp}]+(?<!\s)$/u,
+    'a name has no line breaks or unseen characters, and no blank at its ends',
+  );

@@ -70,6 +70,11 @@ function subjects(
   say: Say,
 ): void {
   const { quantity, stream, side } = trigger;
+  for (const key of ['stations', 'pairs'] as const)
+    trigger[key]?.forEach((id, k, all) => {
+      if (all.indexOf(id) < k)
+        say([key, k], 'PROJECT_DUPLICATE', `${name} names ${id} twice`, { hint: 'each once' });
+    });
   const known = streams.map((s) => s.name);
   if (stream !== undefined && !known.includes(stream))
     say(['stream'], 'PROJECT_REFERENCE', `${name} names ${stream}, which is not a stream`, {
@@ -141,11 +146,11 @@ function means({ statements, processingInterval }: Project, trigger: Trigger, na
         hint: 'such as 24 h',
       },
     );
-  if (rateOver !== undefined && (rateOver % window !== 0 || rateOver < 8 * statements.window))
+  if (rateOver !== undefined && (rateOver % window !== 0 || rateOver < 24 * statements.window))
     say(
       ['rateOver'],
       'PROJECT_VALUE',
-      `rateOver of ${name} is no whole number of its windows, or shorter than eight means of statements`,
+      `rateOver of ${name} is no whole number of its windows, or shorter than 24 means of statements`,
       {
         hint: 'such as 30 d',
       },
@@ -201,6 +206,9 @@ function levels({ responsible }: Project, trigger: Trigger, name: string, say: S
   });
 }
 
+/** For so long a movement is waited for in the simulation (analysis/src/alarm-load). */
+const longestWait = { step: 30 * dayMs, ramp: 120 * dayMs };
+
 /** Candidates of alarms are of means that can be computed, and ask for something. */
 export function alarmLoads({ alarmLoad, statements, axes }: Project, yaml: LocatedYaml): Problem[] {
   return alarmLoad.flatMap((load, i) => {
@@ -224,7 +232,18 @@ export function alarmLoads({ alarmLoad, statements, axes }: Project, yaml: Locat
       say(['quantity'], 'PROJECT_VALUE', `${name} asks for no movement to be found`, {
         hint: 'step: or ramp:',
       });
+    for (const kind of ['step', 'ramp'] as const) {
+      const most = longestWait[kind];
+      if ((load[kind]?.within ?? 0) > most)
+        say([kind, 'within'], 'PROJECT_VALUE', `${kind} of ${name} may take longer than is simulated`, {
+          hint: `at most ${most / dayMs} d; of slower movements a trigger on the rate tells earlier`,
+        });
+    }
     load.windows.forEach((window, k) => {
+      if (window > longestWait.step)
+        say(['windows', k], 'PROJECT_VALUE', `window ${k + 1} of ${name} is longer than is simulated`, {
+          hint: `at most ${longestWait.step / dayMs} d`,
+        });
       if (window % statements.window !== 0 || (window > dayMs ? window % dayMs !== 0 : dayMs % window !== 0))
         say(
           ['windows', k],
@@ -249,9 +268,13 @@ export function acknowledgements(project: Project, yaml: LocatedYaml): Problem[]
     ];
     const trigger = project.triggers.find((t) => t.name === name);
     if (!trigger)
-      return say('trigger', `acknowledgement ${i + 1} names ${name}, which is not a trigger`, {
-        allowed: project.triggers.map((t) => t.name),
-      });
+      return say(
+        'trigger',
+        `acknowledgement ${i + 1} names ${name}, which is not a trigger`,
+        project.triggers.length > 0
+          ? { allowed: project.triggers.map((t) => t.name) }
+          : { hint: 'triggers: of the project' },
+      );
     const watched = watchedBy(project, trigger);
     if (!watched.includes(of))
       return say('of', `acknowledgement ${i + 1} is of ${of}, which ${name} does not watch`, {

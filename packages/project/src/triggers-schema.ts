@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { duration, instant, length } from './quantities.ts';
-import { text } from './text-schema.ts';
+import { duration, instant, length, signedLength } from './quantities.ts';
+import { text, title } from './text-schema.ts';
 
 const stationQuantities = ['horizontal', 'east', 'north', 'longitudinal', 'transverse', 'up'] as const;
 const pairQuantities = ['distance', 'settlement', 'tilt'] as const;
@@ -63,11 +63,11 @@ const percent = z
 export const basis = z.enum(['estimate', 'confident']);
 
 export const triggerSchema = z.strictObject({
-  name: text.max(40),
+  name: title,
   quantity: z
     .enum([...stationQuantities, ...pairQuantities])
     .describe(
-      'Of stations: horizontal (its size), east, north, longitudinal, transverse, up. Of pairs: distance, settlement, tilt.',
+      'Of stations: horizontal (its size), east, north, longitudinal, transverse, up. Of pairs: distance (positive where it grows), settlement (up of the second less up of the first: negative where the second settles), tilt (settlement over distance).',
     ),
   stations: z
     .array(z.string())
@@ -121,7 +121,7 @@ export const triggerSchema = z.strictObject({
   levels: z
     .array(
       z.strictObject({
-        name: text.max(40),
+        name: title,
         at: level,
         responsible: text.describe('Role of who must act, one of those under `responsible`.'),
       }),
@@ -146,9 +146,12 @@ const rate = level
   .transform(({ value }) => value / 30)
   .meta({ examples: ['0.5 mm/d', '5 mm/month'] });
 
+/** A size that may be nothing, in metres. */
+const notNegative = signedLength.refine((v) => v >= 0, { error: 'it is negative' });
+
 const noise = z.strictObject({
-  white: length.describe('One sigma of a mean of statements, white noise alone.'),
-  flicker: length.describe('Amplitude of flicker noise, in mm per year to the power of one quarter.'),
+  white: notNegative.describe('One sigma of a mean of statements, white noise alone.'),
+  flicker: notNegative.describe('Amplitude of flicker noise, in mm per year to the power of one quarter.'),
 });
 
 /** Noise that is expected before it is measured. */

@@ -7,10 +7,13 @@ export interface AlarmLoadRecord {
   /** Stations whose noise was simulated; measured where it was learnt from positions, else assumed by the project file. */
   readonly measured: readonly string[];
   readonly assumed: readonly string[];
+  /** Stations without any noise to go by, which are not in it. */
+  readonly left: readonly string[];
   /** Share of the variance that stations of one base have in common. */
   readonly shared: number;
   readonly referenceDays: number;
-  readonly years: number;
+  /** Months of 30 days of the whole network that were simulated. */
+  readonly months: number;
   readonly requirement: {
     /** In 30 days, of the whole network. */
     readonly falseAlarms: number;
@@ -39,9 +42,7 @@ export interface CandidateRecord extends AlarmSetting {
   readonly network: number;
   readonly median: number;
   readonly worst: number;
-  /** Where none was seen: no more than this of the network, with 95 %. */
-  readonly atMost?: number;
-  /** Share of months without any in the whole network. */
+  /** Share of months in which no level was reached at any time in the whole network. */
   readonly quiet: number;
   /** Messages a day while nothing moves: levels reached and left. */
   readonly messages: number;

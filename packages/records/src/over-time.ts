@@ -133,3 +133,24 @@ export interface TrajectoryNoise {
   readonly indexLow: number;
   readonly indexHigh: number;
 }
+
+/**
+ * A movement that grows faster and faster, as the inverse of its velocity tells it (Fukuzono 1985; Voight 1988): there only where that is
+ * significant against a steady one.
+ */
+export interface AccelerationRecord extends Span {
+  /** Of what: across, toward an azimuth, or up and down. */
+  readonly axis: 'horizontal' | 'up';
+  /** Clockwise from north. */
+  readonly azimuthDeg?: number;
+  /** Velocities at the begin and at the end of the span, mm in 30 days. */
+  readonly first_mm: number;
+  readonly last_mm: number;
+  /** One-sided, against a steady movement. */
+  readonly p: number;
+  /** Days from the end of the span until the inverse of the velocity would reach zero if it went on falling as it does. */
+  readonly days: number;
+  readonly earliestDays: number;
+  /** Absent where the data set no end to it. */
+  readonly latestDays?: number;
+}

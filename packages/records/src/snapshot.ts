@@ -1,6 +1,6 @@
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
-import type { ReadinessRecord, TrajectoryRecord } from './over-time.ts';
+import type { AccelerationRecord, ReadinessRecord, TrajectoryRecord } from './over-time.ts';
 import type {
   ClosureRecord,
   CommonModeRecord,
@@ -220,6 +220,8 @@ export interface StreamView {
   readonly readiness?: ReadinessRecord;
   /** How it has moved over all its time; absent where that is too short to say. */
   readonly trajectory?: TrajectoryRecord;
+  /** Present where its movement grows faster significantly. */
+  readonly acceleration?: AccelerationRecord;
   /** What logs do to it, committed or looked at. */
   readonly response?: ResponseRecord;
   /** Why nothing can be told of that. */

@@ -336,3 +336,19 @@ export const ontoStable = z.strictObject({
   horizontal: vector.horizontal,
   up: vector.up,
 });
+
+export const acceleration = z
+  .strictObject({
+    ...span,
+    axis: z.enum(['horizontal', 'up']),
+    azimuthDeg: z.number().exactOptional(),
+    first_mm: z.number(),
+    last_mm: z.number(),
+    p: z.number(),
+    days: z.number(),
+    earliestDays: z.number(),
+    latestDays: z.number().exactOptional(),
+  })
+  .describe(
+    'A movement that grows faster, by its inverse velocity; only where that is significant. No forecast.',
+  );

@@ -2,6 +2,7 @@ import { fail, type Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import { z } from 'zod';
 import {
+  acceleration,
   decisions,
   heights,
   ontoStable,
@@ -128,6 +129,7 @@ const streamView = {
     .describe('Steps that are no movement and are taken off the figures.'),
   readiness: readiness.exactOptional(),
   trajectory: trajectory.exactOptional(),
+  acceleration: acceleration.exactOptional(),
   response: response.exactOptional(),
   noResponse: z.string().exactOptional().describe('Why nothing can be told of what logs do.'),
   waves: waves.exactOptional(),

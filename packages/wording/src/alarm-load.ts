@@ -13,10 +13,15 @@ export function settingText({ windowMs, level_mm, persistence, basis }: Candidat
 const plain = (value: number): string =>
   formatNumber(value, [0, 1, 2].find((d) => Math.abs(Number(value.toFixed(d)) - value) < 1e-9) ?? 3);
 
-/** False alarms of the network in 30 days: `0.08`, or `none seen, at most 0.004`. */
-export function falseAlarmText({ network, atMost }: CandidateRecord): string {
-  if (atMost !== undefined) return `none seen (at most ${plain(Number(atMost.toPrecision(1)))})`;
+/** False alarms of the network in 30 days: `0.08`, or `none in 768 months`. */
+export function falseAlarmText({ network }: CandidateRecord, { months }: AlarmLoadRecord): string {
+  if (network === 0) return `none in ${formatNumber(months, 0)} months`;
   return formatNumber(network, network < 0.1 ? 3 : network < 10 ? 2 : 0);
+}
+
+/** Share of months in which no level was reached. */
+export function quietText({ quiet }: CandidateRecord): string {
+  return quiet < 1 && quiet > 0.99 ? `over ${formatPercent(0.99)}` : formatPercent(quiet);
 }
 
 /** `1.5 d`; `not in time` where it was not found in the time that was simulated. */
@@ -51,10 +56,14 @@ export function loadQuantity(
 export function requirementSentence({ requirement }: AlarmLoadRecord): string {
   const { falseAlarms, step, ramp } = requirement;
   const found = [
-    step ? `a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)}` : '',
-    ramp ? `a steady one of ${plain(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)}` : '',
+    step
+      ? `a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)} of its begin`
+      : '',
+    ramp
+      ? `a steady one of ${plain(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)} of its begin`
+      : '',
   ].filter(Boolean);
-  return `Asked: at most ${plain(falseAlarms)} ${falseAlarms === 1 ? 'false alarm' : 'false alarms'} in 30 days from all stations together, and ${list(found)} of its begin, each in nine of ten cases.`;
+  return `Asked: at most ${plain(falseAlarms)} ${falseAlarms === 1 ? 'false alarm' : 'false alarms'} in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`;
 }
 
 /** What is recommended and why, or what misses least. */
@@ -72,21 +81,25 @@ export function loadSentences(load: AlarmLoadRecord): string[] {
         : '',
       requirement.ramp ? `the steady one ${when(c.ramp)}` : '',
     ].filter(Boolean);
-    return `false alarms in 30 days ${falseAlarmText(c)}, ${list(parts)} (nine of ten cases, slowest station)`;
+    return `false alarms in 30 days ${falseAlarmText(c, load)}, ${list(parts)} (nine of ten cases, slowest station)`;
   };
   const out: string[] = [];
   if (recommended !== undefined) {
     const c = candidates[recommended]!;
     const meeting = candidates.filter(({ meets }) => meets).length;
     out.push(
-      `Recommended: ${settingText(c)}. Of ${count(meeting, 'candidate')} that ${meeting === 1 ? 'meets' : 'meet'} what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages: ${found(c)}.`,
+      `Recommended: ${settingText(c)}. ${meeting === 1 ? 'It alone meets what is asked' : `Of ${formatNumber(meeting, 0)} candidates that meet what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages`}: ${found(c)}.${c.persistence.needed === 1 ? ' A single gross error would set it off; a persistence of two guards against that.' : ''}`,
     );
   } else if (nearest !== undefined) {
     const c = candidates[nearest]!;
     out.push(
       `None of ${count(tried.length, 'candidate')} meets what is asked. The one that misses it least: ${settingText(c)}, with ${found(c)}. Less noise, longer time or a larger movement would have to be accepted.`,
     );
-  }
+  } else if (candidates.length > 0)
+    out.push(
+      `None of ${count(tried.length, 'candidate')} finds what is asked in the time that was simulated: the noise of the stations is too large for it, or the levels are.`,
+    );
+  else out.push('Nothing can be said: no noise of any station is known, and project.yaml assumes none.');
   for (const c of candidates)
     if (c.trigger !== undefined)
       out.push(
@@ -100,14 +113,15 @@ export function loadBasisSentence({
   measured,
   assumed,
   shared,
+  left,
   referenceDays,
-  years,
+  months,
 }: AlarmLoadRecord): string {
   const noise = [
     measured.length > 0 ? `the measured noise of ${list(measured)}` : '',
     assumed.length > 0 ? `the noise that project.yaml assumes for ${list(assumed)}` : '',
   ].filter(Boolean);
-  return `Simulated over ${formatNumber(years, 0)} years of the network with ${list(noise)}; ${formatPercent(shared)} of the variance is shared through the base; a reference period of ${formatNumber(referenceDays, 0)} days. The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`;
+  return `Simulated over ${formatNumber(months, 0)} months of the network with ${list(noise)}${left.length > 0 ? ` (without ${list(left)}, of which none is known)` : ''}; ${formatPercent(shared)} of the variance is shared through the base; a reference period of ${formatNumber(referenceDays, 0)} days. The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`;
 }
 
 /** Messages a day: `0.24`, `under 0.001`. */

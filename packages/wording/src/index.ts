@@ -58,14 +58,17 @@ export {
   conditionWords,
   evaluationText,
   levelSize,
+  levelsOf,
   levelText,
   logOf,
   madeText,
   quantityText,
   reachedSentences,
   ruleSentence,
+  together,
   triggerStateText,
   unacknowledged,
+  unreachedText,
   watchSentence,
   withoutBegins,
   type LogBegin,
@@ -78,6 +81,7 @@ export {
   loadQuantity,
   loadSentences,
   messagesText,
+  quietText,
   requirementSentence,
   settingText,
 } from './alarm-load.ts';
@@ -88,3 +92,4 @@ export {
   untiedSentence,
   untiedStreams,
 } from './evidence.ts';
+export { accelerationSentence } from './acceleration.ts';

@@ -1,14 +1,17 @@
 import type { ChangeRecord, TriggerRecord, TriggerState, WatchedRecord } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
 import {
+  changeAnchor,
   changeTitle,
   logOf,
   madeText,
   quantityText,
   reachedSentences,
   ruleSentence,
+  together,
   triggerStateText,
   unacknowledged,
+  unreachedText,
   watchSentence,
   withoutBegins,
   ZoneClock,
@@ -76,13 +79,13 @@ test('a level that is reached is told with since when, how much, and for whom', 
   ]);
 });
 
-test('what cannot be relied on never reads like what is below the levels', () => {
+test('what cannot be relied on never reads like where no level is reached', () => {
   const own = trigger();
   const said = (['stale', 'no-data', 'in-doubt', 'establishing', 'ended'] as const).flatMap((condition) => [
     plain(triggerStateText(own, state(condition))),
     plain(triggerStateText(own, state(condition, 2))),
   ]);
-  expect(said.some((s) => s.includes('below'))).toBe(false);
+  expect(said.some((s) => s.startsWith('no level'))).toBe(false);
   expect(said).toEqual([
     'stale',
     'stale, last at level 2 (alert, 15 mm)',
@@ -108,7 +111,7 @@ test('all that is watched is counted once', () => {
     other('T06', 'ended'),
   ];
   expect(plain(watchSentence({ triggers: [trigger(...watched)] }))).toBe(
-    'Of 6 figures under 1 trigger a level is reached in 2; 1 is below the levels, and 1 without data, 1 in doubt and 1 not watched yet.',
+    'Of 6 figures under 1 trigger a level is reached in 2, none in 1 that are measured, 1 without data, 1 in doubt and 1 not watched yet.',
   );
   expect(watchSentence({ triggers: [] })).toBeUndefined();
 });
@@ -136,7 +139,7 @@ describe('the log', () => {
   });
 
   test.each([
-    [state('measured', 1), state('measured', 0), 'level 1 (attention, 8 mm) left, now below its levels'],
+    [state('measured', 1), state('measured', 0), 'level 1 (attention, 8 mm) left, now no level reached'],
     [state('measured', 1), state('no-data', 1), 'no data, last at level 1 (attention, 8 mm)'],
     [state('no-data', 1), state('measured', 1), 'measured again, at level 1 (attention, 8 mm)'],
     [state('in-doubt', 0), state('in-doubt', 2), 'level 2 (alert, 15 mm) reached, while in doubt'],
@@ -155,9 +158,45 @@ test('what is watched, and how', () => {
     'transverse (downstream)',
   );
   expect(quantityText({ ...own, quantity: 'up', side: 'negative', rateOverMs: 30 * 86_400_000 }, {})).toBe(
-    'up, rate over 30 days, downwards only',
+    'up or down, rate over 30 days, downward only',
   );
   expect(plain(ruleSentence(own))).toBe(
-    'Watched every 24 h: the nearer end of the interval of a mean must pass a level; 2 of the newest 3 are asked, the newest among them; a level is left when as many are below 80 % of the level; a missing one is passed over, and without any for 3 days there is no data.',
+    'Watched every 24 h: the nearer end of the interval of a mean must pass a level; 2 of the newest 3 are asked, the newest among them; a level is left when as many are themselves below 80 % of the level; a missing one is passed over, and without any for 3 days there is no data.',
   );
+});
+
+test('of one side the sense is said', () => {
+  const own = trigger();
+  const said = (more: Partial<TriggerRecord>): string =>
+    quantityText({ ...own, ...more }, { axes: { longitudinalAzimuthDeg: 72, transverse: 'downstream' } });
+  expect(said({ side: 'negative' })).toBe('transverse (downstream), against downstream only');
+  expect(said({ quantity: 'settlement', side: 'negative' })).toBe(
+    'the second against the first, up or down, settlement of the second only',
+  );
+});
+
+test('a figure beyond a level that is not confirmed is not told as if it were below', () => {
+  const own = trigger();
+  expect(plain(unreachedText({ ...T7, state: state('measured') }, own))).toBe(
+    'T07 (17.1 ± 2.1 mm, beyond 15 mm but not confirmed)',
+  );
+  expect(plain(unreachedText({ ...T7, newest: mean(risen.at, 7) }, own))).toBe('T07 (7.0 ± 2.1 mm)');
+});
+
+test('changes of names in any script have places of their own on the page', () => {
+  const names = ['ü', 'ö', 'crest', 'Crest'].map((name) =>
+    changeAnchor({ trigger: { ...trigger(), name }, of: 'T1', change: risen }),
+  );
+  expect(new Set(names).size).toBe(4);
+  expect(names.every((name) => /^[A-Za-z0-9-]+$/.test(name))).toBe(true);
+});
+
+test('an outage of many is one line, a level of each its own', () => {
+  const lost: ChangeRecord = { ...risen, from: state('measured'), to: state('stale') };
+  const triggers = [trigger({ ...T7, changes: [risen, lost] }, { ...T7, of: 'T08', changes: [risen, lost] })];
+  expect(together(logOf({ triggers })).map((group) => group.map(({ of }) => of))).toEqual([
+    ['T07'],
+    ['T07', 'T08'],
+    ['T08'],
+  ]);
 });

@@ -19,27 +19,43 @@ export const conditionWords = {
   ended: 'ended',
 } as const;
 
+const quantityWords: Readonly<Record<TriggerRecord['quantity'], string>> = {
+  horizontal: 'horizontal',
+  east: 'east',
+  north: 'north',
+  longitudinal: 'longitudinal',
+  transverse: 'transverse',
+  up: 'up or down',
+  distance: 'change of distance',
+  settlement: 'the second against the first, up or down',
+  tilt: 'tilt from the first to the second',
+};
+
+/** What the signs of a quantity mean, where only one side is watched. */
+const sideWords: Readonly<Record<TriggerRecord['quantity'], readonly [positive: string, negative: string]>> =
+  {
+    horizontal: ['', ''],
+    east: ['eastward only', 'westward only'],
+    north: ['northward only', 'southward only'],
+    longitudinal: ['forward only', 'backward only'],
+    transverse: ['to the right only', 'to the left only'],
+    up: ['upward only', 'downward only'],
+    distance: ['growing only', 'shrinking only'],
+    settlement: ['rise of the second only', 'settlement of the second only'],
+    tilt: ['rise of the second only', 'settlement of the second only'],
+  };
+
 /** `transverse (downstream), rate over 60 days`. */
 export function quantityText(
   { quantity, rateOverMs, figures, side }: TriggerRecord,
   { axes }: Pick<Snapshot['project'], 'axes'>,
 ): string {
-  const words =
-    quantity === 'distance'
-      ? 'change of distance'
-      : quantity === 'transverse' && axes?.transverse !== undefined
-        ? `transverse (${axes.transverse})`
-        : quantity === 'settlement'
-          ? 'settlement of the second against the first'
-          : quantity;
+  const across = quantity === 'transverse' ? axes?.transverse : undefined;
+  const words = across === undefined ? quantityWords[quantity] : `transverse (${across})`;
+  const [positive, negative] =
+    across === undefined ? sideWords[quantity] : [`${across} only`, `against ${across} only`];
   const sided =
-    side === 'either' || quantity === 'horizontal'
-      ? ''
-      : quantity === 'up'
-        ? side === 'negative'
-          ? ', downwards only'
-          : ', upwards only'
-        : `, ${side} only`;
+    side === 'either' || quantity === 'horizontal' ? '' : `, ${side === 'positive' ? positive : negative}`;
   const rate = rateOverMs === undefined ? '' : `, rate over ${formatSpan(rateOverMs)}`;
   return `${words}${rate}${sided}${figures === 'raw' ? '' : ', less the committed response'}`;
 }
@@ -64,9 +80,9 @@ export function levelText(trigger: TriggerRecord, level: number): string {
   return own ? `level ${level} (${own.name}, ${levelSize(trigger, own.at)})` : 'no level';
 }
 
-/** `at level 1 (attention, 8 mm)`, `no data, last at level 1 (…)`, `below its levels`. */
+/** `at level 1 (attention, 8 mm)`, `no data, last at level 1 (…)`, `no level reached`. */
 export function triggerStateText(trigger: TriggerRecord, { condition, level }: TriggerState): string {
-  const where = level > 0 ? `at ${levelText(trigger, level)}` : 'below its levels';
+  const where = level > 0 ? `at ${levelText(trigger, level)}` : 'no level reached';
   switch (condition) {
     case 'measured':
       return where;
@@ -122,10 +138,10 @@ export function ruleSentence(trigger: TriggerRecord): string {
     persistence.of === 1
       ? 'a single one is enough'
       : `${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`;
-  const left = `left when as many are below ${formatNumber(100 * release, 0)}${thin}% of the level`;
+  const left = `left when as many are themselves below ${formatNumber(100 * release, 0)}${thin}% of the level`;
   const gap =
     missing.means === 'passed over' ? 'a missing one is passed over' : 'a missing one counts as neither';
-  return `Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.`;
+  return `Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.${rateOverMs === undefined ? '' : ' The interval of a rate is that of noise learnt before its span.'}`;
 }
 
 interface Standing {
@@ -159,7 +175,7 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
   const of = (keep: (w: WatchedRecord) => boolean): number =>
     all.filter(({ watched }) => keep(watched)).length;
   const reached = of(({ state }) => state.level > 0);
-  const below = of(({ state }) => state.level === 0 && state.condition === 'measured');
+  const quiet = of(({ state }) => state.level === 0 && state.condition === 'measured');
   const words: [string, number][] = [
     ['stale', of(({ state }) => state.level === 0 && state.condition === 'stale')],
     ['without data', of(({ state }) => state.level === 0 && state.condition === 'no-data')],
@@ -167,9 +183,27 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
     ['not watched yet', of(({ state }) => state.condition === 'establishing')],
   ];
   const rest = words.filter(([, n]) => n > 0).map(([what, n]) => `${formatNumber(n, 0)} ${what}`);
-  const first = reached === 0 ? 'no level is reached' : `a level is reached in ${formatNumber(reached, 0)}`;
-  return `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')} ${first}; ${formatNumber(below, 0)} ${below === 1 ? 'is' : 'are'} below the levels${rest.length > 0 ? `, and ${list(rest)}` : ''}.`;
+  const parts = [
+    reached === 0 ? 'no level is reached' : `a level is reached in ${formatNumber(reached, 0)}`,
+    `none in ${formatNumber(quiet, 0)} that are measured`,
+    ...rest,
+  ];
+  return `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')} ${reached === 0 ? `none of ${formatNumber(quiet, 0)} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}` : list(parts)}.`;
 }
+
+/** What triggers watch of a station, and how it stands. */
+export function levelsOf(
+  { triggers }: Pick<Snapshot, 'triggers'>,
+  id: string,
+): { trigger: TriggerRecord; watched: WatchedRecord }[] {
+  return standings(triggers).filter(
+    ({ trigger, watched }) =>
+      watched.of === id && !isPairQuantity(trigger) && watched.state.condition !== 'ended',
+  );
+}
+
+const isPairQuantity = ({ quantity }: TriggerRecord): boolean =>
+  quantity === 'distance' || quantity === 'settlement' || quantity === 'tilt';
 
 /** A change with its trigger and what it is of; the log is all of them, newest first. */
 export interface LogEntry {
@@ -204,6 +238,25 @@ export function logOf({ triggers }: Pick<Snapshot, 'triggers'>): LogEntry[] {
     .toSorted((a, b) => (a.change.at < b.change.at ? 1 : a.change.at > b.change.at ? -1 : 0));
 }
 
+/** Changes of one trigger at one time that reach and leave no level, told together: an outage of many is one line. */
+export function together(entries: readonly LogEntry[]): LogEntry[][] {
+  const groups: LogEntry[][] = [];
+  const same = (a: LogEntry, b: LogEntry): boolean =>
+    a.trigger === b.trigger &&
+    a.change.at === b.change.at &&
+    a.change.why === b.change.why &&
+    [a, b].every(({ change: { from, to } }) => from.level === to.level) &&
+    a.change.to.level === b.change.to.level &&
+    a.change.from.condition === b.change.from.condition &&
+    a.change.to.condition === b.change.to.condition;
+  for (const entry of entries) {
+    const known = groups.find((group) => same(group[0]!, entry));
+    if (known) known.push(entry);
+    else groups.push([entry]);
+  }
+  return groups;
+}
+
 /** Changes to a higher level that nobody has acknowledged. */
 export function unacknowledged(log: readonly LogEntry[]): LogEntry[] {
   return log.filter(({ change }) => change.to.level > change.from.level && !change.acknowledged);
@@ -224,7 +277,19 @@ export function changeTitle({ trigger, of, change: { from, to } }: LogEntry): st
   return `${name}: ${triggerStateText(trigger, to)}`;
 }
 
-/** The name of a change on the page of the log. */
+/** The name of a change on the page of the log: names may be in any script, addresses may not. */
 export function changeAnchor({ trigger, of, change }: LogEntry): string {
-  return `${of} ${trigger.name} ${change.at}`.replace(/[^A-Za-z0-9]+/g, '-');
+  const name = `${of} ${trigger.name}`.replace(/[^A-Za-z0-9]/gu, (c) => `-${c.codePointAt(0)!.toString(36)}`);
+  return `${name}-${change.at.replace(/[^0-9TZ]/g, '')}-${change.to.level}${change.to.condition}`;
+}
+
+/** `T01 (0.5 ± 1.8 mm)`, and that a figure is beyond a level though it is not reached. */
+export function unreachedText({ of, newest }: WatchedRecord, trigger: TriggerRecord): string {
+  if (!newest) return of;
+  const { side, levels } = trigger;
+  const size =
+    side === 'either' ? Math.abs(newest.value) : side === 'positive' ? newest.value : -newest.value;
+  const beyond = levels.filter(({ at }) => size >= at).length;
+  const said = beyond > 0 ? `, beyond ${levelSize(trigger, levels[beyond - 1]!.at)} but not confirmed` : '';
+  return `${of} (${evaluationText(trigger, newest)}${said})`;
 }

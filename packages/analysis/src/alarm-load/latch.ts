@@ -35,11 +35,15 @@ export class Latch {
     this.closed = false;
   }
 
-  /** @returns whether the latch closed or opened by this mean */
-  take(reach: number): boolean {
+  /**
+   * @param reach how far a mean reaches: itself, or the nearer end of its interval
+   * @param size how far it is itself
+   * @returns whether the latch closed or opened by this mean
+   */
+  take(reach: number, size: number): boolean {
     const place = this.#place;
     const over = reach >= this.#level ? 1 : 0;
-    const under = reach < this.#below ? 1 : 0;
+    const under = size < this.#below ? 1 : 0;
     this.#overs += over - this.#over[place]!;
     this.#unders += under - this.#under[place]!;
     this.#over[place] = over;

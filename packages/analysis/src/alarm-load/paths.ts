@@ -1,4 +1,4 @@
-import { flickerD, powerLawResponse } from '@stillmark/estimation';
+import { flickerD, PowerLawFilter } from '@stillmark/estimation';
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 
@@ -9,17 +9,40 @@ export interface UnitPath {
 }
 
 /**
- * Seeded runs of unit noise: the same for every station and every candidate, which then differ by what they are and not by chance.
+ * Seeded runs of unit noise, the same for every candidate and every question: they then differ by what they are and not by chance.
  *
  * Normal numbers by Box and Muller (1958), Annals of Mathematical Statistics 29, 610-611; flicker noise is white noise integrated by half
  * (Hosking 1981), as the covariance of `ReferenceContrast` has it.
  */
-export function unitPaths(seed: number, runs: number, n: number): UnitPath[] {
+export class UnitPaths {
+  readonly #n: number;
+  readonly #filter: PowerLawFilter;
+
+  constructor(n: number) {
+    this.#n = n;
+    this.#filter = new PowerLawFilter(n, flickerD);
+  }
+
+  /** @param runs an even number */
+  of(seed: number, runs: number): UnitPath[] {
+    const normal = normals(seed);
+    const column = (): Float64Array => Float64Array.from({ length: this.#n }, normal);
+    return Array.from({ length: runs / 2 }, () => {
+      const [a, b] = this.#filter.apply(column(), column());
+      return [
+        { white: column(), flicker: a },
+        { white: column(), flicker: b },
+      ];
+    }).flat();
+  }
+}
+
+function normals(seed: number): () => number {
   const rng = xoroshiro128plus(seed);
   // The first numbers of neighbouring seeds are alike.
   for (let k = 0; k < 32; k++) rng.next();
   let kept = Number.NaN;
-  const normal = (): number => {
+  return () => {
     if (!Number.isNaN(kept)) {
       const value = kept;
       kept = Number.NaN;
@@ -30,16 +53,4 @@ export function unitPaths(seed: number, runs: number, n: number): UnitPath[] {
     kept = r * Math.sin(angle);
     return r * Math.cos(angle);
   };
-  const h = powerLawResponse(n, flickerD);
-  return Array.from({ length: runs }, () => {
-    const white = Float64Array.from({ length: n }, normal);
-    const innovations = Float64Array.from({ length: n }, normal);
-    const flicker = new Float64Array(n);
-    for (let i = 0; i < n; i++) {
-      let sum = 0;
-      for (let k = 0; k <= i; k++) sum += h[k]! * innovations[i - k]!;
-      flicker[i] = sum;
-    }
-    return { white, flicker };
-  });
 }

@@ -54,6 +54,24 @@ test('what is not found in nine of ten cases has no such delay, and none seen is
   const [candidate] = recommend([setting(6)], [load(0, never)], requirement).candidates;
   expect(candidate!.step).toEqual({ halfMs: dayMs });
   expect(candidate!.meets).toBe(false);
-  // The rule of three: 0 of n is at most 3/n with 95 % (1 - 0.05^(1/n) = 0.00299 of a thousand).
-  expect(candidate!.atMost).toBeCloseTo(1 - 0.05 ** (1 / 1000), 4);
+  // The rule of three: 0 of n is at most 3/n with 95 %, and 0.003 of a thousand months is more than is borne here.
+  const strict = { falseAlarms: 0.002, step: { size_mm: 12, withinMs: 2 * dayMs } };
+  expect(recommend([setting(6)], [load(0, ten(1))], strict).candidates[0]!.meets).toBe(false);
+  expect(recommend([setting(6)], [load(0, ten(1))], requirement).candidates[0]!.meets).toBe(true);
+});
+
+test('where nothing finds what is asked, nothing is nearest', () => {
+  const never = Array.from({ length: 10 }, () => Number.POSITIVE_INFINITY);
+  const { nearest, recommended } = recommend(
+    [setting(6), setting(24)],
+    [load(0, never), load(0, never)],
+    requirement,
+  );
+  expect([nearest, recommended]).toEqual([undefined, undefined]);
+});
+
+test('of equals one that asks for more than a single mean', () => {
+  const single = { ...setting(24), persistence: { needed: 1, of: 1 } };
+  const { recommended } = recommend([single, setting(24)], [load(0, ten(1)), load(0, ten(1.5))], requirement);
+  expect(recommended).toBe(1);
 });

@@ -244,7 +244,7 @@ test('what stations share changes no expectation, but months without any alarm',
 
 test('the same seed gives the same numbers, another one others', () => {
   const run = (seed: number): number[] => [
-    ...simulateLoad(task([setting({ level_mm: 3 })], { seed, runs: 5 }))[0]!.alarms,
+    ...simulateLoad(task([setting({ level_mm: 3 })], { seed, runs: 6 }))[0]!.alarms,
   ];
   expect(run(1)).toEqual(run(1));
   expect(run(1)).not.toEqual(run(2));
@@ -260,9 +260,45 @@ test('the fast latch is the latch of triggers', () => {
     const slow = new Latches({ levels: [5], side: 'either', basis: 'estimate', persistence, release });
     for (let k = 0; k < 60; k++) {
       const value = 10 * uniform();
-      fast.take(value);
+      fast.take(value, value);
       slow.take({ value, plusMinus: 0 });
       expect(fast.closed).toBe(slow.level === 1);
     }
   }
+});
+
+test('a level below the noise is not quiet because it is never left: what stands closed finds nothing', () => {
+  const [load] = simulateLoad(
+    task([setting({ windowMs: dayMs, level_mm: 0.5, persistence: { needed: 4, of: 4 }, release: 0.8 })], {
+      side: 'either',
+      stations: [station(1.4, 0.8)],
+      referenceMs: 28 * dayMs,
+      step: 12,
+    }),
+  );
+  const share = load!.quietMonths / load!.months;
+  expect(share).toBeLessThan(0.5);
+  const notFound = load!.step![0]!.filter((ms) => !Number.isFinite(ms)).length / load!.step![0]!.length;
+  expect(notFound).toBeGreaterThan(0.5);
+});
+
+// The bound that is told where no false alarm was seen rests on months that know nothing of each other.
+test('none seen in all months is seldom where one in a hundred months is to be expected', () => {
+  const runs = 20;
+  const level_mm = 2 * 4.1;
+  let none = 0;
+  const tries = 30;
+  for (let seed = 0; seed < tries; seed++) {
+    const [load] = simulateLoad(
+      task([setting({ level_mm })], {
+        stations: Array.from({ length: 10 }, (_, i) => station(2, 0, `S${i}`)),
+        referenceMs: 28 * dayMs,
+        runs,
+        seed,
+      }),
+    );
+    if (load!.alarms.every((v) => v === 0)) none++;
+  }
+  // p of 4.1 sigma, ten stations, 120 means a month, 240 months: six alarms are to be expected in each try.
+  expect(none).toBeLessThanOrEqual(2);
 });

@@ -4,7 +4,7 @@ import { ReferenceContrast } from '../contrast.ts';
 import type { Axis } from '../topocentric-series.ts';
 import type { WindowSeries } from '../windows.ts';
 import { Latch } from './latch.ts';
-import { unitPaths, type UnitPath } from './paths.ts';
+import { UnitPaths, type UnitPath } from './paths.ts';
 
 /** The noise of a station: variances in square metres of single windows. */
 export interface LoadStation {
@@ -29,7 +29,7 @@ export interface LoadTask {
   /** A sudden movement in millimetres, and a steady one in millimetres a day. */
   readonly step?: number;
   readonly ramp?: number;
-  /** So many runs of a year; more than stations, so that no two share their own noise. */
+  /** So many runs of a year; an even number. */
   readonly runs: number;
   readonly seed: number;
 }
@@ -40,10 +40,10 @@ export interface CandidateLoad {
   readonly alarms: Float64Array;
   /** Messages of the whole network: levels reached and left. */
   readonly messages: number;
-  /** Months (of 30 days) of the network, and those of them without any false alarm. */
+  /** Months (of 30 days) of the network, and those of them in which no level was reached at any time. */
   readonly months: number;
   readonly quietMonths: number;
-  /** Milliseconds from the begin of a movement to the end of the mean that reports it, by station; infinite where it is not found. */
+  /** Milliseconds from the begin of a movement to the end of the mean that reports it, by station; infinite where it is not found, or a false alarm stood when it began. */
   readonly step?: readonly Float64Array[];
   readonly ramp?: readonly Float64Array[];
 }
@@ -53,11 +53,11 @@ const monthDays = 30;
 /** Days after the reference period at which movements begin. */
 const onsetDays = [60, 240] as const;
 /** So long a movement is waited for. */
-const waitedDays = { step: 30, ramp: 120 } as const;
+export const waitedDays = { step: 30, ramp: 120 } as const;
 
-/** Years that are simulated of the network. */
-export function simulatedYears({ runs }: Pick<LoadTask, 'runs'>): number {
-  return (runs * simulatedDays) / 365.25;
+/** Months of 30 days that are simulated of the network. */
+export function simulatedMonths({ runs }: Pick<LoadTask, 'runs'>): number {
+  return (runs * simulatedDays) / monthDays;
 }
 
 /**
@@ -69,8 +69,11 @@ export function simulateLoad(task: LoadTask): CandidateLoad[] {
   const { stations, runs, candidates, windowMs } = task;
   const n = Math.round((task.referenceMs + simulatedDays * dayMs) / windowMs);
   const axes: Axis[] = task.quantity === 'up' ? ['up'] : ['east', 'north'];
-  const paths = (of: number): UnitPath[][] => axes.map((_, a) => unitPaths(task.seed + 10 * of + a, runs, n));
-  const [base, own] = [paths(1), paths(2)];
+  const paths = new UnitPaths(n);
+  // Each station and axis has a seed of its own, the base the first.
+  const pathsOf = (index: number): UnitPath[][] =>
+    axes.map((_, a) => paths.of(task.seed + 7919 * (3 * index + a), runs));
+  const base = pathsOf(0);
   const grids = [...new Set(candidates.map((c) => c.windowMs))].map(
     (length) => new MeanGrid(task, length, n),
   );
@@ -78,13 +81,14 @@ export function simulateLoad(task: LoadTask): CandidateLoad[] {
   const series = axes.map(() => new Float64Array(n));
   stations.forEach((station, s) => {
     for (const grid of grids) grid.of(station);
+    const own = pathsOf(s + 1);
     for (let r = 0; r < runs; r++) {
-      fill(series, station, axes, task, (a) => [base[a]![r]!, own[a]![(r + s) % runs]!]);
+      fill(series, station, axes, task, (a) => [base[a]![r]!, own[a]![r]!]);
       for (const grid of grids) {
         const means = series.map((values) => grid.means(values));
         const tallies = out.filter(({ setting }) => setting.windowMs === grid.length);
         const still = grid.reaches(means);
-        for (const tally of tallies) tally.still(still[tally.setting.basis], s, r, grid);
+        for (const tally of tallies) tally.still(still[tally.setting.basis], still.estimate, s, r, grid);
         for (const kind of ['step', 'ramp'] as const) {
           const size = task[kind];
           if (size === undefined) continue;
@@ -94,8 +98,7 @@ export function simulateLoad(task: LoadTask): CandidateLoad[] {
               grid.reference + Math.round((day * dayMs) / windowMs) + ((r + 3 * k) % grid.perMean);
             const azimuth = 2.399963 * (r + runs * k);
             const moved = grid.moved(means, onset, kind, size, azimuth);
-            for (const tally of tallies)
-              tally.found(kind, moved[tally.setting.basis], still[tally.setting.basis], { s, onset, grid });
+            for (const tally of tallies) tally.found(kind, moved, still, { s, onset, grid });
           });
         }
       }
@@ -303,37 +306,40 @@ class Tally {
     this.#kinds = (['step', 'ramp'] as const).filter((kind) => task[kind] !== undefined);
   }
 
-  still(reaches: Float64Array, s: number, r: number, grid: MeanGrid): void {
+  still(reaches: Float64Array, sizes: Float64Array, s: number, r: number, grid: MeanGrid): void {
     const latch = this.#latch;
     latch.reset();
     for (let k = 0; k < reaches.length; k++) {
-      const turns = latch.take(reaches[k]!);
+      const turns = latch.take(reaches[k]!, sizes[k]!);
       this.#closed[k] = latch.closed ? 1 : 0;
+      if (latch.closed) {
+        const month = Math.min(this.#months - 1, Math.floor((k * grid.length) / (monthDays * dayMs)));
+        this.#noisy[r * this.#months + month] = 1;
+      }
       if (!turns) continue;
       this.#messages++;
-      if (!latch.closed) continue;
-      this.#alarms[s]!++;
-      const month = Math.min(this.#months - 1, Math.floor((k * grid.length) / (monthDays * dayMs)));
-      this.#noisy[r * this.#months + month] = 1;
+      if (latch.closed) this.#alarms[s]!++;
     }
   }
 
   found(
     kind: 'step' | 'ramp',
-    moved: Float64Array,
-    still: Float64Array,
+    moved: Reaches,
+    still: Reaches,
     { s, onset, grid }: { readonly s: number; readonly onset: number; readonly grid: MeanGrid },
   ): void {
     const first = grid.meanOf(onset);
-    // A latch that a false alarm has closed before cannot find what comes.
-    if (this.#closed[first - 1] === 1) return;
+    const { basis, persistence } = this.setting;
     const latch = this.#latch;
-    latch.reset();
-    for (let k = Math.max(0, first - this.setting.persistence.of); k < first; k++) latch.take(still[k]!);
-    latch.closed = false;
     let delay = Number.POSITIVE_INFINITY;
-    for (let q = 0; q < moved.length; q++)
-      if (latch.take(moved[q]!)) {
+    latch.reset();
+    for (let k = Math.max(0, first - persistence.of); k < first; k++)
+      latch.take(still[basis][k]!, still.estimate[k]!);
+    latch.closed = false;
+    // A latch that a false alarm has closed before tells nothing of what comes.
+    const told = this.#closed[first - 1] === 1 ? 0 : moved.estimate.length;
+    for (let q = 0; q < told; q++)
+      if (latch.take(moved[basis][q]!, moved.estimate[q]!)) {
         const end = grid.reference + (first + q + 1) * grid.perMean;
         delay = (end - onset) * (grid.length / grid.perMean);
         break;

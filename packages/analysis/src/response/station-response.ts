@@ -4,7 +4,7 @@ import { presentOf, type PresentTask } from '../present.ts';
 import type { PreparedStation, StationWatch } from '../station.ts';
 import type { KnownStep } from '../series-model.ts';
 import type { Judged, JudgedVelocity } from '../statements.ts';
-import { evaluationsOf, type Evaluations, type WatchedSeries } from '../triggers/evaluate.ts';
+import { watchSeries, type WatchedMeans, type WatchedSeries } from '../triggers/evaluate.ts';
 import { trajectoryOf } from '../trajectory.ts';
 import { windowSolutions, type WindowSeries } from '../windows.ts';
 import { AppliedResponse } from './apply.ts';
@@ -26,7 +26,7 @@ export interface ResponseSettings {
 
 export interface ResponseAnalysis {
   /** Means less the response that triggers watch, by the names of those. */
-  readonly evaluations?: ReadonlyMap<string, Evaluations>;
+  readonly watched?: WatchedMeans;
   readonly record: Omit<ResponseRecord, 'corrected'>;
   /** The displacement less the committed response, before it is judged together with others. */
   readonly corrected?: {
@@ -64,10 +64,11 @@ export function stationResponse(
     if (!task.reference)
       return { record: { ...committed.record, reason: 'no reference position is committed' } };
     try {
-      const { corrected, evaluations } = correctedOf({ ...task, reference: task.reference }, prepared, daily);
-      return corrected
-        ? { record: committed.record, corrected, evaluations }
-        : { record: { ...committed.record, reason: 'no mean of the present has every log' }, evaluations };
+      const { corrected, watched } = correctedOf({ ...task, reference: task.reference }, prepared, daily);
+      const record = corrected
+        ? committed.record
+        : { ...committed.record, reason: 'no mean of the present has every log' };
+      return { record, ...(corrected ? { corrected } : {}), ...(watched ? { watched } : {}) };
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;
       return { record: { ...committed.record, reason: error.problems[0]!.message } };
@@ -103,23 +104,18 @@ function correctedOf(
   task: StationResponseTask & { readonly reference: PresentTask['reference'] },
   prepared: PreparedStation,
   daily: WindowSeries,
-): Pick<ResponseAnalysis, 'corrected'> & Required<Pick<ResponseAnalysis, 'evaluations'>> {
+): Pick<ResponseAnalysis, 'corrected' | 'watched'> {
   const { covariates, committed } = task.response;
   const { model } = committed!;
   const applied = new AppliedResponse(prepared.windows, task.reference, model, covariates);
   const adjust: PresentTask['adjust'] = (m, weights, scale) => applied.uncertain(m, weights, scale);
-  const { judged, now, contrast, noise } = presentOf({ ...task, adjust }, applied.windows);
-  const { confidence } = task.settings;
-  const evaluations = new Map(
-    (task.watch ?? [])
-      .filter(({ figures }) => figures === 'less response')
-      .map((watch): [string, Evaluations] => {
-        const figure = task.figureOf(watch.quantity);
-        const series = { windows: applied.windows, contrast, noise, confidence, adjust, figure };
-        return [watch.name, evaluationsOf(series, watch)];
-      }),
-  );
-  if (!judged) return { evaluations };
+  const { judged, now, contrast } = presentOf({ ...task, adjust }, applied.windows);
+  const less = (task.watch ?? []).filter(({ figures }) => figures === 'less response');
+  const watched =
+    less.length > 0
+      ? { watched: watchSeries(applied.windows, { ...task, adjust }, less, (w) => task.figureOf(w.quantity)) }
+      : {};
+  if (!judged) return watched;
   const corrected = {
     judged,
     today: applied.today(now, covariates),
@@ -132,7 +128,7 @@ function correctedOf(
     },
     ...velocityOf(task, daily, model),
   };
-  return { corrected, evaluations };
+  return { corrected, ...watched };
 }
 
 /** The velocity of the daily means less the response; its interval knows the noise, and takes the coefficients as they stand. */

@@ -80,7 +80,7 @@ function fitOf(kind: CommonModeKind, seen: readonly Seen[], shared: number): Fit
       2 * alone.length * Math.log(prior / (1 - prior))
     );
   };
-  let alone: readonly Seen[] = [];
+  const alone: Seen[] = [];
   let own = score(alone);
   while (2 * (alone.length + 1) <= seen.length) {
     const next = seen
@@ -88,7 +88,7 @@ function fitOf(kind: CommonModeKind, seen: readonly Seen[], shared: number): Fit
       .map((s) => ({ s, score: score([...alone, s]) }))
       .toSorted((a, b) => a.score - b.score)[0];
     if (!next || next.score >= own) break;
-    alone = [...alone, next.s];
+    alone.push(next.s);
     own = next.score;
   }
   if (kind === 'nothing') return { kind, alone, score: own };

@@ -1,11 +1,13 @@
 import { studentFactor } from '@stillmark/estimation';
+import { ProblemError } from '@stillmark/problems';
 import type { PairQuantity, StationQuantity } from '@stillmark/records';
 import { apply, type ReferenceContrast, type WindowRange, type Weights } from '../contrast.ts';
 import { along, movement, type Movement } from '../movement.ts';
 import { rateNoise, type StationNoise } from '../noise.ts';
+import { presentOf, type PresentTask } from '../present.ts';
 import { leastFreedom, rateUnitDays } from '../statements.ts';
 import { axes } from '../topocentric-series.ts';
-import { windowsWithin, type WindowSeries } from '../windows.ts';
+import { selected, windowsWithin, type WindowSeries } from '../windows.ts';
 
 /** What is watched of a series. */
 export interface WatchTask {
@@ -37,6 +39,59 @@ export interface WatchedSeries {
   readonly adjust?: ((m: Movement, weights: Weights, scale?: number) => Movement) | undefined;
   /** The figure of a movement that is watched, with its variance and degrees of freedom. */
   readonly figure: (m: Movement) => { value: number; variance: number; freedom: number };
+}
+
+/** What is watched of a series, as far as it can be. */
+export interface WatchedMeans {
+  readonly evaluations: ReadonlyMap<string, Evaluations>;
+  /** Ends of the windows that are there. */
+  readonly dataMs: Float64Array;
+  /** From a step on that cannot be tied yet nothing is watched. */
+  readonly untied?: { readonly fromMs: number; readonly what: string };
+}
+
+/**
+ * Watches a series up to its end or, where a step near that cannot be tied yet, up to the step: what was reached before stays known.
+ *
+ * @param figureOf the figure that a quantity means
+ * @throws ESTIMATION_INPUT where not even the windows before all steps can be stated
+ */
+export function watchSeries<T extends WatchTask>(
+  windows: WindowSeries,
+  task: PresentTask,
+  watches: readonly T[],
+  figureOf: (watch: T) => WatchedSeries['figure'],
+): WatchedMeans {
+  const dataMs = windows.slot.map((slot) => (slot + 1) * windows.windowMs);
+  const later = task.steps
+    .filter(({ atMs }) => atMs >= task.reference.toMs)
+    .toSorted((a, b) => b.atMs - a.atMs);
+  let untied: WatchedMeans['untied'];
+  for (let dropped = 0; ; dropped++) {
+    const cut = dropped === 0 ? undefined : later[dropped - 1];
+    const own = cut ? before(windows, cut.atMs) : windows;
+    const steps = cut ? task.steps.filter(({ atMs }) => atMs < cut.atMs) : task.steps;
+    try {
+      const { contrast, noise } = presentOf({ ...task, steps }, own);
+      const series = {
+        windows: own,
+        contrast,
+        noise,
+        confidence: task.settings.confidence,
+        adjust: task.adjust,
+      };
+      return {
+        dataMs,
+        evaluations: new Map(
+          watches.map((watch) => [watch.name, evaluationsOf({ ...series, figure: figureOf(watch) }, watch)]),
+        ),
+        ...(untied ? { untied } : {}),
+      };
+    } catch (error) {
+      if (!(error instanceof ProblemError) || dropped === later.length) throw error;
+      untied = { fromMs: later[dropped]!.atMs, what: later[dropped]!.what };
+    }
+  }
 }
 
 /** Least share of the windows of a mean that must be there (as of a day, half), and of a span of a rate. */
@@ -125,10 +180,20 @@ function noiseBefore(
     const enough =
       range.from >= contrast.reference.to &&
       range.to - range.from >= leastRateShare * (span / windows.windowMs);
-    found = enough ? rateNoise(windows, contrast, range) : noise;
+    found = enough ? learnt(() => rateNoise(windows, contrast, range), noise) : noise;
     known.set(until, found);
   }
   return found;
+}
+
+/** Too few windows of a span leave what is known from before. */
+function learnt(learn: () => StationNoise, otherwise: StationNoise): StationNoise {
+  try {
+    return learn();
+  } catch (error) {
+    if (error instanceof ProblemError) return otherwise;
+    throw error;
+  }
 }
 
 /**
@@ -154,4 +219,10 @@ export function stationFigure(
       freedom: m.horizontalFreedom,
     });
   return (m) => ({ ...along(m, azimuth[quantity]), freedom: m.horizontalFreedom });
+}
+
+/** The windows that end before an instant. */
+function before(windows: WindowSeries, ms: number): WindowSeries {
+  const count = windows.slot.findIndex((slot) => (slot + 1) * windows.windowMs > ms);
+  return count < 0 ? windows : selected(windows, [...windows.slot.keys()].slice(0, count));
 }

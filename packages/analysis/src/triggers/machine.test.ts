@@ -34,7 +34,8 @@ function run(
     levels: [10, 20],
     missing: { means: 'passed over', noDataAfterMs: 4 * day },
     fromMs: 0,
-    asOfMs: values.length * day,
+    untilMs: values.length * day,
+    dataMs: means(values).endMs,
     staleAfterMs: 2 * day,
     doubts: [],
     ...more,
@@ -74,6 +75,11 @@ describe('levels', () => {
     expect(run([12, 12], { basis: 'confident', plusMinus: 3 }).state.level).toBe(0);
     expect(run([13, 13], { basis: 'confident', plusMinus: 3 }).state.level).toBe(1);
   });
+
+  test('confident: a level is left by the figure itself, not because its interval is wide', () => {
+    expect(run([13, 13, 9, 9, 9], { basis: 'confident', plusMinus: 3 }).state.level).toBe(1);
+    expect(run([13, 13, 9, 7, 7], { basis: 'confident', plusMinus: 3 }).state.level).toBe(0);
+  });
 });
 
 describe('what is missing', () => {
@@ -82,7 +88,7 @@ describe('what is missing', () => {
     expect(short(changes)).toEqual([
       '1 measured 0',
       '2 measured 1',
-      '5 stale 1',
+      '4 stale 1',
       '6 no-data 1',
       '8 measured 1',
       '9 measured 0',
@@ -95,23 +101,65 @@ describe('what is missing', () => {
     expect(run(values, { missing: { means: 'against', noDataAfterMs: 4 * day } }).state.level).toBe(0);
   });
 
-  test('after a gap without data the count begins anew', () => {
+  test('after a gap without data the count begins anew, and means of before made nothing', () => {
     expect(run([12, undefined, undefined, undefined, undefined, 12]).state.level).toBe(0);
+    const { changes } = run([12, undefined, undefined, undefined, undefined, 12, 13]);
+    expect(changes.at(-1)!.made.map(({ value }) => value)).toEqual([12, 13]);
+  });
+
+  test('data between two means are no silence, however long a mean is', () => {
+    const weekly: Evaluations = {
+      windowMs: 7 * day,
+      endMs: Float64Array.of(7 * day, 14 * day),
+      value: Float64Array.of(1, 2),
+      plusMinus: Float64Array.of(0, 0),
+    };
+    const task: MachineTask = {
+      ...rule,
+      levels: [10],
+      missing: { means: 'passed over', noDataAfterMs: 4 * day },
+      fromMs: 0,
+      untilMs: 20.5 * day,
+      dataMs: Float64Array.from({ length: 82 }, (_, k) => ((k + 1) * day) / 4),
+      staleAfterMs: day,
+      doubts: [],
+    };
+    expect(short(runMachine(weekly, task).changes)).toEqual(['7 measured 0']);
+    // Before the first can be whole nothing is said.
+    expect(runMachine(weekly, { ...task, untilMs: 6 * day }).state.condition).toBe('establishing');
+  });
+
+  test('data without means of them for too long are as good as none', () => {
+    const silent = means([1, undefined, undefined, undefined, undefined, undefined, undefined]);
+    const { changes } = runMachine(silent, {
+      ...rule,
+      levels: [10],
+      missing: { means: 'passed over', noDataAfterMs: 4 * day },
+      fromMs: 0,
+      untilMs: 7 * day,
+      dataMs: Float64Array.from({ length: 28 }, (_, k) => ((k + 1) * day) / 4),
+      staleAfterMs: day,
+      doubts: [],
+    });
+    expect(short(changes)).toEqual(['1 measured 0', '6 no-data 0']);
   });
 
   test('the as-of time counts: a series that ended is stale although its last mean was fine', () => {
-    const { state, since } = run([1, 1, 1], { asOfMs: 5.5 * day });
+    const { state, since } = run([1, 1, 1], { untilMs: 5.5 * day });
     expect(state.condition).toBe('stale');
-    expect(since).toBe(formatInstant(5.5 * day));
-    expect(run([1, 1, 1], { asOfMs: 9 * day }).state.condition).toBe('no-data');
+    // Dated by the silence, and not by when somebody looked.
+    expect(since).toBe(at(5));
+    expect(run([1, 1, 1], { untilMs: 6.9 * day }).since).toBe(at(5));
+    expect(run([1, 1, 1], { untilMs: 9 * day }).since).toBe(at(7));
+    expect(run([1, 1, 1], { untilMs: 9 * day }).state.condition).toBe('no-data');
   });
 });
 
 describe('conditions', () => {
   test('a base in doubt is a condition of its own, with the level beneath', () => {
-    const doubts = [{ fromMs: 2 * day, toMs: 4 * day, why: 'base B2 in doubt' }];
+    const doubts = [{ fromMs: 1.5 * day, toMs: 4.25 * day, why: 'base B2 in doubt' }];
     const { changes } = run([1, 1, 12, 12, 12], { doubts });
-    expect(short(changes)).toEqual(['1 measured 0', '2 in-doubt 0', '4 in-doubt 1', '5 measured 1']);
+    expect(short(changes)).toEqual(['1 measured 0', '1.5 in-doubt 0', '4 in-doubt 1', '4.25 measured 1']);
     expect(changes[1]!.why).toBe('base B2 in doubt');
   });
 
