@@ -1,4 +1,5 @@
 import { median } from '@stillmark/estimation';
+import { bisectLeft, bisectRight } from 'd3-array';
 import { dayMs } from '@stillmark/records';
 import { epochFlag } from './quality.ts';
 import type { TopocentricSeries } from './topocentric-series.ts';
@@ -123,11 +124,9 @@ export function windowsWithin(
   fromMs: number,
   toMs: number,
 ): { from: number; to: number } {
-  let from = 0;
-  while (from < windows.slot.length && windows.slot[from]! * windows.windowMs < fromMs) from++;
-  let to = from;
-  while (to < windows.slot.length && (windows.slot[to]! + 1) * windows.windowMs <= toMs) to++;
-  return { from, to };
+  const { slot, windowMs } = windows;
+  const from = bisectLeft(slot, fromMs / windowMs);
+  return { from, to: Math.max(from, bisectRight(slot, toMs / windowMs - 1)) };
 }
 
 /** Some of the windows, by index. */

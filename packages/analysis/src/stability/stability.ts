@@ -17,7 +17,7 @@ import {
   type StabilityRecord,
   type StatementSettings,
 } from '@stillmark/records';
-import { apply, ReferenceContrast, type Weights } from '../contrast.ts';
+import { ReferenceContrast, type Weights } from '../contrast.ts';
 import { networkNoise } from '../noise.ts';
 import { presentOf } from '../present.ts';
 import { judgeMovements } from '../statements.ts';
@@ -134,8 +134,9 @@ class NetworkTest {
 
   at(range: { readonly from: number; readonly to: number }): Verdict {
     const { bases } = this.#network;
-    const weights: Weights = this.#contrast.tied(this.#contrast.mean(range));
-    const { a, b } = this.#contrast.coefficients(weights);
+    const mean = this.#contrast.mean(range);
+    const weights: Weights = this.#contrast.tied(mean);
+    const { a, b } = this.#contrast.tiedCoefficients(mean, range);
     let freedom = Number.POSITIVE_INFINITY;
     const own = axes.map((axis) => {
       const variances = this.#pairs.map(({ noise }) => {
@@ -147,7 +148,14 @@ class NetworkTest {
     });
     // The vectors between n bases are n - 1 that know something of their own.
     freedom *= (bases.length - 1) / this.#pairs.length;
-    const d = bases.map((_, k) => axes.map((axis) => apply(weights, this.#series[k]![axis])));
+    // Of years of windows a day weighs few.
+    const weighed: number[] = [];
+    weights.forEach((w, i) => {
+      if (w !== 0) weighed.push(i);
+    });
+    const sum = (values: Float64Array): number =>
+      weighed.reduce((total, i) => total + weights[i]! * values[i]!, 0);
+    const d = bases.map((_, k) => axes.map((axis) => sum(this.#series[k]![axis])));
     const among = (members: readonly number[]): { statistic: number; dimension: number; p: number } => {
       const m = members.length;
       const datum = translationDatum(new Float64Array(m).fill(1));
