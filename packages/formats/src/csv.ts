@@ -20,6 +20,7 @@ export interface CsvFile<Column extends string> {
   readonly header: CsvRecord;
   readonly body: readonly CsvRecord[];
   readonly index: ReadonlyMap<Column, number>;
+  readonly delimiter: string;
   /** Line of the last row where no line end follows it. */
   readonly cutLine?: number;
 }
@@ -28,6 +29,7 @@ export interface CsvFile<Column extends string> {
  * Reads CSV (RFC 4180; UTF-8, comma, header line) as far as its header and its fields.
  *
  * @param columns names of the columns that are needed; or what finds them in the header line
+ * @param delimiter one character between fields
  * @throws INPUT_NOT_TEXT, INPUT_EMPTY, INPUT_COLUMN, INPUT_ROW where the file as a whole cannot be used
  */
 export function readCsv<Column extends string>(
@@ -35,6 +37,7 @@ export function readCsv<Column extends string>(
   file: string,
   columns:
     Readonly<Record<Column, string>> | ((header: readonly string[]) => Readonly<Record<Column, string>>),
+  delimiter = ',',
 ): CsvFile<Column> {
   const text = decodeText(bytes, file);
   if (text.includes('\r') && /\r(?!\n)/.test(text)) {
@@ -44,36 +47,36 @@ export function readCsv<Column extends string>(
       hint: 'lines that end with a line feed, or with carriage return and line feed',
     });
   }
-  const [header, ...body] = parseRecords(text, file);
+  const [header, ...body] = parseRecords(text, file, delimiter);
   if (!header)
     return fail('INPUT_EMPTY', 'the file is empty', {
       at: { file },
       hint: 'a header line and rows',
     });
   const wanted = typeof columns === 'function' ? columns(header.fields) : columns;
-  const index = locateColumns(header, file, wanted);
+  const index = locateColumns(header, file, wanted, delimiter);
   if (body.length === 0)
     fail('INPUT_EMPTY', 'the file has a header line and no rows', { at: { file, line: 1 } });
   const ended = text.slice(text.trimEnd().length).includes('\n');
   const cutLine = ended ? undefined : body.at(-1)?.line;
-  return { header, body, index, ...(cutLine === undefined ? {} : { cutLine }) };
+  return { header, body, index, delimiter, ...(cutLine === undefined ? {} : { cutLine }) };
 }
 
 /** Where no field is quoted, CSV is lines and commas, and most files are; quotes are left to the library. */
-function parseRecords(text: string, file: string): CsvRecord[] {
-  return text.includes('"') ? parseQuoted(text, file) : parsePlain(text);
+function parseRecords(text: string, file: string, delimiter: string): CsvRecord[] {
+  return text.includes('"') ? parseQuoted(text, file, delimiter) : parsePlain(text, delimiter);
 }
 
-function parsePlain(text: string): CsvRecord[] {
+function parsePlain(text: string, delimiter: string): CsvRecord[] {
   const records: CsvRecord[] = [];
   // Most files have no white space but their line ends, and nothing to trim.
-  const padded = /[^\S\r\n]/.test(text);
+  const padded = (delimiter === '\t' ? /[^\S\r\n\t]/ : /[^\S\r\n]/).test(text);
   for (let from = 0, line = 1; from < text.length; line++) {
     const end = text.indexOf('\n', from);
     const to = end < 0 ? text.length : end;
     const raw = text.slice(from, to > from && text[to - 1] === '\r' ? to - 1 : to);
     if ((padded ? raw.trim() : raw) !== '') {
-      const fields = raw.split(',');
+      const fields = raw.split(delimiter);
       records.push({ fields: padded ? fields.map((field) => field.trim()) : fields, line, raw });
     }
     from = to + 1;
@@ -81,9 +84,10 @@ function parsePlain(text: string): CsvRecord[] {
   return records;
 }
 
-function parseQuoted(text: string, file: string): CsvRecord[] {
+function parseQuoted(text: string, file: string, delimiter: string): CsvRecord[] {
   try {
     const parsed = parse(text, {
+      delimiter: [delimiter],
       relaxColumnCount: true,
       relaxQuotes: true,
       skipEmptyLines: true,
@@ -115,6 +119,7 @@ function locateColumns<Column extends string>(
   header: CsvRecord,
   file: string,
   columns: Readonly<Record<Column, string>>,
+  delimiter: string,
 ): ReadonlyMap<Column, number> {
   const missing: string[] = [];
   const index = new Map<Column, number>();
@@ -126,7 +131,7 @@ function locateColumns<Column extends string>(
     else index.set(column, place);
     if (header.fields.lastIndexOf(name) !== place) {
       fail('INPUT_COLUMN', `the file has two columns ${name}`, {
-        at: { ...at, column: columnOf(header.raw, header.fields.lastIndexOf(name)) },
+        at: { ...at, column: columnOf(header.raw, header.fields.lastIndexOf(name), delimiter) },
         sourceLine: header.raw,
         hint: 'each name once',
       });
@@ -165,7 +170,7 @@ export function readRows<Column extends string, Row extends object>(
   let record = csv.header;
   const say: Say = (code, message, field, hint) =>
     problem(code, message, {
-      at: { file, line: record.line, column: columnOf(record.raw, field) },
+      at: { file, line: record.line, column: columnOf(record.raw, field, csv.delimiter) },
       sourceLine: record.raw,
       ...(hint ? { hint } : {}),
     });
@@ -215,11 +220,11 @@ export function numberIn(text: string): number | undefined {
 const afterDigits = 57;
 
 /** Column of the text, from 1, at which a field begins; 1 where quotes make that unsure. */
-function columnOf(raw: string, field: number): number {
+function columnOf(raw: string, field: number, delimiter: string): number {
   if (raw.includes('"')) return 1;
   let at = 0;
   for (let i = 0; i < field; i++) {
-    const comma = raw.indexOf(',', at);
+    const comma = raw.indexOf(delimiter, at);
     if (comma < 0) break;
     at = comma + 1;
   }

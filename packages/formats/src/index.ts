@@ -12,3 +12,4 @@ export {
 export { readPoints, type PointsFile, type PointsTask } from './points.ts';
 export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';
+export { usualDialect, type Dialect } from './dialect.ts';

@@ -1,26 +1,23 @@
 import { formatProblem, ProblemError } from '@stillmark/problems';
 import { describe, expect, test } from 'vitest';
-import { readPositions, type PositionsTask } from './index.ts';
+import { geocentricKind } from '@stillmark/geodesy';
+import { readPositions, usualDialect, type PositionsTask } from './index.ts';
 
 const columns = {
   station: 'station',
   time: 'time',
-  x: 'x',
-  y: 'y',
-  z: 'z',
-  xx: 'cxx',
-  xy: 'cxy',
-  xz: 'cxz',
-  yy: 'cyy',
-  yz: 'cyz',
-  zz: 'czz',
-};
+  coordinates: ['x', 'y', 'z'],
+  uncertainty: ['cxx', 'cxy', 'cxz', 'cyy', 'cyz', 'czz'],
+} as const;
 const near = { x: 4_373_283, y: 708_272, z: 4_573_123 };
 const task: PositionsTask = {
   latestMs: Date.parse('2026-12-01T00:00:00Z'),
   stream: 'main',
   timeScale: 'UTC',
-  units: { position: 'm', covariance: 'm2' },
+  units: { position: 'm', covariance: 'm2', deviation: 'm' },
+  kind: geocentricKind,
+  uncertainty: 'covariance',
+  dialect: usualDialect,
   columns,
   stations: new Map([
     ['S1', near],
@@ -138,7 +135,9 @@ describe('rows that are rejected, while the others are read', () => {
 
   test('declared units are turned into metres and square metres', () => {
     const inMm = row.replace(numbers, '4373283123.4,708272500,4573123875,4,0.1,0,2,0,9');
-    const { rows } = read(`${header}\n${inMm}\n`, { units: { position: 'mm', covariance: 'mm2' } });
+    const { rows } = read(`${header}\n${inMm}\n`, {
+      units: { position: 'mm', covariance: 'mm2', deviation: 'm' },
+    });
     expect([rows[0]!.x, rows[0]!.covariance[0], rows[0]!.covariance[5]]).toEqual([
       expect.closeTo(4_373_283.1234, 6),
       expect.closeTo(4e-6, 12),

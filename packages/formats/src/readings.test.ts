@@ -1,11 +1,12 @@
 import { formatProblem } from '@stillmark/problems';
 import { describe, expect, test } from 'vitest';
-import { readReadings, type ReadingsTask } from './index.ts';
+import { readReadings, usualDialect, type ReadingsTask } from './index.ts';
 
 const task: ReadingsTask = {
   sensor: 'reservoir',
   timeScale: 'UTC',
   columns: { time: 'time', value: 'level' },
+  dialect: usualDialect,
   latestMs: Date.parse('2026-12-01T00:00:00Z'),
 };
 const read = (text: string): ReturnType<typeof readReadings> =>

@@ -1,5 +1,6 @@
 import type { ReadingRow, TimeScale } from '@stillmark/records';
-import { numberIn, readCsv, readRows, type RejectedRow } from './csv.ts';
+import { readCsv, readRows, type RejectedRow } from './csv.ts';
+import { DialectReader, type Dialect } from './dialect.ts';
 import { timeIn } from './positions.ts';
 
 export interface ReadingsTask {
@@ -7,6 +8,7 @@ export interface ReadingsTask {
   readonly timeScale: TimeScale;
   /** Header of each column in the file. */
   readonly columns: { readonly time: string; readonly value: string };
+  readonly dialect: Dialect;
   /** No reading can be later than this, in milliseconds of UTC. */
   readonly latestMs: number;
 }
@@ -22,20 +24,16 @@ export function readReadings(
   file: string,
   task: ReadingsTask,
 ): { rows: ReadingRow[]; rejected: RejectedRow[] } {
-  const csv = readCsv(bytes, file, task.columns);
+  const csv = readCsv(bytes, file, task.columns, task.dialect.delimiter);
+  const text = new DialectReader(task.dialect, task.timeScale);
   const silent = { sensor: '', timeMs: 0, value: 0 };
   const { rows, rejected } = readRows<'time' | 'value', ReadingRow>(csv, file, (field, place, say) => {
-    const time = timeIn(field('time'), place('time'), task, say);
+    const time = timeIn(field('time'), place('time'), task, say, text);
     if (typeof time !== 'number') return time;
     if (field('value') === '') return silent;
-    const value = numberIn(field('value'));
+    const value = text.number(field('value'));
     if (value === undefined)
-      return say(
-        'INPUT_NUMBER',
-        `'${field('value')}' is not a number`,
-        place('value'),
-        'a number with a decimal point',
-      );
+      return say('INPUT_NUMBER', `'${field('value')}' is not a number`, place('value'), text.hints.number);
     return { sensor: task.sensor, timeMs: time, value };
   });
   return { rows: rows.filter((row) => row !== silent), rejected };

@@ -9,11 +9,14 @@ import {
   type PositionsTask,
   type RejectedRow,
 } from '@stillmark/formats';
-import type { Sensor, Stream } from '@stillmark/project';
+import { ellipsoidsAgree, geocentricKind } from '@stillmark/geodesy';
+import { fail } from '@stillmark/problems';
+import { columnsOf, type PositionColumn, type Sensor, type Stream } from '@stillmark/project';
 import { dayMs, gpsMinusUtcSeconds } from '@stillmark/records';
 import type { DeliveredCsv } from '@stillmark/store';
+import { coordinateKind } from './coordinate-kind.ts';
 import type { Effects } from './effects.ts';
-import { sha256, type ProjectFolder } from './project-folder.ts';
+import { projectFile, sha256, type ProjectFolder } from './project-folder.ts';
 import { approximatePosition } from './project-settings.ts';
 
 /** Something that files are delivered for: a stream of positions, or a sensor. */
@@ -72,13 +75,16 @@ async function readStreamFile(
   const task: PositionsTask = {
     stream: stream.name,
     timeScale: stream.timeScale,
-    columns: stream.columns,
+    kind: coordinateKind(stream.coordinates, {}, project),
+    ...columnNames(stream),
     units: stream.units,
+    dialect: stream.dialect,
     latestMs,
     stations: new Map(
       project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)]),
     ),
   };
+  checkDatum(opened, stream, task);
   const plain = plainCsv(join(folder, file), bytes, task);
   if (plain) {
     const found = add ? await store.addDelivered(plain) : await store.examineDelivered(plain);
@@ -87,6 +93,40 @@ async function readStreamFile(
   const { rows, rejected } = readPositions(bytes, file, task);
   const { added } = add ? await store.add(rows) : { added: 0 };
   return { rows: rows.length, rejected, added, ...spanOf(rows) };
+}
+
+/** Names of the columns that a stream reads, by what they hold. */
+function columnNames(stream: Stream): Pick<PositionsTask, 'columns' | 'uncertainty'> {
+  const found = columnsOf(stream);
+  // The project file was checked when it was read.
+  if ('missing' in found) throw new Error(`columns of ${stream.name}`);
+  const named = (name: PositionColumn): string => stream.columns[name]!;
+  return {
+    columns: {
+      station: named('station'),
+      time: named('time'),
+      coordinates: found.coordinates.map(named) as [string, string, string],
+      uncertainty: found.uncertainty.map(named),
+    },
+    uncertainty: found.kind,
+  };
+}
+
+/** Coordinates on another ellipsoid than that of the project belong to another datum. */
+function checkDatum(
+  { ellipsoid, project, folder }: ProjectFolder,
+  stream: Stream,
+  { kind }: PositionsTask,
+): void {
+  if (!kind.ellipsoid || stream.frame || ellipsoidsAgree(kind.ellipsoid, ellipsoid)) return;
+  fail(
+    'GEODESY_FRAME',
+    `stream ${stream.name} is in ${kind.name} coordinates on ${kind.ellipsoid.name}, the frame ${project.frame.name} stands on ${ellipsoid.name}`,
+    {
+      at: { file: join(folder, projectFile) },
+      hint: 'the frame of the stream, and a transformation from it',
+    },
+  );
 }
 
 async function readSensorFile(
@@ -101,6 +141,7 @@ async function readSensorFile(
     sensor: sensor.name,
     timeScale: sensor.timeScale,
     columns: sensor.columns,
+    dialect: sensor.dialect,
     latestMs,
   });
   const { added } = add ? await readings.add(rows) : { added: 0 };
@@ -128,9 +169,20 @@ function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): Deliver
   const [quote, lineFeed, carriageReturn, nul] = [0x22, 0x0a, 0x0d, 0];
   if (bytes.at(-1) !== lineFeed || [quote, carriageReturn, nul].some((byte) => bytes.includes(byte)))
     return undefined;
+  const { kind, uncertainty, dialect } = task;
+  const usual =
+    dialect.delimiter === ',' &&
+    dialect.decimal === '.' &&
+    dialect.time === undefined &&
+    dialect.utcOffset === undefined;
+  if (kind !== geocentricKind || uncertainty !== 'covariance' || !usual) return undefined;
   const line = bytes.subarray(0, bytes.indexOf(lineFeed));
   const header = new TextDecoder('utf-8').decode(line).split(',');
-  const wanted = Object.values(task.columns);
+  const { coordinates: c, uncertainty: u, station, time } = task.columns;
+  const [x, y, z] = c;
+  const [xx, xy, xz, yy, yz, zz] = u as [string, string, string, string, string, string];
+  const columns = { station, time, x, y, z, xx, xy, xz, yy, yz, zz };
+  const wanted = Object.values(columns);
   const each = wanted.every((name) => header.filter((h) => h === name).length === 1);
   if (!each) return undefined;
   const gps = task.timeScale === 'GPS';
@@ -139,7 +191,7 @@ function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): Deliver
     stream: task.stream,
     underscores: bytes.includes(0x5f, line.length),
     header,
-    columns: task.columns,
+    columns,
     ...factorsOf(task.units),
     aheadSeconds: gps ? gpsMinusUtcSeconds(steadyGpsMs) : 0,
     earliestMs: gps ? steadyGpsMs : earliestMs,

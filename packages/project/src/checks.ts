@@ -1,5 +1,6 @@
 import { problem, type Problem } from '@stillmark/problems';
 import { dayMs } from '@stillmark/records';
+import { columns } from './columns-checks.ts';
 import { processings, surveys } from './evidence-checks.ts';
 import { at } from './explain.ts';
 import { frames } from './frames-checks.ts';
@@ -17,6 +18,7 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...stationIds(project, yaml),
     ...places(project, yaml),
     ...streams(project, yaml),
+    ...columns(project, yaml),
     ...frames(project, yaml),
     ...preferences(project, yaml),
     ...sensors(project, yaml),

@@ -9,3 +9,4 @@ export type { Event, Project, Sensor, Station, Stream, Trigger } from './schema.
 export { isOfPairs } from './triggers-schema.ts';
 export { pairName, unitOf, watchedBy } from './triggers-checks.ts';
 export { untiedChanges } from './evidence-checks.ts';
+export { columnsOf, type PositionColumn } from './columns.ts';

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { columnsSchema, dialectSchema } from './columns.ts';
 import { processingSchema, surveySchema } from './evidence-schema.ts';
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
 import { duration, instant, length } from './quantities.ts';
@@ -119,24 +120,15 @@ export const streamSchema = z.strictObject({
     .strictObject({
       position: z.enum(['m', 'mm']).default('m'),
       covariance: z.enum(['m2', 'mm2']).default('m2'),
+      deviation: z.enum(['m', 'mm']).default('m'),
     })
     .prefault({})
     .describe('Units of the numbers in the files.'),
-  columns: z
-    .strictObject({
-      station: text,
-      time: text,
-      x: text,
-      y: text,
-      z: text,
-      xx: text,
-      xy: text,
-      xz: text,
-      yy: text,
-      yz: text,
-      zz: text,
-    })
-    .describe('Column names in the files: geocentric position and the six elements of its covariance.'),
+  coordinates: text
+    .default('geocentric')
+    .describe('geocentric, geodetic, map or site (of the project), EPSG:<code>, or a PROJ string.'),
+  dialect: dialectSchema,
+  columns: columnsSchema,
 });
 
 export const sensorSchema = z.strictObject({
@@ -146,6 +138,7 @@ export const sensorSchema = z.strictObject({
   files: z.array(text).min(1).describe('Paths inside the project folder, as of streams.'),
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
   columns: z.strictObject({ time: text, value: text }).describe('Column names in the files.'),
+  dialect: dialectSchema,
   response: z
     .strictObject({
       longestLag: duration
