@@ -1,6 +1,7 @@
 import { cp, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { geocentric } from '@stillmark/data/synthetic/place.ts';
 import { afterEach, beforeEach, expect, inject, test } from 'vitest';
 import { mustRun, stillmark } from '../support/command.ts';
 
@@ -62,4 +63,45 @@ test('the same file without its dialect is refused where it is, and nothing goes
   expect(code).toBe(1);
   expect(err).toContain(`positions/${name!}:1:1`);
   expect(err).toContain('has no column');
+});
+
+test('a SINEX file is ingested with the covariance of its matrix; what is wrong with it is told by line, and kept as rejected', async () => {
+  const project_ = await readFile(join(project, 'project.yaml'), 'utf8');
+  const stands = /id: S1[^]*?position: (\{[^}]*\})/.exec(project_)![1]!;
+  const [latitude, longitude, height] = [...stands.matchAll(/-?\d+(?:\.\d+)?/g)].map(Number) as [
+    number,
+    number,
+    number,
+  ];
+  const [x, y, z] = geocentric({ latitude, longitude, height });
+  const estimate = (index: number, type: string, code: string, value: number): string =>
+    ` ${String(index).padStart(5)} ${type}   ${code.padEnd(4)}  A    1 26:300:43200 m    2 ${value.toExponential(14)} 0.20000E-02`;
+  const sinex = [
+    '%=SNX 2.02 TST 26:301:00000 TST 26:300:00000 26:301:00000 P 00006 2 S',
+    '+SOLUTION/ESTIMATE',
+    estimate(1, 'STAX', 'ROC1', x),
+    estimate(2, 'STAY', 'ROC1', y),
+    estimate(3, 'STAZ', 'ROC1', z),
+    estimate(4, 'STAX', 'ROC2', x),
+    '-SOLUTION/ESTIMATE',
+    '+SOLUTION/MATRIX_ESTIMATE L COVA',
+    '     1     1 4.0E-06',
+    '     2     1 1.0E-06 3.0E-06',
+    '     3     1 0.0E+00 0.0E+00 5.0E-06',
+    '-SOLUTION/MATRIX_ESTIMATE L COVA',
+    '%ENDSNX',
+    '',
+  ].join('\n');
+  await writeFile(join(project, 'day.snx'), sinex);
+  const stream = `streams:
+  - { name: weekly, kind: relative, base: B1, solution: epoch-wise, format: sinex, files: [day.snx], sites: { S1: ROC1, S2: ROC2 } }
+`;
+  await writeFile(join(project, 'project.yaml'), project_.replace('streams:\n', stream));
+  const { code, out, err } = await stillmark(['ingest', project]);
+  expect(code).toBe(1);
+  expect(out).toContain('day.snx: 1 new, 0 repeated, 1 rejected');
+  expect(err).toContain('day.snx:6:1');
+  expect(err).toContain('of ROC2 not all of STAX, STAY and STAZ are there');
+  await writeFile(join(project, 'day.snx'), sinex.replace(/.*ROC2.*\n/, ''));
+  expect((await mustRun(['ingest', project])).out).toContain('day.snx: 0 new, 1 repeated');
 });

@@ -13,3 +13,4 @@ export { readPoints, type PointsFile, type PointsTask } from './points.ts';
 export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';
 export { usualDialect, type Dialect } from './dialect.ts';
+export { readSinex, type SinexTask } from './sinex.ts';

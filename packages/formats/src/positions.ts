@@ -214,7 +214,7 @@ export function timeIn(
  * A variance that no processing can mean: zero is how exports write 'unknown', and would outweigh every other epoch of its
  * window; a metre is how square millimetres look that are taken for square metres.
  */
-function implausibleVariance([xx, , , yy, , zz]: Symmetric3): string | undefined {
+export function implausibleVariance([xx, , , yy, , zz]: Symmetric3): string | undefined {
   if (Math.min(xx, yy, zz) === 0) return 'a variance is zero, which says that the position is known exactly';
   const largest = Math.max(xx, yy, zz);
   if (largest <= largestVariance) return undefined;

@@ -6,6 +6,8 @@ import {
   largestVariance,
   readPositions,
   readReadings,
+  readSinex,
+  type PositionsFile,
   type PositionsTask,
   type RejectedRow,
 } from '@stillmark/formats';
@@ -72,6 +74,20 @@ async function readStreamFile(
   add: boolean,
 ): Promise<Delivery> {
   const { project, ellipsoid, store, folder } = opened;
+  const stations = new Map(
+    project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)]),
+  );
+  const keep = async ({ rows, rejected }: PositionsFile): Promise<Delivery> => {
+    const { added } = add ? await store.add(rows) : { added: 0 };
+    return { rows: rows.length, rejected, added, ...spanOf(rows) };
+  };
+  if (stream.format === 'sinex') {
+    const sites = stream.sites && new Map(Object.entries(stream.sites).map(([id, code]) => [code, id]));
+    const { name, timeScale } = stream;
+    return keep(
+      readSinex(bytes, file, { stream: name, timeScale, latestMs, stations, ...(sites ? { sites } : {}) }),
+    );
+  }
   const task: PositionsTask = {
     stream: stream.name,
     timeScale: stream.timeScale,
@@ -80,9 +96,7 @@ async function readStreamFile(
     units: stream.units,
     dialect: stream.dialect,
     latestMs,
-    stations: new Map(
-      project.stations.map((station) => [station.id, approximatePosition(ellipsoid, station)]),
-    ),
+    stations,
   };
   checkDatum(opened, stream, task);
   const plain = plainCsv(join(folder, file), bytes, task);
@@ -90,9 +104,7 @@ async function readStreamFile(
     const found = add ? await store.addDelivered(plain) : await store.examineDelivered(plain);
     if (found) return { rejected: [], rows: found.added + found.repeated, ...found };
   }
-  const { rows, rejected } = readPositions(bytes, file, task);
-  const { added } = add ? await store.add(rows) : { added: 0 };
-  return { rows: rows.length, rejected, added, ...spanOf(rows) };
+  return keep(readPositions(bytes, file, task));
 }
 
 /** Names of the columns that a stream reads, by what they hold. */

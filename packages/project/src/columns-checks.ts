@@ -8,7 +8,7 @@ import type { projectSchema } from './schema.ts';
 type Project = z.output<typeof projectSchema>;
 
 /** Streams declare the columns of their coordinates, and no others; times that are written in a form of their own have an offset. */
-export function columns({ streams, sensors, map }: Project, yaml: LocatedYaml): Problem[] {
+export function columns({ stations, streams, sensors, map }: Project, yaml: LocatedYaml): Problem[] {
   const problems: Problem[] = [];
   const say = (path: (string | number)[], message: string, hint: string): unknown =>
     problems.push(
@@ -16,6 +16,29 @@ export function columns({ streams, sensors, map }: Project, yaml: LocatedYaml): 
     );
   streams.forEach((stream, i) => {
     const { name, coordinates } = stream;
+    if (stream.format === 'sinex') {
+      const given = Object.keys(stream.columns);
+      if (given.length > 0)
+        say(
+          ['streams', i, 'columns'],
+          `stream ${name} is in SINEX, which has no columns to be named`,
+          'no columns',
+        );
+      for (const id of Object.keys(stream.sites ?? {}))
+        if (!stations.some((s) => s.id === id))
+          say(
+            ['streams', i, 'sites', id],
+            `sites of stream ${name} name ${id}, which is not a station`,
+            'ids of stations, each with the code of its site',
+          );
+      return;
+    }
+    if (stream.sites)
+      say(
+        ['streams', i, 'sites'],
+        `stream ${name} is in CSV, which names stations by their ids`,
+        'format: sinex, or no sites',
+      );
     const found = columnsOf(stream);
     if ('missing' in found) {
       if (found.missing.length > 0)

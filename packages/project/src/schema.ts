@@ -124,11 +124,21 @@ export const streamSchema = z.strictObject({
     })
     .prefault({})
     .describe('Units of the numbers in the files.'),
+  format: z
+    .enum(['csv', 'sinex'])
+    .default('csv')
+    .describe('sinex: estimates of a SINEX file with their matrix.'),
+  sites: z
+    .record(z.string(), text)
+    .optional()
+    .describe(
+      'Of SINEX: the code of the site of each station; all other sites are passed over. Ids are codes unless said.',
+    ),
   coordinates: text
     .default('geocentric')
     .describe('geocentric, geodetic, map or site (of the project), EPSG:<code>, or a PROJ string.'),
   dialect: dialectSchema,
-  columns: columnsSchema,
+  columns: columnsSchema.prefault({}),
 });
 
 export const sensorSchema = z.strictObject({
