@@ -14,3 +14,4 @@ export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';
 export { usualDialect, type Dialect } from './dialect.ts';
 export { readSinex, type SinexTask } from './sinex.ts';
+export { readNmea, type NmeaTask } from './nmea.ts';

@@ -4,6 +4,7 @@ import {
   factorsOf,
   farAway,
   largestVariance,
+  readNmea,
   readPositions,
   readReadings,
   readSinex,
@@ -16,6 +17,7 @@ import { fail } from '@stillmark/problems';
 import { columnsOf, type PositionColumn, type Sensor, type Stream } from '@stillmark/project';
 import { dayMs, gpsMinusUtcSeconds } from '@stillmark/records';
 import type { DeliveredCsv } from '@stillmark/store';
+import picomatch from 'picomatch';
 import { coordinateKind } from './coordinate-kind.ts';
 import type { Effects } from './effects.ts';
 import { projectFile, sha256, type ProjectFolder } from './project-folder.ts';
@@ -88,6 +90,20 @@ async function readStreamFile(
       readSinex(bytes, file, { stream: name, timeScale, latestMs, stations, ...(sites ? { sites } : {}) }),
     );
   }
+  if (stream.format === 'nmea') {
+    const station = ownerOf(file, stream);
+    return keep(
+      readNmea(bytes, file, {
+        stream: stream.name,
+        station,
+        near: stations.get(station)!,
+        ellipsoid,
+        qualities: stream.qualities,
+        latestMs,
+        coarsest: project.requirement.horizontal,
+      }),
+    );
+  }
   const task: PositionsTask = {
     stream: stream.name,
     timeScale: stream.timeScale,
@@ -105,6 +121,19 @@ async function readStreamFile(
     if (found) return { rejected: [], rows: found.added + found.repeated, ...found };
   }
   return keep(readPositions(bytes, file, task));
+}
+
+/** Whose log a file is. */
+function ownerOf(file: string, { name, sites = {} }: Stream): string {
+  const owners = Object.entries(sites).flatMap(([id, pattern]) => (picomatch(pattern)(file) ? [id] : []));
+  if (owners.length === 1) return owners[0]!;
+  return fail(
+    'INPUT_STATION',
+    owners.length === 0
+      ? `no station of stream ${name} has a log of this name`
+      : `the log is of ${owners.join(' and ')} by its name`,
+    { at: { file }, hint: `one pattern of sites of stream ${name} that fits` },
+  );
 }
 
 /** Names of the columns that a stream reads, by what they hold. */

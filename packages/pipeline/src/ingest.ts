@@ -4,6 +4,7 @@ import { formatInstant } from '@stillmark/records';
 import { sourcesOf, type Delivery, type Source } from './deliveries.ts';
 import type { Effects } from './effects.ts';
 import { readOutlineOf } from './outline.ts';
+import { unpack } from './unpack.ts';
 import {
   filesOf,
   openCommitments,
@@ -102,7 +103,9 @@ async function eachDelivery<T>(
       const hash = sha256(bytes);
       let delivery: Delivery;
       try {
-        delivery = known?.(source, file, hash) ?? (await source.read(file, bytes, known !== undefined));
+        delivery =
+          known?.(source, file, hash) ??
+          (await source.read(file, await unpack(bytes, file), known !== undefined));
       } catch (error) {
         problems.push(...problemsOf(error));
         continue;

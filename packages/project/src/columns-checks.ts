@@ -16,12 +16,12 @@ export function columns({ stations, streams, sensors, map }: Project, yaml: Loca
     );
   streams.forEach((stream, i) => {
     const { name, coordinates } = stream;
-    if (stream.format === 'sinex') {
+    if (stream.format !== 'csv') {
       const given = Object.keys(stream.columns);
       if (given.length > 0)
         say(
           ['streams', i, 'columns'],
-          `stream ${name} is in SINEX, which has no columns to be named`,
+          `stream ${name} is in ${stream.format === 'sinex' ? 'SINEX' : 'NMEA'}, which has no columns to be named`,
           'no columns',
         );
       for (const id of Object.keys(stream.sites ?? {}))
@@ -31,6 +31,14 @@ export function columns({ stations, streams, sensors, map }: Project, yaml: Loca
             `sites of stream ${name} name ${id}, which is not a station`,
             'ids of stations, each with the code of its site',
           );
+      if (stream.format === 'nmea' && !stream.sites)
+        say(
+          ['streams', i, 'format'],
+          `stream ${name} does not say whose log each file is`,
+          'sites: { S1: "logs/S1*" }',
+        );
+      if (stream.format === 'nmea' && stream.timeScale === 'GPS')
+        say(['streams', i, 'timeScale'], `stream ${name} is in NMEA, whose times are UTC`, 'UTC');
       return;
     }
     if (stream.sites)

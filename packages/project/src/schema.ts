@@ -125,15 +125,22 @@ export const streamSchema = z.strictObject({
     .prefault({})
     .describe('Units of the numbers in the files.'),
   format: z
-    .enum(['csv', 'sinex'])
+    .enum(['csv', 'sinex', 'nmea'])
     .default('csv')
-    .describe('sinex: estimates of a SINEX file with their matrix.'),
+    .describe(
+      'sinex: estimates of SINEX files with their matrix. nmea: logs of receivers (GGA, GST, and RMC or ZDA).',
+    ),
   sites: z
     .record(z.string(), text)
     .optional()
     .describe(
-      'Of SINEX: the code of the site of each station; all other sites are passed over. Ids are codes unless said.',
+      'Of SINEX: the code of the site of each station; other sites are passed over; ids are codes unless said. Of NMEA: the pattern of the files of each station.',
     ),
+  qualities: z
+    .array(z.number().int().min(1).max(8))
+    .min(1)
+    .default([4])
+    .describe('Of NMEA: the qualities of GGA that are taken; 4 is fixed, 5 float.'),
   coordinates: text
     .default('geocentric')
     .describe('geocentric, geodetic, map or site (of the project), EPSG:<code>, or a PROJ string.'),
