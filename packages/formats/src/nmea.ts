@@ -57,17 +57,35 @@ export function readNmea(bytes: Uint8Array, file: string, task: NmeaTask): Posit
       at: { file },
       hint: 'a log of NMEA 0183 sentences, not compressed',
     });
-  const log = new Log(file, task);
-  const lines = new TextDecoder('latin1').decode(bytes).split(/\r?\n/);
-  lines.forEach((text, i) => log.take(text, i + 1, i === lines.length - 1));
+  // One character a byte: what is looked for in bytes is found at the same place of the text.
+  const log = new Log(file, task, bytes, new TextDecoder('latin1').decode(bytes));
+  for (let from = 0, line = 1; from < bytes.length; line++) {
+    const end = bytes.indexOf(lineFeed, from);
+    log.take(from, end < 0 ? bytes.length : end, line, end < 0);
+    if (end < 0) break;
+    from = end + 1;
+  }
   return log.result();
 }
 
-/** XOR of all characters between the sign of the beginning and the asterisk. */
-function checksumOf(body: string): string {
+const [lineFeed, dollar, bang, asterisk, comma, blank] = [0x0a, 0x24, 0x21, 0x2a, 0x2c, 0x20] as const;
+
+/** XOR of all characters from one place to before another. */
+function checksumOf(bytes: Uint8Array, from: number, to: number): number {
   let sum = 0;
-  for (let i = 0; i < body.length; i++) sum ^= body.charCodeAt(i);
-  return sum.toString(16).toUpperCase().padStart(2, '0');
+  for (let i = from; i < to; i++) sum ^= bytes[i]!;
+  return sum;
+}
+
+/** The value of two hexadecimal digits; negative where they are none. */
+function hexOf(high: number, low: number): number {
+  const digit = (code: number): number => {
+    if (code >= 0x30 && code <= 0x39) return code - 0x30;
+    const letter = (code | 0x20) - 0x61;
+    return letter >= 0 && letter < 6 ? letter + 10 : Number.NaN;
+  };
+  const value = 16 * digit(high) + digit(low);
+  return Number.isNaN(value) ? -1 : value;
 }
 
 /** Sentences come late by less than this, milliseconds. */
@@ -77,6 +95,8 @@ class Log {
   readonly #file: string;
   readonly #task: NmeaTask;
   readonly #kind: CoordinateKind;
+  readonly #bytes: Uint8Array;
+  readonly #text: string;
   readonly #rejected: RejectedRow[] = [];
   readonly #fixes: Fix[] = [];
   /** Standard deviations of latitude, longitude and altitude, metres, by day and time of day. */
@@ -85,42 +105,56 @@ class Log {
   #lastOfDay = -1;
   #sentences = 0;
 
-  constructor(file: string, task: NmeaTask) {
+  constructor(file: string, task: NmeaTask, bytes: Uint8Array, text: string) {
     this.#file = file;
+    this.#bytes = bytes;
+    this.#text = text;
     this.#task = task;
     this.#kind = geodeticKind(task.ellipsoid);
   }
 
-  take(text: string, line: number, last: boolean): void {
-    const begin = text.search(/[$!]/);
-    if (begin < 0) return;
-    const match = /^[$!]([^*]*)\*([0-9A-Fa-f]{2})\s*$/.exec(text.slice(begin));
-    if (!match) {
+  /** The line from one place to before another. */
+  take(from: number, to: number, line: number, last: boolean): void {
+    const bytes = this.#bytes;
+    let begin = from;
+    while (begin < to && bytes[begin] !== dollar && bytes[begin] !== bang) begin++;
+    if (begin === to) return;
+    let end = to;
+    while (end > begin && bytes[end - 1]! <= blank) end--;
+    const star = end - 3;
+    const told = star > begin && bytes[star] === asterisk ? hexOf(bytes[star + 1]!, bytes[star + 2]!) : -1;
+    if (told < 0) {
       this.#reject(
         line,
-        text,
+        this.#text.slice(from, end),
         last ? 'INPUT_CUT' : 'INPUT_ROW',
         last ? 'the file ends in the middle of a sentence' : 'the sentence has no checksum',
         'such as $GPGGA,...*47',
       );
       return;
     }
-    const [, body, checksum] = match as unknown as [string, string, string];
-    const right = checksumOf(body);
-    if (right !== checksum.toUpperCase()) {
+    this.#sentences++;
+    let field = begin;
+    while (field < star && bytes[field] !== comma) field++;
+    const type =
+      field - begin < 4 ? '' : String.fromCharCode(bytes[field - 3]!, bytes[field - 2]!, bytes[field - 1]!);
+    // Of what is not read nothing can be wrong.
+    if (type !== 'GGA' && type !== 'GST' && type !== 'RMC' && type !== 'ZDA') return;
+    const sum = checksumOf(bytes, begin + 1, star);
+    const text = this.#text.slice(from, end);
+    if (sum !== told) {
+      const hex = (value: number): string => value.toString(16).toUpperCase().padStart(2, '0');
       this.#reject(
         line,
         text,
         'INPUT_ROW',
-        `the checksum is ${checksum}, of these characters it is ${right}`,
+        `the checksum is ${hex(told)}, of these characters it is ${hex(sum)}`,
         'the sentence as it was sent',
       );
       return;
     }
-    this.#sentences++;
-    const fields = body.split(',');
+    const fields = this.#text.slice(begin + 1, star).split(',');
     const sentence = { line, text, fields };
-    const type = fields[0]!.slice(-3);
     if (type === 'GGA') this.#position(sentence);
     else if (type === 'GST') this.#deviation(sentence);
     else if (type === 'RMC') this.#date(sentence, fields[1], /^(\d\d)(\d\d)(\d\d)$/.exec(fields[9] ?? ''));
@@ -369,11 +403,13 @@ const qualityNames: Readonly<Record<number, string>> = {
 const keyOf = (fix: number, ofDay: number): number => fix * dayMs + ofDay;
 
 function timeOfDay(text: string | undefined): number | undefined {
-  const match = /^(\d\d)(\d\d)(\d\d)(\.\d*)?$/.exec(text ?? '');
-  if (!match) return undefined;
-  const [h, m, s] = match.slice(1, 4).map(Number) as [number, number, number];
+  if (text === undefined || !/^\d{6}(?:\.\d*)?$/.test(text)) return undefined;
+  const two = (from: number): number => 10 * (text.charCodeAt(from) - 48) + text.charCodeAt(from + 1) - 48;
+  const [h, m, s] = [two(0), two(2), two(4)];
   if (h > 23 || m > 59 || s > 59) return undefined;
-  return (3600 * h + 60 * m + s) * 1000 + Math.round(1000 * Number(`0${match[4] ?? ''}`));
+  return (
+    (3600 * h + 60 * m + s) * 1000 + (text.length > 6 ? Math.round(1000 * Number(`0${text.slice(6)}`)) : 0)
+  );
 }
 
 function decimal(text: string | undefined): number | undefined {
@@ -382,8 +418,12 @@ function decimal(text: string | undefined): number | undefined {
 
 /** The step of the last digit that is printed. */
 function stepOf(text: string): number {
-  return 10 ** -(text.split('.')[1]?.length ?? 0);
+  const point = text.indexOf('.');
+  return point < 0 ? 1 : 10 ** (point + 1 - text.length);
 }
+
+const latitudeForm = /^\d{4}(?:\.\d+)?$/;
+const longitudeForm = /^\d{5}(?:\.\d+)?$/;
 
 /** `ddmm.mmmm` with its side, degrees. */
 function angle(
@@ -392,10 +432,11 @@ function angle(
   digits: number,
   sides: string,
 ): { degrees: number; stepMinutes: number } | undefined {
-  const match = new RegExp(String.raw`^(\d{${digits}})(\d\d(?:\.\d+)?)$`).exec(text ?? '');
-  if (!match || side === undefined || side.length !== 1 || !sides.includes(side)) return undefined;
-  const [whole, minutes] = [Number(match[1]), Number(match[2])];
+  if (text === undefined || side === undefined || side.length !== 1 || !sides.includes(side))
+    return undefined;
+  if (!(digits === 2 ? latitudeForm : longitudeForm).test(text)) return undefined;
+  const [whole, minutes] = [Number(text.slice(0, digits)), Number(text.slice(digits))];
   if (minutes >= 60 || whole > (digits === 2 ? 90 : 180)) return undefined;
   const degrees = whole + minutes / 60;
-  return { degrees: side === sides[1] ? -degrees : degrees, stepMinutes: stepOf(match[2]!) };
+  return { degrees: side === sides[1] ? -degrees : degrees, stepMinutes: stepOf(text) };
 }
