@@ -20,7 +20,7 @@ const day = Array.from({ length: 86_400 }, (_, i) => {
     sentence('GAGSV,2,1,08,01,40,083,46,02,17,308,41,12,07,344,39,14,22,228,45'),
   ].join('\r\n');
 }).join('\r\n');
-const bytes = new TextEncoder().encode(`${`${day}\r\n`.repeat(4)}`);
+const bytes = new TextEncoder().encode(`${day}\r\n`.repeat(4));
 const timed = <T>(run: () => T): { seconds: number; value: T } => {
   const start = process.hrtime.bigint();
   const value = run();
