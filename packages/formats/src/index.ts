@@ -1,14 +1,7 @@
 export type { RejectedRow } from './csv.ts';
 export { outlineKinds, readOutline, type OutlineLine } from './outline.ts';
-export {
-  earliestMs,
-  factorsOf,
-  farAway,
-  largestVariance,
-  readPositions,
-  type PositionsFile,
-  type PositionsTask,
-} from './positions.ts';
+export { earliestMs, farAway, largestVariance } from './plausible.ts';
+export { factorsOf, readPositions, type PositionsFile, type PositionsTask } from './positions.ts';
 export { readPoints, type PointsFile, type PointsTask } from './points.ts';
 export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';

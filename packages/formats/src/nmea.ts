@@ -1,5 +1,4 @@
 import {
-  covarianceFault,
   geodeticKind,
   radians,
   type CoordinateKind,
@@ -9,7 +8,8 @@ import {
 import { fail, problem, warning, type Problem } from '@stillmark/problems';
 import { dayMs, type EpochRow, type Symmetric3 } from '@stillmark/records';
 import type { RejectedRow } from './csv.ts';
-import { earliestMs, farAway, implausibleVariance, type PositionsFile } from './positions.ts';
+import { earliestMs, placeFault, uncertaintyFault } from './plausible.ts';
+import type { PositionsFile } from './positions.ts';
 
 export interface NmeaTask {
   readonly stream: string;
@@ -100,7 +100,7 @@ class Log {
   readonly #rejected: RejectedRow[] = [];
   readonly #fixes: Fix[] = [];
   /** Standard deviations of latitude, longitude and altitude, metres, by day and time of day. */
-  readonly #deviations = new Map<number, { fix: number; values: readonly [number, number, number] }>();
+  readonly #deviations = new Map<number, readonly [number, number, number]>();
   #day: number | undefined;
   #lastOfDay = -1;
   #sentences = 0;
@@ -232,10 +232,10 @@ class Log {
         );
       return;
     }
-    this.#deviations.set(keyOf(this.#fixes.length, ofDay), {
-      fix: this.#fixes.length,
-      values: numbers as unknown as readonly [number, number, number],
-    });
+    this.#deviations.set(
+      keyOf(this.#fixes.length, ofDay),
+      numbers as unknown as readonly [number, number, number],
+    );
   }
 
   result(): PositionsFile {
@@ -263,9 +263,8 @@ class Log {
         tally(`of quality ${fix.sentence.fields[6]!} (${qualityNames[quality] ?? 'unknown'})`, fix.sentence);
         return;
       }
-      const deviations = (
-        this.#deviations.get(keyOf(i + 1, fix.ofDay)) ?? this.#deviations.get(keyOf(i, fix.ofDay))
-      )?.values;
+      const deviations =
+        this.#deviations.get(keyOf(i + 1, fix.ofDay)) ?? this.#deviations.get(keyOf(i, fix.ofDay));
       if (!deviations) {
         tally('without a GST of the same time', fix.sentence);
         return;
@@ -297,7 +296,7 @@ class Log {
     [north, east, up]: readonly [number, number, number],
   ): EpochRow | undefined {
     const { fields, line, text } = sentence;
-    const { task, kind } = { task: this.#task, kind: this.#kind };
+    const [task, kind] = [this.#task, this.#kind];
     const no = (code: Problem['code'], message: string, hint: string): undefined => {
       this.#reject(line, text, code, message, hint);
       return undefined;
@@ -335,13 +334,8 @@ class Log {
       radians(longitude.degrees),
       altitude + separation,
     ]);
-    const distance = Math.hypot(at.x - task.near.x, at.y - task.near.y, at.z - task.near.z);
-    if (distance > farAway)
-      return no(
-        'INPUT_POSITION',
-        `the position is ${Math.round(distance)} m from where ${task.station} stands`,
-        'the log of the right station',
-      );
+    const elsewhere = placeFault(at, task.near, task.station);
+    if (elsewhere !== undefined) return no('INPUT_POSITION', elsewhere, 'the log of the right station');
     const variance = (deviation: number, step: number): number => deviation ** 2 + step ** 2 / 12;
     const own: Symmetric3 = [
       variance(east, steps[1]),
@@ -351,10 +345,7 @@ class Log {
       0,
       variance(up, steps[2]),
     ];
-    const fault =
-      Math.min(north, east, up) <= 0
-        ? 'a standard deviation is zero'
-        : (covarianceFault(own) ?? implausibleVariance(own));
+    const fault = Math.min(north, east, up) <= 0 ? 'a standard deviation is zero' : uncertaintyFault(own);
     if (fault !== undefined)
       return no(
         'INPUT_COVARIANCE',

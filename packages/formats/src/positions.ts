@@ -1,8 +1,9 @@
-import { covarianceFault, geocentricKind, type CoordinateKind, type Geocentric } from '@stillmark/geodesy';
+import { geocentricKind, type CoordinateKind, type Geocentric } from '@stillmark/geodesy';
 import { ProblemError, type Problem } from '@stillmark/problems';
 import type { EpochRow, Symmetric3, TimeScale } from '@stillmark/records';
 import { readCsv, readRows, type RejectedRow, type Say } from './csv.ts';
 import { DialectReader, type Dialect } from './dialect.ts';
+import { earliestMs, placeFault, uncertaintyFault } from './plausible.ts';
 
 /** What an uncertainty is made of: a covariance, or standard deviations of coordinates that are taken as uncorrelated. */
 export type UncertaintyKind = 'covariance' | 'deviations';
@@ -35,15 +36,6 @@ export interface PositionsFile {
   readonly rows: readonly EpochRow[];
   readonly rejected: readonly RejectedRow[];
 }
-
-/** Further than this from its approximate position a station does not stand: unit, order of axes or name are wrong. Metres. */
-export const farAway = 100;
-
-/** Square metres: of a metre no processing is content, and millimetres that are told as metres are of that size. */
-export const largestVariance = 1;
-
-/** Milliseconds of UTC: earlier than any position that a satellite gave. */
-export const earliestMs = Date.UTC(1980, 0, 6);
 
 /** What the numbers of a file are multiplied with to be metres and square metres. */
 export function factorsOf({
@@ -129,7 +121,7 @@ class RowReader {
     const position = this.#position(numbers, near, station, place, say);
     if ('code' in position) return position;
     const own = this.#along(numbers.slice(3));
-    const fault = own === undefined ? 'one is negative' : (covarianceFault(own) ?? implausibleVariance(own));
+    const fault = own === undefined ? 'one is negative' : uncertaintyFault(own);
     if (own === undefined || fault !== undefined)
       return say(
         'INPUT_COVARIANCE',
@@ -157,11 +149,11 @@ class RowReader {
       if (!(error instanceof ProblemError)) throw error;
       return say('INPUT_POSITION', error.problems[0]!.message, place(first), `${kind.name} coordinates`);
     }
-    const distance = Math.hypot(position.x - near.x, position.y - near.y, position.z - near.z);
-    if (distance <= farAway) return position;
+    const fault = placeFault(position, near, station);
+    if (fault === undefined) return position;
     return say(
       'INPUT_POSITION',
-      `the position is ${distance >= 10_000 ? `${Math.round(distance / 1000)} km` : `${Math.round(distance)} m`} from where ${station} stands`,
+      fault,
       place(first),
       kind === geocentricKind
         ? `geocentric X, Y, Z in ${units.position}, and the right station`
@@ -208,15 +200,4 @@ export function timeIn(
   if (time.ms <= earliestMs)
     return say('INPUT_TIME', `'${text}' lies before the first satellite`, place, 'the year in four digits');
   return time.ms;
-}
-
-/**
- * A variance that no processing can mean: zero is how exports write 'unknown', and would outweigh every other epoch of its
- * window; a metre is how square millimetres look that are taken for square metres.
- */
-export function implausibleVariance([xx, , , yy, , zz]: Symmetric3): string | undefined {
-  if (Math.min(xx, yy, zz) === 0) return 'a variance is zero, which says that the position is known exactly';
-  const largest = Math.max(xx, yy, zz);
-  if (largest <= largestVariance) return undefined;
-  return `a standard deviation of ${Number(Math.sqrt(largest).toPrecision(2))} m is that of no monitoring; square millimetres need units: { covariance: mm2 }`;
 }

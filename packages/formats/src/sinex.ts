@@ -1,8 +1,9 @@
-import { covarianceFault, type Geocentric } from '@stillmark/geodesy';
+import type { Geocentric } from '@stillmark/geodesy';
 import { fail, problem, type Problem } from '@stillmark/problems';
 import { gpsToUtc, type EpochRow, type Symmetric3, type TimeScale } from '@stillmark/records';
 import type { RejectedRow } from './csv.ts';
-import { earliestMs, farAway, implausibleVariance, type PositionsFile } from './positions.ts';
+import { earliestMs, placeFault, uncertaintyFault } from './plausible.ts';
+import type { PositionsFile } from './positions.ts';
 
 export interface SinexTask {
   readonly stream: string;
@@ -290,15 +291,11 @@ function rowOf(site: Site, kind: MatrixKind | undefined, task: SinexTask): Epoch
   const time = timeOf(site.epoch, task);
   if (typeof time !== 'number') return time;
   const position = { x: x.value, y: y.value, z: z.value };
-  const distance = Math.hypot(position.x - near.x, position.y - near.y, position.z - near.z);
-  if (distance > farAway)
-    return {
-      code: 'INPUT_POSITION',
-      message: `the position is ${distance >= 10_000 ? `${Math.round(distance / 1000)} km` : `${Math.round(distance)} m`} from where ${station} stands`,
-      hint: 'the right site for the station',
-    };
+  const elsewhere = placeFault(position, near, station);
+  if (elsewhere !== undefined)
+    return { code: 'INPUT_POSITION', message: elsewhere, hint: 'the right site for the station' };
   const covariance = covarianceOf(site, [x, y, z], kind);
-  const fault = covarianceFault(covariance) ?? implausibleVariance(covariance);
+  const fault = uncertaintyFault(covariance);
   if (fault !== undefined)
     return {
       code: 'INPUT_COVARIANCE',

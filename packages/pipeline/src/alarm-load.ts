@@ -12,7 +12,7 @@ import { radians } from '@stillmark/geodesy';
 import { watchedBy, type Project, type Trigger } from '@stillmark/project';
 import { dayMs, type AlarmLoadRecord } from '@stillmark/records';
 import type { Analysed } from './judge.ts';
-import { primaryStream, settingsOf } from './project-settings.ts';
+import { periodOf, primaryStream, settingsOf } from './project-settings.ts';
 
 /** So many runs of a year. */
 const runs = 64;
@@ -47,7 +47,7 @@ export function alarmLoadOf(
       ? [
           {
             windows: found.analysis.windows,
-            reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
+            reference: periodOf(commitment),
           },
         ]
       : [];

@@ -23,7 +23,7 @@ import {
 } from '@stillmark/records';
 import type { Analysed } from './judge.ts';
 import type { ProjectFolder } from './project-folder.ts';
-import { primaryStream, settingsOf, stepsOf } from './project-settings.ts';
+import { periodOf, primaryStream, settingsOf, stepsOf } from './project-settings.ts';
 import type { Stability } from './stability.ts';
 
 /** What speaks for or against the bases beside the vectors between them. */
@@ -47,10 +47,8 @@ type Committed = Analysed & {
 const isCommitted = (a: Analysed): a is Committed =>
   a.view.commitment !== undefined && a.analysis.windows !== undefined;
 
-const referenceOf = ({ view: { commitment } }: Committed): { fromMs: number; toMs: number } => ({
-  fromMs: Date.parse(commitment.from),
-  toMs: Date.parse(commitment.to),
-});
+const referenceOf = ({ view: { commitment } }: Committed): { fromMs: number; toMs: number } =>
+  periodOf(commitment);
 
 /** What explains the present movements of each stream. */
 function commonModes({ project }: ProjectFolder, analysed: readonly Analysed[]): CommonModeRecord[] {

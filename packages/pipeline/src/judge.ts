@@ -19,7 +19,14 @@ import type {
   TrajectoryRecord,
 } from '@stillmark/records';
 import type { ProjectFolder } from './project-folder.ts';
-import { approximatePosition, knownStepsOf, primaryStream, settingsOf, stepsOf } from './project-settings.ts';
+import {
+  approximatePosition,
+  knownStepsOf,
+  periodOf,
+  primaryStream,
+  settingsOf,
+  stepsOf,
+} from './project-settings.ts';
 import type { View } from './views.ts';
 
 export interface Analysed {
@@ -201,7 +208,7 @@ export function lineTasks(
           ? {
               known: {
                 windows: own.analysis.windows,
-                reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
+                reference: periodOf(commitment),
               },
             }
           : {}),

@@ -73,6 +73,14 @@ export function primaryStream({ streams }: Project, { stream }: Station): Stream
   return streams.find((s) => s.name === stream) ?? streams[0]!;
 }
 
+/** The reference period of a commitment. */
+export function periodOf({ from, to }: { readonly from: string; readonly to: string }): {
+  fromMs: number;
+  toMs: number;
+} {
+  return { fromMs: Date.parse(from), toMs: Date.parse(to) };
+}
+
 export function settingsOf({ statements }: Project): StatementSettings {
   return {
     confidence: statements.confidence,

@@ -23,7 +23,7 @@ import {
 } from '@stillmark/records';
 import type { Analysed } from './judge.ts';
 import type { ProjectFolder } from './project-folder.ts';
-import { settingsOf, stepsOf } from './project-settings.ts';
+import { periodOf, settingsOf, stepsOf } from './project-settings.ts';
 import type { View } from './views.ts';
 
 export interface Stability {
@@ -66,7 +66,7 @@ export function stabilityOfProject(
         to: station.id,
         windows,
         axes: TopocentricFrame.at(ellipsoid, commitment.position).axes,
-        reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) },
+        reference: periodOf(commitment),
         steps: stepsOf(project, station.id, stream),
       },
     ];

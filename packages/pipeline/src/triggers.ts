@@ -27,7 +27,7 @@ import {
 import { lineTasks, type Analysed } from './judge.ts';
 import type { ProjectFolder } from './project-folder.ts';
 import { settingsOf } from './project-settings.ts';
-import { streamNamed } from './watches.ts';
+import { meansOf, streamNamed } from './watches.ts';
 
 export interface TriggerStates {
   readonly triggers: TriggerRecord[];
@@ -195,14 +195,9 @@ function pairsUnder(
   const { project } = opened;
   const names = watchedBy(project, trigger);
   const lines = project.pairs.filter((pair) => names.includes(pairName(pair)));
-  const { name, quantity, window, rateOver } = trigger;
+  const { name, quantity } = trigger;
   if (!isOfPairs(quantity)) return [];
-  const watch = {
-    name,
-    quantity,
-    windowMs: window,
-    ...(rateOver === undefined ? {} : { rateOverMs: rateOver }),
-  };
+  const watch = { ...meansOf(trigger), quantity };
   return lineTasks(opened, analysed, lines).map((task, i): Subject => {
     const { watched, reference, reason } = watchPair(task, watch, {
       settings: settingsOf(project),

@@ -10,6 +10,7 @@ import {
   knownStepsOf,
   neededEvidence,
   openBasesOf,
+  periodOf,
   predecessors,
   settingsOf,
   stepsOf,
@@ -107,9 +108,7 @@ export function analysisOf(
       processingIntervalMs: project.processingInterval,
       ...(project.axes ? { longitudinalAzimuthDeg: project.axes.longitudinalAzimuth } : {}),
       ...(grid && commitment ? { gridNorth: grid.northAt(commitment.position) } : {}),
-      ...(commitment
-        ? { reference: { fromMs: Date.parse(commitment.from), toMs: Date.parse(commitment.to) } }
-        : {}),
+      ...(commitment ? { reference: periodOf(commitment) } : {}),
     });
   };
 }

@@ -1,4 +1,4 @@
-import type { StationWatch } from '@stillmark/analysis';
+import type { StationWatch, WatchTask } from '@stillmark/analysis';
 import {
   isOfPairs,
   watchedBy,
@@ -12,23 +12,20 @@ import { primaryStream } from './project-settings.ts';
 /** What triggers watch of a station in a stream. */
 export function watchesOf(project: Project, station: Station, stream: Stream): StationWatch[] {
   return project.triggers.flatMap((trigger): StationWatch[] => {
-    const { name, quantity, window, rateOver, figures } = trigger;
+    const { quantity, figures } = trigger;
     if (isOfPairs(quantity) || !watchedBy(project, trigger).includes(station.id)) return [];
     // By name: a thread is handed copies.
     if (streamNamed(project, station, trigger).name !== stream.name) return [];
-    return [
-      {
-        name,
-        quantity,
-        windowMs: window,
-        ...(rateOver === undefined ? {} : { rateOverMs: rateOver }),
-        figures,
-      },
-    ];
+    return [{ ...meansOf(trigger), quantity, figures }];
   });
 }
 
 /** The stream in which a trigger watches a station: its own, or that in which the station is told. */
 export function streamNamed(project: Project, station: Station, { stream }: Trigger): Stream {
   return project.streams.find(({ name }) => name === stream) ?? primaryStream(project, station);
+}
+
+/** Which means a trigger watches. */
+export function meansOf({ name, window, rateOver }: Trigger): Omit<WatchTask, 'quantity'> {
+  return { name, windowMs: window, ...(rateOver === undefined ? {} : { rateOverMs: rateOver }) };
 }

@@ -1,17 +1,13 @@
 import type { AlarmLoadRecord, CandidateRecord, DelayRecord, Snapshot } from '@stillmark/records';
-import { count, formatNumber, formatPercent, formatSize, list, thin } from './numbers.ts';
+import { count, formatNumber, formatPercent, formatShort, formatSize, list, thin } from './numbers.ts';
 import { formatSpan } from './times.ts';
 
 /** `means of 24 h, 6 mm, 2 of 3, estimate`. */
 export function settingText({ windowMs, level_mm, persistence, basis }: CandidateRecord): string {
   const often = persistence.of === 1 ? 'a single one' : `${persistence.needed} of ${persistence.of}`;
   const what = basis === 'estimate' ? 'by the figure itself' : 'by the nearer end of its interval';
-  return `means of ${formatSpan(windowMs)}, level ${plain(level_mm)}${thin}mm, ${often}, ${what}`;
+  return `means of ${formatSpan(windowMs)}, level ${formatShort(level_mm)}${thin}mm, ${often}, ${what}`;
 }
-
-/** A number as short as it can be, with three decimals at most. */
-const plain = (value: number): string =>
-  formatNumber(value, [0, 1, 2].find((d) => Math.abs(Number(value.toFixed(d)) - value) < 1e-9) ?? 3);
 
 /** False alarms of the network in 30 days: `0.08`, or `none in 768 months`. */
 export function falseAlarmText({ network }: CandidateRecord, { months }: AlarmLoadRecord): string {
@@ -32,23 +28,15 @@ export function delayText(delay: DelayRecord | undefined, which: 'halfMs' | 'nin
   return `${formatNumber(days, days < 10 ? 2 : 1)}${thin}d`;
 }
 
-const quantityWords: Readonly<Record<AlarmLoadRecord['quantity'], string>> = {
-  horizontal: 'horizontal',
-  east: 'east',
-  north: 'north',
-  longitudinal: 'longitudinal',
-  transverse: 'transverse',
-  up: 'up',
-};
-
 /** `transverse (downstream)`. */
 export function loadQuantity(
   { quantity, side }: AlarmLoadRecord,
   { axes }: Pick<Snapshot['project'], 'axes'>,
 ): string {
-  const name = quantityWords[quantity];
   const own =
-    quantity === 'transverse' && axes?.transverse !== undefined ? `${name} (${axes.transverse})` : name;
+    quantity === 'transverse' && axes?.transverse !== undefined
+      ? `${quantity} (${axes.transverse})`
+      : quantity;
   return side === 'either' ? own : `${own}, ${side} only`;
 }
 
@@ -60,10 +48,10 @@ export function requirementSentence({ requirement }: AlarmLoadRecord): string {
       ? `a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)} of its begin`
       : '',
     ramp
-      ? `a steady one of ${plain(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)} of its begin`
+      ? `a steady one of ${formatShort(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)} of its begin`
       : '',
   ].filter(Boolean);
-  return `Asked: at most ${plain(falseAlarms)} ${falseAlarms === 1 ? 'false alarm' : 'false alarms'} in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`;
+  return `Asked: at most ${formatShort(falseAlarms)} ${falseAlarms === 1 ? 'false alarm' : 'false alarms'} in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`;
 }
 
 /** What is recommended and why, or what misses least. */
@@ -127,5 +115,5 @@ export function loadBasisSentence({
 /** Messages a day: `0.24`, `under 0.001`. */
 export function messagesText({ messages }: CandidateRecord): string {
   if (messages === 0) return '0';
-  return messages < 0.001 ? 'under 0.001' : plain(Number(messages.toPrecision(2)));
+  return messages < 0.001 ? 'under 0.001' : formatShort(Number(messages.toPrecision(2)));
 }

@@ -39,6 +39,19 @@ export function formatSize(value: number, unit = 'mm'): string {
   return `${formatToMatch(value, value)}${thin}${unit}`;
 }
 
+/** A number as short as it can be, with three decimals at most: `8`, `1.5`. */
+export function formatShort(value: number): string {
+  return formatNumber(value, [0, 1, 2].find((d) => Math.abs(Number(value.toFixed(d)) - value) < 1e-9) ?? 3);
+}
+
+/** `3.6 to 6.5 mm`, or one size where all are printed alike. */
+export function formatSizeRange(sizes: readonly number[]): string {
+  const [least, most] = [Math.min(...sizes), Math.max(...sizes)];
+  return formatSize(least) === formatSize(most)
+    ? formatSize(least)
+    : `${formatToMatch(least, least)} to ${formatSize(most)}`;
+}
+
 export function formatPercent(share: number, decimals = 0): string {
   return `${formatNumber(100 * share, decimals)}${thin}%`;
 }

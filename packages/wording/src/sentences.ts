@@ -8,7 +8,7 @@ import type {
   StreamView,
   TieRecord,
 } from '@stillmark/records';
-import { count, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
+import { count, formatPercent, formatSize, formatSizeRange, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import { untiedSentence } from './evidence.ts';
 import { decisionOn, doubtedIn, doubtedSentence } from './stability.ts';
@@ -178,11 +178,7 @@ export function stillSentence(snapshot: Snapshot): string | undefined {
   );
   if (still.length === 0) return undefined;
   const range = (of: (s: DisplacementStatement) => number): string => {
-    const sizes = still.map(({ statement }) => of(statement));
-    const [least, most] = [Math.min(...sizes), Math.max(...sizes)];
-    return formatSize(least) === formatSize(most)
-      ? formatSize(least)
-      : `${formatToMatch(least, least)} to ${formatSize(most)}`;
+    return formatSizeRange(still.map(({ statement }) => of(statement)));
   };
   return `${list(still.map(({ id }) => id))}: no movement distinguishable; ${range((s) => s.horizontal.detectable_mm)} horizontally or ${range((s) => s.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
 }

@@ -6,7 +6,7 @@ import type {
   StationRecord,
   StatementSettings,
 } from '@stillmark/records';
-import { formatP, formatPercent, formatSize, formatToMatch, list } from './numbers.ts';
+import { formatP, formatPercent, formatSize, formatSizeRange, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
 
@@ -142,11 +142,7 @@ export function quietOntoSentence(
   settings: StatementSettings,
 ): string {
   const range = (of: (onto: OntoStable) => number): string => {
-    const sizes = quiet.map(({ onto }) => of(onto));
-    const [least, most] = [Math.min(...sizes), Math.max(...sizes)];
-    return formatSize(least) === formatSize(most)
-      ? formatSize(least)
-      : `${formatToMatch(least, least)} to ${formatSize(most)}`;
+    return formatSizeRange(quiet.map(({ onto }) => of(onto)));
   };
   const stable = [...new Set(quiet.flatMap(({ onto }) => onto.stable))];
   return `Told from ${list(stable)}, which stand still, no movement is distinguishable of ${list(quiet.map(({ id }) => id))}; ${range((o) => o.horizontal.detectable_mm)} horizontally or ${range((o) => o.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;

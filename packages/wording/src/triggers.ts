@@ -6,7 +6,7 @@ import type {
   TriggerState,
   WatchedRecord,
 } from '@stillmark/records';
-import { count, formatNumber, formatSize, formatToMatch, list, thin } from './numbers.ts';
+import { count, formatNumber, formatShort, formatSize, formatToMatch, list, thin } from './numbers.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words of a condition; `measured` goes without saying. */
@@ -62,16 +62,11 @@ export function quantityText(
 
 /** `8 mm`, `1.5 mm in 30 days`: a level with its unit. */
 export function levelSize({ unit }: Pick<TriggerRecord, 'unit'>, at: number): string {
-  return `${formatNumber(at, decimalsOf(at))}${thin}${unitWords(unit)}`;
+  return `${formatShort(at)}${thin}${unitWords(unit)}`;
 }
 
 function unitWords(unit: TriggerRecord['unit']): string {
   return unit === 'mm/30 d' ? 'mm in 30 days' : unit;
-}
-
-/** As many decimals as a level was given with, three at most. */
-function decimalsOf(at: number): number {
-  return [0, 1, 2, 3].find((d) => Math.abs(Number(at.toFixed(d)) - at) < 1e-9) ?? 3;
 }
 
 /** `level 1 (attention, 8 mm)`. */
@@ -183,12 +178,11 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
     ['not watched yet', of(({ state }) => state.condition === 'establishing')],
   ];
   const rest = words.filter(([, n]) => n > 0).map(([what, n]) => `${formatNumber(n, 0)} ${what}`);
-  const parts = [
-    reached === 0 ? 'no level is reached' : `a level is reached in ${formatNumber(reached, 0)}`,
-    `none in ${formatNumber(quiet, 0)} that are measured`,
-    ...rest,
-  ];
-  return `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')} ${reached === 0 ? `none of ${formatNumber(quiet, 0)} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}` : list(parts)}.`;
+  const figures = `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')}`;
+  const none = formatNumber(quiet, 0);
+  if (reached === 0)
+    return `${figures} none of ${none} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}.`;
+  return `${figures} ${list([`a level is reached in ${formatNumber(reached, 0)}`, `none in ${none} that are measured`, ...rest])}.`;
 }
 
 /** What triggers watch of a station, and how it stands. */
