@@ -8,3 +8,7 @@ export { decodeText } from './text.ts';
 export { usualDialect, type Dialect } from './dialect.ts';
 export { readSinex, type SinexTask } from './sinex.ts';
 export { readNmea, type NmeaTask } from './nmea.ts';
+export { LineSplitter } from './lines.ts';
+export { readNavigation, type BroadcastOrbit } from './rinex/navigation.ts';
+export { RinexObservations } from './rinex/observation.ts';
+export { readYuma } from './yuma.ts';

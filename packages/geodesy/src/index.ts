@@ -46,3 +46,4 @@ export { StructureAxes, type StructureCoordinates } from './structure-axes.ts';
 export { TopocentricFrame, type Topocentric } from './topocentric.ts';
 export * from './frames/index.ts';
 export * from './map/index.ts';
+export * from './orbits/index.ts';

@@ -1,0 +1,9 @@
+export { glonassOrbit, type GlonassState } from './glonass.ts';
+export {
+  keplerOrbit,
+  orbitConstants,
+  type KeplerElements,
+  type Orbit,
+  type OrbitConstants,
+} from './kepler.ts';
+export { dilutionOf, lookAngles, type Dilution, type LookAngles } from './sky.ts';
