@@ -89,3 +89,5 @@ export {
   type LoadStation,
   type LoadTask,
 } from './alarm-load/simulate.ts';
+export { ReceiverTally, type ReceiverTask } from './tracking/receiver-tally.ts';
+export { SkyPositions, type KnownOrbit } from './tracking/sky-positions.ts';

@@ -79,7 +79,7 @@ export function signalsFrom(
         lostLock: l?.lost ?? false,
         ...(c?.value === undefined ? {} : { code: c.value }),
         ...(l?.value === undefined ? {} : { phase: l.value }),
-        ...(usable ? { cn0: s.value! } : {}),
+        ...(usable ? { cn0: s.value } : {}),
       },
     ];
   });

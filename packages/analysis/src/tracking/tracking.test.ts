@@ -1,0 +1,186 @@
+import { source, type Source } from '@stillmark/data/synthetic/noise.ts';
+import { ellipsoids, radians, TopocentricFrame, type Orbit } from '@stillmark/geodesy';
+import type { ObservationEpoch, SignalObservation, TrackingRow } from '@stillmark/records';
+import { describe, expect, test } from 'vitest';
+import { ReceiverTally, SkyPositions, type KnownOrbit, type ReceiverTask } from '../index.ts';
+
+const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], {
+  latitude: radians(55),
+  longitude: radians(-3),
+  height: 300,
+});
+const startMs = Date.parse('2026-03-01T00:00:00Z');
+const task: ReceiverTask = { source: 'receivers', station: 'T01', frame, maskDeg: 10, channels: new Map() };
+const c = 299_792_458;
+const [f1, f2, f5] = [1575.42e6, 1227.6e6, 1176.45e6] as const;
+
+function tally(epochs: Iterable<ObservationEpoch>, more: Partial<ReceiverTask> = {}): TrackingRow[] {
+  const rows: TrackingRow[] = [];
+  const own = new ReceiverTally({ ...task, ...more }, (row) => rows.push(row));
+  for (const epoch of epochs) own.take(epoch);
+  own.end();
+  return rows;
+}
+
+interface Planted {
+  /** Cycles added to the phases from an epoch on. */
+  readonly slips?: readonly (readonly [epoch: number, onFirst: number, onSecond: number])[];
+  readonly codeNoise?: number;
+  readonly intervalS?: number;
+  readonly missing?: (epoch: number) => boolean;
+}
+
+/** Ranges of a satellite with an ionosphere that changes by up to a millimetre a second, phases with 2 mm of noise. */
+function satelliteAt(
+  random: Source,
+  { slips = [], codeNoise = 0.3, intervalS = 30 }: Planted,
+): (i: number) => SignalObservation[] {
+  const start = 1e3 * random.uniform();
+  const drift = 0.001 * (2 * random.uniform() - 1);
+  return (i) => {
+    const t = i * intervalS;
+    const range = 22e6 + 300 * t + 5e4 * Math.sin(t / 7000 + start);
+    const ionosphere = 3 + drift * t + 0.3 * Math.sin(t / 900 + start);
+    const [n1, n2] = slips.reduce(([a, b], [at, x, y]) => (i >= at ? [a + x, b + y] : [a, b]), [1e6, -3e5]);
+    const delay = (f: number): number => ionosphere * (f1 / f) ** 2;
+    const phase = (f: number, cycles: number): number =>
+      ((range - delay(f) + 0.002 * random.normal()) * f) / c + cycles;
+    const code = (f: number): number => range + delay(f) + codeNoise * random.normal();
+    return [
+      { signal: '1C', code: code(f1), phase: phase(f1, n1!), cn0: 45, lostLock: false },
+      { signal: '2W', code: code(f2), phase: phase(f2, n2!), cn0: 35, lostLock: false },
+      { signal: '5Q', code: code(f5), cn0: 50, lostLock: false },
+    ];
+  };
+}
+
+function* epochsOf(
+  satellites: Readonly<Record<string, (i: number) => SignalObservation[]>>,
+  n: number,
+  { intervalS = 30, missing = () => false }: Planted = {},
+): Generator<ObservationEpoch> {
+  for (let i = 0; i < n; i++)
+    if (!missing(i))
+      yield {
+        timeMs: startMs + 1000 * intervalS * i,
+        powerFailed: false,
+        satellites: Object.entries(satellites).map(([satellite, at]) => ({ satellite, signals: at(i) })),
+      };
+}
+
+const slipsIn = (rows: readonly TrackingRow[]): number =>
+  rows.filter((r) => r.signal === '').reduce((s, r) => s + r.slips, 0);
+
+describe('slips of the carrier (planted truth)', () => {
+  test('are found in 19 of 20 and more, on one band or both, and none are where none are', () => {
+    const random = source(71);
+    for (let k = 0; k < 50; k++) random.normal();
+    let found = 0;
+    let planted = 0;
+    let still = 0;
+    const kinds = [[1, 0], [0, 1], [1, 1], [-1, 2], [9, 7], [77, 60], [100, -40]] as const; // prettier-ignore
+    for (let run = 0; run < 140; run++) {
+      const kind = kinds[run % kinds.length]!;
+      const at = 40 + Math.floor(60 * random.uniform());
+      found += Math.min(
+        1,
+        slipsIn(tally(epochsOf({ G05: satelliteAt(random, { slips: [[at, ...kind]] }) }, 120))),
+      );
+      planted++;
+      still += slipsIn(tally(epochsOf({ G05: satelliteAt(random, {}) }, 120)));
+    }
+    expect(found / planted).toBeGreaterThan(0.95);
+    // 140 hours of one satellite: fewer than one in ten hours.
+    expect(still).toBeLessThan(14);
+  });
+
+  test('the mark of the receiver counts, a gap does not', () => {
+    const random = source(5);
+    const plain = satelliteAt(random, {});
+    const marked = (i: number): SignalObservation[] =>
+      plain(i).map((s) => (i === 50 && s.signal === '1C' ? { ...s, lostLock: true } : s));
+    const rows = tally(epochsOf({ G05: marked }, 100));
+    expect(slipsIn(rows)).toBe(1);
+    expect(rows.find((r) => r.signal === 'G1C')!.slips).toBe(1);
+    expect(rows.find((r) => r.signal === 'G2W')!.slips).toBe(0);
+    const gap = satelliteAt(random, { slips: [[40, 1234, 567]] });
+    expect(slipsIn(tally(epochsOf({ G05: gap }, 100, { missing: (i) => i >= 30 && i < 40 })))).toBe(0);
+  });
+});
+
+describe('multipath of the code', () => {
+  test('is its planted noise, for every signal, whatever the ionosphere does', () => {
+    const random = source(9);
+    for (let k = 0; k < 50; k++) random.normal();
+    const rows = tally(
+      epochsOf({ G05: satelliteAt(random, {}), G07: satelliteAt(random, { slips: [[200, 5, 3]] }) }, 480),
+    );
+    for (const signal of ['G1C', 'G2W', 'G5Q']) {
+      const own = rows.filter((r) => r.signal === signal);
+      expect(own).toHaveLength(4);
+      for (const { multipath } of own) expect(Math.abs(multipath / 0.3 - 1)).toBeLessThan(0.12);
+    }
+  });
+
+  test('is not told of one band', () => {
+    const random = source(3);
+    const one = satelliteAt(random, {});
+    const rows = tally(epochsOf({ G05: (i) => one(i).slice(0, 1) }, 100));
+    expect(rows.find((r) => r.signal === 'G1C')!.multipath).toBeNaN();
+  });
+});
+
+describe('what was tracked', () => {
+  const over = frame.toGeocentric({ east: 0, north: 0, up: 2e7 });
+  const low = frame.toGeocentric({ east: 2.2e7, north: 0, up: 2.2e7 * Math.tan(radians(5)) });
+  const high = frame.toGeocentric({ east: 0, north: 1e7, up: 1.8e7 });
+  const fixedAt =
+    (p: typeof over): Orbit =>
+    () =>
+      p;
+  const orbitOf = (satellite: string, p: typeof over, healthy = true): KnownOrbit => ({
+    satellite,
+    fromMs: startMs - 1e9,
+    toMs: startMs + 1e9,
+    referenceMs: startMs,
+    healthy,
+    orbit: fixedAt(p),
+  });
+  const sky = new SkyPositions([
+    orbitOf('G05', over),
+    orbitOf('G06', high),
+    orbitOf('G07', low),
+    orbitOf('G08', over, false),
+    orbitOf('E11', high),
+  ]);
+
+  test('is set against the healthy satellites above the mask', () => {
+    const random = source(1);
+    const own = satelliteAt(random, {});
+    const rows = tally(epochsOf({ G05: own, G07: own }, 120, { missing: (i) => i >= 60 && i < 70 }), { sky });
+    const gps = rows.find((r) => r.signal === 'G')!;
+    expect(gps).toMatchObject({
+      epochs: 110,
+      satellites: 'G05 G07',
+      tracked: 220,
+      above: 110,
+      expected: 220,
+    });
+    expect(rows.find((r) => r.signal === 'E')).toMatchObject({ tracked: 0, expected: 110, satellites: '' });
+    expect(rows.find((r) => r.signal === '')).toMatchObject({
+      tracked: 220,
+      above: 110,
+      expected: 330,
+      intervalMs: 30_000,
+    });
+    expect(rows.find((r) => r.signal === 'G1C')!.cn0).toBe(45);
+  });
+
+  test('without orbits nobody knows what was expected', () => {
+    const own = satelliteAt(source(1), {});
+    const rows = tally(epochsOf({ G05: own }, 10));
+    expect(rows.map((r) => [r.signal, r.above, r.expected])).toEqual(
+      ['', 'G', 'G1C', 'G2W', 'G5Q'].map((s) => [s, Number.NaN, Number.NaN]),
+    );
+  });
+});
