@@ -91,3 +91,4 @@ export {
 } from './alarm-load/simulate.ts';
 export { ReceiverTally, type ReceiverTask } from './tracking/receiver-tally.ts';
 export { SkyPositions, type KnownOrbit } from './tracking/sky-positions.ts';
+export { SkyTally, type SkyTask } from './tracking/sky-tally.ts';

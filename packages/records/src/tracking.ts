@@ -44,6 +44,25 @@ export interface ObservationEpoch {
   readonly satellites: readonly SatelliteObservation[];
 }
 
+/** A satellite that a receiver has in view, in one of its signals. */
+export interface SatelliteInView {
+  readonly satellite: string;
+  /** Band and kind of tracking (`1C`); empty where the receiver does not say. */
+  readonly signal: string;
+  readonly elevationDeg?: number;
+  /** Carrier to noise density, dB-Hz; absent where it is not tracked. */
+  readonly cn0?: number;
+}
+
+/** What a receiver says of its sky at one time, without observations. */
+export interface SkyEpoch {
+  readonly timeMs: number;
+  /** Quality of its position as GGA numbers it; absent where it told none. */
+  readonly quality?: number;
+  readonly pdop?: number;
+  readonly satellites: readonly SatelliteInView[];
+}
+
 /** What the head of a file of observations says. */
 export interface ObservationHead {
   readonly marker: string;

@@ -2,7 +2,7 @@ import { source, type Source } from '@stillmark/data/synthetic/noise.ts';
 import { ellipsoids, radians, TopocentricFrame, type Orbit } from '@stillmark/geodesy';
 import type { ObservationEpoch, SignalObservation, TrackingRow } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
-import { ReceiverTally, SkyPositions, type KnownOrbit, type ReceiverTask } from '../index.ts';
+import { ReceiverTally, SkyPositions, SkyTally, type KnownOrbit, type ReceiverTask } from '../index.ts';
 
 const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], {
   latitude: radians(55),
@@ -183,4 +183,39 @@ describe('what was tracked', () => {
       ['', 'G', 'G1C', 'G2W', 'G5Q'].map((s) => [s, Number.NaN, Number.NaN]),
     );
   });
+});
+
+test('what a receiver says of its sky: strength, fixes, dilution, and what stood above the mask', () => {
+  const rows: TrackingRow[] = [];
+  const own = new SkyTally({ source: 'receivers', station: 'T01', maskDeg: 10, qualities: [4] }, (row) =>
+    rows.push(row),
+  );
+  for (let i = 0; i < 4; i++)
+    own.take({
+      timeMs: startMs + 600_000 * i,
+      quality: i === 3 ? 5 : 4,
+      pdop: 1.5 + 0.1 * i,
+      satellites: [
+        { satellite: 'G05', signal: '1C', elevationDeg: 40, cn0: 44 },
+        { satellite: 'G05', signal: '2L', elevationDeg: 40, cn0: 40 },
+        { satellite: 'G06', signal: '1C', elevationDeg: 30 },
+        { satellite: 'G07', signal: '1C', elevationDeg: 5, cn0: 30 },
+        { satellite: 'E02', signal: '', elevationDeg: 20, cn0: 41 },
+      ],
+    });
+  own.end();
+  const of = (signal: string): TrackingRow => rows.find((r) => r.signal === signal)!;
+  expect(of('')).toMatchObject({
+    epochs: 4,
+    intervalMs: 600_000,
+    positions: 4,
+    fixed: 3,
+    tracked: 12,
+    above: 8,
+    expected: 12,
+  });
+  expect(of('').pdop).toBeCloseTo(1.65, 12);
+  expect(of('G')).toMatchObject({ satellites: 'G05 G07', tracked: 8, above: 4, expected: 8 });
+  expect(of('G1C')).toMatchObject({ satellites: 'G05 G07', cn0: 37 });
+  expect(of('E')).toMatchObject({ satellites: 'E02', cn0: 41 });
 });

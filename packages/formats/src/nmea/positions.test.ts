@@ -3,7 +3,7 @@ import { ellipsoids, radians, toGeocentric, TopocentricFrame } from '@stillmark/
 import { formatProblem, ProblemError } from '@stillmark/problems';
 import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
-import { readNmea, type NmeaTask } from './index.ts';
+import { readNmea, type NmeaTask } from '../index.ts';
 
 const grs80 = ellipsoids['GRS 1980'];
 const place = (latitude: number, longitude: number, height: number): ReturnType<typeof toGeocentric> =>
