@@ -4,43 +4,25 @@ import {
   factorsOf,
   farAway,
   largestVariance,
-  readNmea,
+  NmeaPositions,
   readPositions,
   readReadings,
   readSinex,
   type PositionsFile,
   type PositionsTask,
-  type RejectedRow,
 } from '@stillmark/formats';
 import { ellipsoidsAgree, geocentricKind } from '@stillmark/geodesy';
 import { fail } from '@stillmark/problems';
 import { columnsOf, type PositionColumn, type Sensor, type Stream } from '@stillmark/project';
-import { dayMs, gpsMinusUtcSeconds } from '@stillmark/records';
+import { dayMs, gpsMinusUtcSeconds, type EpochRow } from '@stillmark/records';
 import type { DeliveredCsv } from '@stillmark/store';
-import picomatch from 'picomatch';
 import { coordinateKind } from './coordinate-kind.ts';
+import { joined, ownerOf, spanOf, type Delivery, type Source } from './delivery.ts';
+import type { Part } from './delivered-file.ts';
 import type { Effects } from './effects.ts';
 import { projectFile, sha256, type ProjectFolder } from './project-folder.ts';
 import { approximatePosition } from './project-settings.ts';
-
-/** Something that files are delivered for: a stream of positions, or a sensor. */
-export interface Source {
-  readonly what: string;
-  readonly files: readonly string[];
-  /** Says how files are read: the same file read the same way gives the same rows. */
-  readonly manner: string;
-  /** Examines a file; adds what it holds to the store where `add` is said. */
-  readonly read: (file: string, bytes: Uint8Array, add: boolean) => Promise<Delivery>;
-}
-
-/** What a file held. */
-export interface Delivery {
-  readonly rows: number;
-  readonly rejected: readonly RejectedRow[];
-  readonly added: number;
-  readonly firstMs?: number;
-  readonly lastMs?: number;
-}
+import { trackingSources } from './tracking-files.ts';
 
 /** A clock may be wrong by so much before an epoch is called a thing of the future. */
 const clockMarginMs = dayMs;
@@ -50,20 +32,21 @@ export function sourcesOf(opened: ProjectFolder, effects: Effects): Source[] {
   const { project } = opened;
   const latestMs = effects.nowMs() + clockMarginMs;
   return [
-    ...project.streams.map((stream) => ({
+    ...project.streams.map((stream): Source => ({
       what: `stream ${stream.name}`,
       files: stream.files,
       manner: sha256(JSON.stringify([stream, project.stations.map(({ id, position }) => [id, position])])),
-      read: (file: string, bytes: Uint8Array, add: boolean) =>
-        readStreamFile(opened, stream, latestMs, file, bytes, add),
+      table: 'epochs',
+      read: (file, part, add) => readStreamFile(opened, stream, latestMs, file, part, add),
     })),
-    ...project.sensors.map((sensor) => ({
+    ...project.sensors.map((sensor): Source => ({
       what: `sensor ${sensor.name}`,
       files: sensor.files,
       manner: sha256(JSON.stringify(sensor)),
-      read: (file: string, bytes: Uint8Array, add: boolean) =>
-        readSensorFile(opened, sensor, latestMs, file, bytes, add),
+      table: 'readings',
+      read: (_, part, add) => readSensorFile(opened, sensor, latestMs, part, add),
     })),
+    ...trackingSources(opened, effects, latestMs),
   ];
 }
 
@@ -72,7 +55,7 @@ async function readStreamFile(
   stream: Stream,
   latestMs: number,
   file: string,
-  bytes: Uint8Array,
+  part: Part,
   add: boolean,
 ): Promise<Delivery> {
   const { project, ellipsoid, store, folder } = opened;
@@ -87,13 +70,19 @@ async function readStreamFile(
     const sites = stream.sites && new Map(Object.entries(stream.sites).map(([id, code]) => [code, id]));
     const { name, timeScale } = stream;
     return keep(
-      readSinex(bytes, file, { stream: name, timeScale, latestMs, stations, ...(sites ? { sites } : {}) }),
+      readSinex(await part.bytes(), part.name, {
+        stream: name,
+        timeScale,
+        latestMs,
+        stations,
+        ...(sites ? { sites } : {}),
+      }),
     );
   }
   if (stream.format === 'nmea') {
-    const station = ownerOf(file, stream);
-    return keep(
-      readNmea(bytes, file, {
+    const station = ownerOf(file, stream.sites ?? {}, `stream ${stream.name}`);
+    return readLog(part, add ? store : undefined, (onRow) => {
+      const task = {
         stream: stream.name,
         station,
         near: stations.get(station)!,
@@ -101,8 +90,9 @@ async function readStreamFile(
         qualities: stream.qualities,
         latestMs,
         coarsest: project.requirement.horizontal,
-      }),
-    );
+      };
+      return new NmeaPositions(part.name, task, onRow);
+    });
   }
   const task: PositionsTask = {
     stream: stream.name,
@@ -115,25 +105,42 @@ async function readStreamFile(
     stations,
   };
   checkDatum(opened, stream, task);
-  const plain = plainCsv(join(folder, file), bytes, task);
+  const bytes = await part.bytes();
+  const plain = part.packed ? undefined : plainCsv(join(folder, file), bytes, task);
   if (plain) {
     const found = add ? await store.addDelivered(plain) : await store.examineDelivered(plain);
     if (found) return { rejected: [], rows: found.added + found.repeated, ...found };
   }
-  return keep(readPositions(bytes, file, task));
+  return keep(readPositions(bytes, part.name, task));
 }
 
-/** Whose log a file is. */
-function ownerOf(file: string, { name, sites = {} }: Stream): string {
-  const owners = Object.entries(sites).flatMap(([id, pattern]) => (picomatch(pattern)(file) ? [id] : []));
-  if (owners.length === 1) return owners[0]!;
-  return fail(
-    'INPUT_STATION',
-    owners.length === 0
-      ? `no station of stream ${name} has a log of this name`
-      : `the log is of ${owners.join(' and ')} by its name`,
-    { at: { file }, hint: `one pattern of sites of stream ${name} that fits` },
-  );
+/** Positions that are added at once: a log may hold millions. */
+const batchRows = 200_000;
+
+/** Reads a log in pieces, and adds what it holds in batches. */
+async function readLog(
+  part: Part,
+  store: ProjectFolder['store'] | undefined,
+  open: (onRow: (row: EpochRow) => void) => NmeaPositions,
+): Promise<Delivery> {
+  let batch: EpochRow[] = [];
+  let [rows, added] = [0, 0];
+  let span: Pick<Delivery, 'firstMs' | 'lastMs'> = {};
+  const flush = async (): Promise<void> => {
+    if (batch.length === 0) return;
+    rows += batch.length;
+    span = joined(span, spanOf(batch));
+    if (store) added += (await store.add(batch)).added;
+    batch = [];
+  };
+  const reader = open((row) => batch.push(row));
+  for await (const chunk of part.chunks()) {
+    reader.take(chunk);
+    if (batch.length >= batchRows) await flush();
+  }
+  reader.end();
+  await flush();
+  return { rows, rejected: reader.rejected, added, ...span };
 }
 
 /** Names of the columns that a stream reads, by what they hold. */
@@ -174,11 +181,10 @@ async function readSensorFile(
   { readings }: ProjectFolder,
   sensor: Sensor,
   latestMs: number,
-  file: string,
-  bytes: Uint8Array,
+  part: Part,
   add: boolean,
 ): Promise<Delivery> {
-  const { rows, rejected } = readReadings(bytes, file, {
+  const { rows, rejected } = readReadings(await part.bytes(), part.name, {
     sensor: sensor.name,
     timeScale: sensor.timeScale,
     columns: sensor.columns,
@@ -187,16 +193,6 @@ async function readSensorFile(
   });
   const { added } = add ? await readings.add(rows) : { added: 0 };
   return { rows: rows.length, rejected, added, ...spanOf(rows) };
-}
-
-function spanOf(rows: readonly { readonly timeMs: number }[]): { firstMs?: number; lastMs?: number } {
-  let firstMs = Infinity;
-  let lastMs = -Infinity;
-  for (const { timeMs } of rows) {
-    firstMs = Math.min(firstMs, timeMs);
-    lastMs = Math.max(lastMs, timeMs);
-  }
-  return rows.length > 0 ? { firstMs, lastMs } : {};
 }
 
 /** GPS time and UTC differ by the same seconds from here on. */

@@ -13,6 +13,8 @@ export interface Renderer {
 export interface Files {
   /** Undefined where there is no such file. */
   readonly read: (path: string) => Promise<Uint8Array | undefined>;
+  /** The bytes of a file in pieces; none where there is no such file. */
+  readonly stream: (path: string) => AsyncIterable<Uint8Array>;
   /** Writes whole or not at all: beside its place first, then by one rename. */
   readonly write: (path: string, bytes: Uint8Array | string) => Promise<void>;
   readonly remove: (path: string) => Promise<void>;

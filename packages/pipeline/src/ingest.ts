@@ -1,15 +1,16 @@
 import { join } from 'node:path';
 import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
 import { formatInstant } from '@stillmark/records';
-import { sourcesOf, type Delivery, type Source } from './deliveries.ts';
+import { sourcesOf } from './deliveries.ts';
+import { hashOfFile, partsOf } from './delivered-file.ts';
+import { allOf, type Delivery, type Source } from './delivery.ts';
 import type { Effects } from './effects.ts';
 import { readOutlineOf } from './outline.ts';
-import { unpack } from './unpack.ts';
 import {
+  checkInside,
   filesOf,
   openCommitments,
   openProject,
-  sha256,
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
@@ -51,27 +52,31 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
   const opened = await openProject(folder, effects.files);
   const ledger = await readLedger(opened, effects);
   const months = new Set(
-    (await Promise.all([opened.store.partitions(), opened.readings.partitions()]))
+    (await Promise.all([opened.store, opened.readings, opened.tracking].map((table) => table.partitions())))
       .flat()
       .map(({ path }) => path),
   );
-  const known = (source: Source, file: string, hash: string): Delivery | undefined => {
+  const known: Known = async (source, file, hash) => {
     const entry = ledger.get(`${source.what} ${file} ${hash}`);
-    return entry?.manner === source.manner && entry.rejected === 0 && stands(entry, months)
-      ? { rows: entry.rows, rejected: [], added: 0 }
-      : undefined;
+    if (entry?.manner !== source.manner || entry.rejected > 0 || !stands(entry, source, months))
+      return undefined;
+    const waits = entry.lacked !== undefined && entry.lacked !== (await source.beside?.());
+    return waits ? undefined : { rows: entry.rows, rejected: [], added: 0 };
   };
   const { results, problems } = await eachDelivery(opened, effects, known, async (read) => {
     const { file, source, hash, delivery } = read;
     await writeRejects(opened, file, delivery, effects);
     const key = `${source.what} ${file} ${hash}`;
-    if (delivery.firstMs !== undefined || !ledger.has(key)) ledger.set(key, entryOf(read));
+    if (delivery.firstMs !== undefined || !ledger.has(key)) ledger.set(key, await entryOf(read));
     const { rows, added } = delivery;
     return { file, rows, rejected: delivery.rejected.length, added, repeated: rows - added };
   });
   await writeLedger(opened, ledger, effects);
   return { files: results, problems };
 }
+
+/** What a file holds that stands in the store already; undefined where it has to be read. */
+type Known = (source: Source, file: string, hash: string) => Promise<Delivery | undefined>;
 
 interface ReadFile {
   readonly file: string;
@@ -88,7 +93,7 @@ interface ReadFile {
 async function eachDelivery<T>(
   opened: ProjectFolder,
   effects: Effects,
-  known: ((source: Source, file: string, hash: string) => Delivery | undefined) | undefined,
+  known: Known | undefined,
   done: (read: ReadFile) => T | Promise<T>,
 ): Promise<{ results: T[]; problems: Problem[] }> {
   const { files, progress } = effects;
@@ -99,13 +104,13 @@ async function eachDelivery<T>(
     problems.push(...found.problems);
     for (const file of found.paths) {
       progress(`${known ? 'reading' : 'checking'} ${file}`);
-      const bytes = (await files.read(join(opened.folder, file))) ?? new Uint8Array(0);
-      const hash = sha256(bytes);
+      const path = join(opened.folder, file);
+      let hash: string;
       let delivery: Delivery;
       try {
-        delivery =
-          known?.(source, file, hash) ??
-          (await source.read(file, await unpack(bytes, file), known !== undefined));
+        await checkInside(opened, file, files);
+        hash = await hashOfFile(path, files);
+        delivery = (await known?.(source, file, hash)) ?? (await readParts(source, file, path));
       } catch (error) {
         problems.push(...problemsOf(error));
         continue;
@@ -113,8 +118,16 @@ async function eachDelivery<T>(
       problems.push(...delivery.rejected.map((r) => r.problem));
       results.push(await done({ file, source, hash, delivery }));
     }
+    problems.push(...((await source.problems?.()) ?? []));
   }
   return { results, problems };
+
+  async function readParts(source: Source, file: string, path: string): Promise<Delivery> {
+    const read: Delivery[] = [];
+    for (const part of await partsOf(path, file, files))
+      read.push(await source.read(file, part, known !== undefined));
+    return allOf(read);
+  }
 }
 
 function problemsOf(error: unknown): readonly Problem[] {
@@ -143,12 +156,14 @@ interface LedgerEntry {
   readonly manner: string;
   readonly rows: number;
   readonly rejected: number;
+  /** Beside what it was read, where that did not reach over its time. */
+  readonly lacked?: string;
   readonly first?: string;
   readonly last?: string;
 }
 
-function entryOf({ file, source, hash, delivery }: ReadFile): LedgerEntry {
-  const { rows, rejected, firstMs, lastMs } = delivery;
+async function entryOf({ file, source, hash, delivery }: ReadFile): Promise<LedgerEntry> {
+  const { rows, rejected, firstMs, lastMs, lacking } = delivery;
   return {
     file,
     sha256: hash,
@@ -156,15 +171,15 @@ function entryOf({ file, source, hash, delivery }: ReadFile): LedgerEntry {
     manner: source.manner,
     rows,
     rejected: rejected.length,
+    ...(lacking === true ? { lacked: (await source.beside?.()) ?? '' } : {}),
     ...(firstMs === undefined ? {} : { first: formatInstant(firstMs) }),
     ...(lastMs === undefined ? {} : { last: formatInstant(lastMs) }),
   };
 }
 
 /** True where the store has files for every month from the first to the last of a delivery. */
-function stands({ source, first, last }: LedgerEntry, paths: ReadonlySet<string>): boolean {
+function stands({ first, last }: LedgerEntry, { table }: Source, paths: ReadonlySet<string>): boolean {
   if (first === undefined || last === undefined) return false;
-  const table = source.startsWith('sensor ') ? 'readings' : 'epochs';
   const end = last.slice(0, 7);
   let [year, month] = first.split('-').map(Number) as [number, number];
   for (;;) {

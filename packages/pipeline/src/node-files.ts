@@ -1,3 +1,4 @@
+import { createReadStream } from 'node:fs';
 import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join, relative, resolve, sep } from 'node:path';
 import type { Files } from './effects.ts';
@@ -10,6 +11,13 @@ export const nodeFiles: Files = {
     } catch (error) {
       if (isMissing(error)) return undefined;
       throw error;
+    }
+  },
+  async *stream(path) {
+    try {
+      for await (const chunk of createReadStream(path, { highWaterMark: 2 ** 20 })) yield chunk as Uint8Array;
+    } catch (error) {
+      if (!isMissing(error)) throw error;
     }
   },
   async write(path, bytes) {

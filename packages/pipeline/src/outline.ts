@@ -4,7 +4,7 @@ import { radians, toGeocentric, type TopocentricFrame } from '@stillmark/geodesy
 import { fail } from '@stillmark/problems';
 import type { OutlineRecord } from '@stillmark/records';
 import type { Files } from './effects.ts';
-import { mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
+import { checkInside, mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
 import { approximatePosition } from './project-settings.ts';
 
 /** Metres: a plan of the site that is further than this from every station is of another place. */
@@ -22,12 +22,13 @@ export async function readOutlineOf(
   const { project, folder } = opened;
   const path = project.outline;
   if (path === undefined) return { outline: [] };
-  const bytes = await files.read(join(folder, path));
-  if (!bytes)
+  if ((await files.kind(join(folder, path))) === 'nothing')
     return fail('INPUT_NONE', `there is no file ${path} (outline of the site)`, {
       at: { file: projectFile },
       hint: 'a GeoJSON file inside the project folder',
     });
+  await checkInside(opened, path, files);
+  const bytes = (await files.read(join(folder, path)))!;
   const origin = mapOrigin(opened);
   const outline = readOutline(bytes, path).map(({ kind, name, closed, points }): OutlineRecord => ({
     kind,

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { join } from 'node:path';
+import { join, resolve, sep } from 'node:path';
 import { ellipsoidNamed, TopocentricFrame, type Ellipsoid } from '@stillmark/geodesy';
 import { fail, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
 import {
@@ -12,7 +12,7 @@ import {
   type Project,
 } from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
-import { EpochStore, ReadingStore, withLock } from '@stillmark/store';
+import { EpochStore, ReadingStore, TrackingStore, withLock } from '@stillmark/store';
 import picomatch from 'picomatch';
 import type { Files } from './effects.ts';
 import { approximatePosition } from './project-settings.ts';
@@ -30,6 +30,7 @@ export interface ProjectFolder {
   readonly text: string;
   readonly store: EpochStore;
   readonly readings: ReadingStore;
+  readonly tracking: TrackingStore;
   readonly ellipsoid: Ellipsoid;
 }
 
@@ -55,6 +56,7 @@ export async function openProject(folder: string, files: Files): Promise<Project
     text,
     store: new EpochStore(join(folder, storeFolder)),
     readings: new ReadingStore(join(folder, storeFolder)),
+    tracking: new TrackingStore(join(folder, storeFolder)),
     ellipsoid: ellipsoidNamed(value.frame.ellipsoid)!,
   };
 }
@@ -135,6 +137,35 @@ export async function filesOf(
     }
   }
   return { paths: [...paths].sort(), problems };
+}
+
+/**
+ * Checks that a file that the project names is a file, and that no link leads out of the project folder to it, but into a folder that
+ * the project file allows (`outside`).
+ *
+ * @throws INPUT_PLACE where it lies elsewhere, INPUT_NONE where it is no file
+ */
+export async function checkInside(
+  { folder, project }: Pick<ProjectFolder, 'folder' | 'project'>,
+  file: string,
+  files: Files,
+): Promise<void> {
+  const path = join(folder, file);
+  const real = await files.resolve(path);
+  const homes = await Promise.all(
+    [folder, ...project.outside.map((o) => resolve(folder, o))].map(files.resolve),
+  );
+  if (!homes.some((home) => real.startsWith(home.endsWith(sep) ? home : home + sep)))
+    fail('INPUT_PLACE', 'the file lies outside the project folder', {
+      at: { file },
+      hint: 'the file itself in the project folder; or `outside:` in project.yaml with the folder that links may lead to',
+    });
+  const kind = await files.kind(path);
+  if (kind !== 'file')
+    fail('INPUT_NONE', kind === 'nothing' ? 'the link leads to nothing' : 'this is no file', {
+      at: { file },
+      hint: 'a file',
+    });
 }
 
 /** The first base that is held is the origin of the plan; without one, the first base. */

@@ -24,6 +24,7 @@ export const catalogue = {
   PROJECT_DUPLICATE: { title: 'Two things in the project file have the same name', exit: 1 },
 
   INPUT_NONE: { title: 'No input file matches', exit: 1 },
+  INPUT_PLACE: { title: 'A file lies outside the project folder', exit: 1 },
   INPUT_NOT_TEXT: { title: 'The file is not text', exit: 1 },
   INPUT_EMPTY: { title: 'The file holds no rows', exit: 1 },
   INPUT_COLUMN: { title: 'A declared column is missing', exit: 1 },

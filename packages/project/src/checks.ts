@@ -5,6 +5,7 @@ import { processings, surveys } from './evidence-checks.ts';
 import { at } from './explain.ts';
 import { frames } from './frames-checks.ts';
 import { decisions, lines, responses, successions } from './lines-checks.ts';
+import { health } from './health-checks.ts';
 import type { LocatedYaml } from './locate.ts';
 import { acknowledgements, alarmLoads, triggers } from './triggers-checks.ts';
 import type { z } from 'zod';
@@ -33,6 +34,7 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...triggers(project, yaml),
     ...alarmLoads(project, yaml),
     ...acknowledgements(project, yaml),
+    ...health(project, yaml),
   ];
 }
 

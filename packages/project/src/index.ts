@@ -5,7 +5,7 @@ export { projectJsonSchema, readProject } from './read.ts';
 export { streamOf } from './lines-checks.ts';
 export { referencePositions, type Commitment } from './reference-positions.ts';
 export { responseModels, type CommittedResponse } from './response-models.ts';
-export type { Event, Project, Sensor, Station, Stream, Trigger } from './schema.ts';
+export type { Duty, Event, Project, Sensor, Station, Stream, Tracking, Trigger } from './schema.ts';
 export { isOfPairs } from './triggers-schema.ts';
 export { pairName, unitOf, watchedBy } from './triggers-checks.ts';
 export { untiedChanges } from './evidence-checks.ts';

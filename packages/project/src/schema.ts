@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { columnsSchema, dialectSchema } from './columns.ts';
 import { processingSchema, surveySchema } from './evidence-schema.ts';
+import { dutySchema, healthOfSensorSchema, sharedSchema, trackingSchema } from './health-schema.ts';
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
 import { duration, instant, length } from './quantities.ts';
 import { text } from './text-schema.ts';
@@ -164,6 +165,7 @@ export const sensorSchema = z.strictObject({
     })
     .optional()
     .describe('The log may move the structure by itself: what it does is looked for, and can be committed.'),
+  health: healthOfSensorSchema.optional(),
 });
 
 const lines = (least: number, what: string) =>
@@ -297,6 +299,26 @@ export const projectSchema = z
       .array(sensorSchema)
       .default([])
       .describe('Logs that are shown under the movements: temperature, water level, wind.'),
+    outside: z
+      .array(text)
+      .default([])
+      .describe('Folders outside the project folder into which links to files may lead.'),
+    tracking: z
+      .array(trackingSchema)
+      .default([])
+      .describe(
+        'What receivers track: observation files, or logs. Their quality is told on the page of data health.',
+      ),
+    shared: z
+      .array(sharedSchema)
+      .default([])
+      .describe(
+        'What several stations hang on: router, SIM, power, host. Outages are told by their common cause.',
+      ),
+    duties: z
+      .array(dutySchema)
+      .default([])
+      .describe('What must be done by when: contracts, visits, calibrations.'),
     events: z.array(eventSchema).default([]),
     decisions: z
       .array(
@@ -369,6 +391,8 @@ export const projectSchema = z
 export type Project = z.output<typeof projectSchema>;
 export type Station = z.output<typeof stationSchema>;
 export type Sensor = z.output<typeof sensorSchema>;
+export type Tracking = z.output<typeof trackingSchema>;
+export type Duty = z.output<typeof dutySchema>;
 export type Event = z.output<typeof eventSchema>;
 export type Trigger = z.output<typeof triggerSchema>;
 /** A checked stream: a relative one has the base that is held, an absolute one its plate. */

@@ -3,3 +3,4 @@ export { EpochStore, type Delivered } from './epoch-store.ts';
 export { withLock } from './lock.ts';
 export type { Added, Partition } from './monthly-table.ts';
 export { ReadingStore } from './reading-store.ts';
+export { TrackingStore } from './tracking-store.ts';

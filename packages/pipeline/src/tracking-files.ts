@@ -1,0 +1,194 @@
+import { ReceiverTally, SkyPositions, SkyTally } from '@stillmark/analysis';
+import {
+  NmeaSky,
+  readNavigation,
+  readYuma,
+  RinexObservations,
+  type BroadcastOrbit,
+  type RejectedRow,
+} from '@stillmark/formats';
+import { TopocentricFrame } from '@stillmark/geodesy';
+import { fail, ProblemError, type Problem } from '@stillmark/problems';
+import type { Tracking } from '@stillmark/project';
+import { dayMs, type ObservationHead, type TrackingRow } from '@stillmark/records';
+import { join } from 'node:path';
+import { joined, ownerOf, type Delivery, type Source } from './delivery.ts';
+import { partsOf, type Part } from './delivered-file.ts';
+import type { Effects } from './effects.ts';
+import { filesOf, sha256, type ProjectFolder } from './project-folder.ts';
+import { approximatePosition } from './project-settings.ts';
+
+/** Further from where its station stands than this, metres, a file of observations is that of another. */
+const elsewhere = 1000;
+
+const rollOverMs = 1024 * 7 * dayMs;
+
+/** Everything that says what receivers tracked. */
+export function trackingSources(opened: ProjectFolder, effects: Effects, latestMs: number): Source[] {
+  return opened.project.tracking.map((tracking): Source => {
+    // Read once for all files, when the first of them comes.
+    let sky: Promise<{ sky?: SkyPositions; problems: readonly Problem[] }> | undefined;
+    return {
+      what: `tracking ${tracking.name}`,
+      files: tracking.files,
+      manner: sha256(
+        JSON.stringify([tracking, opened.project.stations.map(({ id, position }) => [id, position])]),
+      ),
+      table: 'tracking',
+      read: async (file, part, add) => {
+        if (tracking.format === 'nmea') return readSkyLog(opened, tracking, file, part, add);
+        sky ??= skyOf(opened, tracking, effects, latestMs);
+        return readObservations(opened, tracking, (await sky).sky, file, part, add, latestMs);
+      },
+      beside: async () => {
+        if (tracking.orbits.length === 0) return '';
+        const what = `orbits of ${tracking.name}`;
+        return sha256((await filesOf(opened, { files: tracking.orbits, what }, effects.files)).paths.join());
+      },
+      problems: async () => (await sky)?.problems ?? [],
+    };
+  });
+}
+
+async function readSkyLog(
+  opened: ProjectFolder,
+  { name, mask, qualities, sites = {} }: Tracking,
+  file: string,
+  part: Part,
+  add: boolean,
+): Promise<Delivery> {
+  const rows: TrackingRow[] = [];
+  const station = ownerOf(file, sites, `tracking ${name}`);
+  const tally = new SkyTally({ source: name, station, maskDeg: mask, qualities }, (row) => rows.push(row));
+  const reader = new NmeaSky(part.name, (epoch) => tally.take(epoch));
+  for await (const chunk of part.chunks()) reader.take(chunk);
+  reader.end();
+  tally.end();
+  return keep(opened, rows, reader.rejected, add);
+}
+
+async function readObservations(
+  opened: ProjectFolder,
+  { name, mask, sites }: Tracking,
+  sky: SkyPositions | undefined,
+  file: string,
+  part: Part,
+  add: boolean,
+  latestMs: number,
+): Promise<Delivery> {
+  const rows: TrackingRow[] = [];
+  let tally: ReceiverTally | undefined;
+  const reader = new RinexObservations(part.name, {
+    head: (head) => {
+      const station = sites ? ownerOf(file, sites, `tracking ${name}`) : stationOf(opened, head, part.name);
+      tally = new ReceiverTally(
+        {
+          source: name,
+          station,
+          frame: frameOf(opened, station, head, part.name),
+          maskDeg: mask,
+          channels: head.channels,
+          ...(sky ? { sky } : {}),
+          ...(head.intervalMs === undefined ? {} : { intervalMs: head.intervalMs }),
+        },
+        (row) => rows.push(row),
+      );
+    },
+    epoch: (epoch) => {
+      if (epoch.timeMs > latestMs)
+        fail('INPUT_TIME', 'the time of an epoch lies in the future', {
+          at: { file: part.name },
+          hint: 'times that have passed, in the time scale that the head names',
+        });
+      tally!.take(epoch);
+    },
+  });
+  for await (const chunk of part.chunks()) reader.take(chunk);
+  reader.end();
+  tally?.end();
+  const lacking = sky !== undefined && rows.some((r) => r.signal === '' && Number.isNaN(r.expected));
+  return { ...(await keep(opened, rows, reader.rejected, add)), ...(lacking ? { lacking } : {}) };
+}
+
+async function keep(
+  { tracking }: ProjectFolder,
+  rows: readonly TrackingRow[],
+  rejected: readonly RejectedRow[],
+  add: boolean,
+): Promise<Delivery> {
+  const { added } = add ? await tracking.add(rows) : { added: 0 };
+  const span = rows.reduce<Pick<Delivery, 'firstMs' | 'lastMs'>>(
+    (all, { firstMs, lastMs }) => joined(all, { firstMs, lastMs }),
+    {},
+  );
+  return { rows: rows.length, rejected, added, ...span };
+}
+
+/** The station that a file names as its marker, whatever the case. */
+function stationOf({ project }: ProjectFolder, { marker }: ObservationHead, file: string): string {
+  const found = project.stations.find(({ id }) => id.toLowerCase() === marker.toLowerCase());
+  if (found) return found.id;
+  return fail(
+    'INPUT_STATION',
+    `the marker ${marker === '' ? 'has no name' : marker}${marker === '' ? '' : ' is not a station'}`,
+    {
+      at: { file },
+      hint: 'an id of a station as MARKER NAME, or sites in the project file that say whose each file is',
+      allowed: project.stations.map(({ id }) => id),
+    },
+  );
+}
+
+/** Axes at the station; the head must not say that the receiver stands elsewhere. */
+function frameOf(
+  { project, ellipsoid }: ProjectFolder,
+  id: string,
+  { position }: ObservationHead,
+  file: string,
+): TopocentricFrame {
+  const near = approximatePosition(
+    ellipsoid,
+    project.stations.find((s) => s.id === id)!,
+  );
+  const away = position ? Math.hypot(position.x - near.x, position.y - near.y, position.z - near.z) : 0;
+  if (away > elsewhere)
+    fail('INPUT_POSITION', `the receiver stands ${Math.round(away / 100) / 10} km from ${id}`, {
+      at: { file },
+      hint: `the file of the right station, or the right APPROX POSITION XYZ`,
+    });
+  return TopocentricFrame.at(ellipsoid, near);
+}
+
+/** All orbits that a source names; none where it names none. A file that cannot be read stops nothing, and is told. */
+async function skyOf(
+  opened: ProjectFolder,
+  { name, orbits: patterns }: Tracking,
+  { files }: Effects,
+  latestMs: number,
+): Promise<{ sky?: SkyPositions; problems: readonly Problem[] }> {
+  if (patterns.length === 0) return { problems: [] };
+  const { paths, problems } = await filesOf(opened, { files: patterns, what: `orbits of ${name}` }, files);
+  const orbits: BroadcastOrbit[] = [];
+  for (const file of paths) {
+    try {
+      for (const part of await partsOf(join(opened.folder, file), file, files)) {
+        const bytes = await part.bytes();
+        const begin = new TextDecoder('latin1').decode(bytes.subarray(0, 80));
+        if (begin.includes('RINEX')) {
+          const read = readNavigation(bytes, part.name);
+          orbits.push(...read.orbits);
+          problems.push(...read.rejected.map((r) => r.problem));
+          continue;
+        }
+        // Almanacs count weeks anew after 1024: an old one may be meant for old observations, and serves at its own time alone.
+        const [own, before] = [0, rollOverMs].map((ms) => readYuma(bytes, part.name, latestMs - ms));
+        orbits.push(...own!.orbits, ...before!.orbits);
+        problems.push(...own!.rejected.map((r) => r.problem));
+      }
+    } catch (error) {
+      if (!(error instanceof ProblemError)) throw error;
+      problems.push(...error.problems);
+    }
+  }
+  return { sky: new SkyPositions(orbits), problems };
+}
