@@ -1,7 +1,7 @@
 import { siderealPattern, source, whitePlusFlicker, type Source } from '../synthetic/noise.ts';
 import { axesAt, type Vector } from '../synthetic/place.ts';
 import { centre, layout, positionOf } from './layout.ts';
-import { displacementAt, seasonalTemperature, truth, waterLevel } from './truth.ts';
+import { displacementAt, isSilent, seasonalTemperature, truth, waterLevel } from './truth.ts';
 
 const hour = 3_600_000;
 const from = Date.parse(truth.from);
@@ -64,10 +64,13 @@ function vectorsOf(
     const n =
       moved.north - slid.north + knocked * truth.knock.north + own.north[i]! - base.north[i]! + fault.north;
     const u = moved.up - slid.up + knocked * truth.knock.up + own.up[i]! - base.up[i]! + fault.up;
+    const claimed = fault.stretch * (0.85 + 0.3 * random.uniform());
+    // What a router did not send was measured all the same: the noise of what follows stays what it is.
+    if (isSilent(station, timeMs)) continue;
     out.timesMs.push(timeMs);
     for (const k of [0, 1, 2] as const)
       out.xyz.push(start[k] + (axes.east[k] * e + axes.north[k] * n + axes.up[k] * u) / 1000);
-    pushClaimed(out.covariance, axes, fault.stretch * (0.85 + 0.3 * random.uniform()));
+    pushClaimed(out.covariance, axes, claimed);
   }
   return out;
 }
@@ -166,4 +169,36 @@ export function larkmoorReadings(seed = 7): { timesMs: number[]; temperature: nu
     out.level.push(294.2 + waterLevel(timeMs) + 0.01 * random.normal());
   }
   return out;
+}
+
+/** Battery of the router of the berm, data that all stations use, and what is free on the host: name, unit, readings of each hour. */
+export function larkmoorSupplies(): [
+  name: string,
+  unit: 'volt' | 'megabyte' | 'gigabyte',
+  values: [number, number][],
+][] {
+  const random = source(11);
+  for (let i = 0; i < 40; i++) random.uniform();
+  const { battery, data, storage } = truth;
+  const to = Date.parse(truth.to);
+  const volts: [number, number][] = [];
+  const used: [number, number][] = [];
+  const free: [number, number][] = [];
+  let megabytes = 0;
+  for (let timeMs = to - battery.days * 24 * hour; timeMs < to; timeMs += hour) {
+    const part = 1 - (to - timeMs) / (battery.days * 24 * hour);
+    // By day the array charges what the night has taken.
+    const day = 0.25 * Math.max(0, Math.sin((2 * Math.PI * ((timeMs % (24 * hour)) / hour - 7)) / 24));
+    volts.push([timeMs, battery.from + (battery.to - battery.from) * part + day + 0.01 * random.normal()]);
+    const at = new Date(timeMs);
+    if (at.getUTCDate() === 1 && at.getUTCHours() === 0) megabytes = 0;
+    megabytes += (data.megabytesADay / 24) * (0.8 + 0.4 * random.uniform());
+    used.push([timeMs, megabytes]);
+    free.push([timeMs, storage.free + (storage.aDay * (timeMs - to)) / (24 * hour) + 0.02 * random.normal()]);
+  }
+  return [
+    ['battery', 'volt', volts],
+    ['data', 'megabyte', used],
+    ['storage', 'gigabyte', free],
+  ];
 }

@@ -17,6 +17,23 @@ export const truth = {
   late: { station: 'T12', from: '2026-11-14T00:00:00Z' },
   /** From here on this station sends nothing. */
   dark: { station: 'T02', from: '2026-11-18T00:00:00Z' },
+  /** The router of the berm sends nothing in these times, and with it what hangs on it. */
+  router: {
+    stations: ['T06', 'T07', 'T08', 'T09'],
+    out: [
+      { from: '2026-09-14T02:00:00Z', to: '2026-09-14T15:00:00Z' },
+      { from: '2026-10-28T20:00:00Z', to: '2026-10-29T09:00:00Z' },
+    ],
+  },
+  /** The signals of this receiver are weaker from here on: a connector has taken in water. */
+  weak: { station: 'T08', from: '2026-11-20T00:00:00Z', decibels: 4 },
+  /** The codes of this receiver are rougher than those of the others: something near it reflects. */
+  reflections: { station: 'T05', metres: 0.6 },
+  /** Voltage of the battery of that router: from this to that over the last weeks. */
+  battery: { days: 40, from: 12.9, to: 12.15 },
+  /** Data that all stations together use a day, and what is free on the disk of the host. */
+  data: { megabytesADay: 19 },
+  storage: { free: 212, aDay: -0.06 },
   /** Standard deviation of what each antenna adds to every vector, in mm: white, and flicker an hour. */
   noise: {
     horizontal: { white: 1.9, flicker: 0.2, sidereal: 0.7 },
@@ -76,4 +93,23 @@ export function displacementAt(station: string, timeMs: number): { east: number;
     north: north + downstream * Math.cos(transverse),
     up,
   };
+}
+
+/** True where nothing comes from a station: it does not stand yet, its contract has run out, or its router is silent. */
+export function isOut(station: string, timeMs: number): boolean {
+  const { dark, late } = truth;
+  return (
+    (station === dark.station && timeMs >= Date.parse(dark.from)) ||
+    (station === late.station && timeMs < Date.parse(late.from)) ||
+    isSilent(station, timeMs)
+  );
+}
+
+/** True in the times in which the router of a station sends nothing. */
+export function isSilent(station: string, timeMs: number): boolean {
+  const { stations, out } = truth.router;
+  return (
+    (stations as readonly string[]).includes(station) &&
+    out.some(({ from, to }) => timeMs >= Date.parse(from) && timeMs < Date.parse(to))
+  );
 }

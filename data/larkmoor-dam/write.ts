@@ -2,8 +2,10 @@
 import { cp, mkdir, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { larkmoorReadings, larkmoorVectors, type Vectors } from './generate.ts';
+import { gzipSync } from 'node:zlib';
+import { larkmoorReadings, larkmoorSupplies, larkmoorVectors, type Vectors } from './generate.ts';
 import { larkmoorOutline } from './outline.ts';
+import { broadcastOrbits, observations, receiverLogs } from './receivers.ts';
 
 export async function writeLarkmoor(folder: string, seed?: number): Promise<void> {
   await mkdir(folder, { recursive: true });
@@ -27,6 +29,21 @@ export async function writeLarkmoor(folder: string, seed?: number): Promise<void
       timesMs.map((t, i) => `${instant(t)},${level[i]!.toFixed(2)}`),
     ),
   );
+  for (const [name, unit, values] of larkmoorSupplies())
+    texts.set(
+      `sensors/${name}.csv`,
+      table(
+        `time,${unit}`,
+        values.map(([t, v]) => `${instant(t)},${v.toFixed(unit === 'volt' ? 2 : 1)}`),
+      ),
+    );
+  for (const [file, text] of receiverLogs()) texts.set(file, text);
+  texts.set('observations/orbits.nav', broadcastOrbits());
+  for (const id of ['B1', 'T05']) {
+    const packed = gzipSync(observations(id), { level: 6 });
+    await mkdir(join(folder, 'observations'), { recursive: true });
+    await writeFile(join(folder, `observations/${id}.rnx.gz`), packed);
+  }
   for (const [file, text] of texts) {
     await mkdir(dirname(join(folder, file)), { recursive: true });
     await writeFile(join(folder, file), text);

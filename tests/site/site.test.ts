@@ -80,6 +80,7 @@ const fileUrl = (site: string, path: string): string => pathToFileURL(join(site,
 test('the site has an overview, a page for each station, and one for each question of the whole site', () => {
   expect(pagesOf(harrowfold)).toEqual([
     'alarms.html',
+    'data.html',
     'index.html',
     'log.html',
     'methods.html',
@@ -90,7 +91,7 @@ test('the site has an overview, a page for each station, and one for each questi
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
     'velocities.html',
   ]);
-  expect(pagesOf(larkmoor).length).toBe(9 + 15);
+  expect(pagesOf(larkmoor).length).toBe(10 + 15);
 });
 
 describe.each(seen)('$name', ({ site, path }) => {

@@ -10,7 +10,7 @@ export {
 } from './movement.ts';
 export { referenceEstimator, rateNoise, referenceNoise, type StationNoise } from './noise.ts';
 export { epochFlag, judgeEpochs, type QualityReport } from './quality.ts';
-export { readinessOf, repeatSeconds, type ReadinessTask } from './readiness.ts';
+export { readinessOf, repeatSeconds, type ReadinessTask, type TrackedDays } from './readiness.ts';
 export {
   neededCompleteness,
   neededReferenceDays,
@@ -92,3 +92,10 @@ export {
 export { ReceiverTally, type ReceiverTask } from './tracking/receiver-tally.ts';
 export { SkyPositions, type KnownOrbit } from './tracking/sky-positions.ts';
 export { SkyTally, type SkyTask } from './tracking/sky-tally.ts';
+export { arrivalsOf } from './health/arrivals.ts';
+export { outagesOf, type Arrivals, type SharedThing } from './health/outages.ts';
+export { receiverFigures, satellitesOf, type Spans } from './health/receiver-figures.ts';
+export { supplyOf, type SupplyTask } from './health/supplies.ts';
+export { suspicionsOf, type SuspicionTask } from './health/suspicions.ts';
+export { timeFaultsOf } from './health/time-faults.ts';
+export { chosenHours } from './tracking/chosen-hours.ts';

@@ -41,6 +41,21 @@ const restDays = 3;
 /** A slope is no chance where so small a part of still stations show one (Baarda's tradition): sixty periods are looked at together. */
 const driftSignificance = 0.001;
 
+/** Letters of constellations in the names of satellites. */
+const letters: Readonly<Record<Constellation, string>> = {
+  GPS: 'G',
+  GLONASS: 'R',
+  Galileo: 'E',
+  BeiDou: 'C',
+  QZSS: 'J',
+};
+
+/** Satellites by the days (since 1970) on which they were tracked: by the receiver of a station, and by any of the network. */
+export interface TrackedDays {
+  readonly own: ReadonlyMap<string, readonly number[]>;
+  readonly network: ReadonlyMap<string, readonly number[]>;
+}
+
 export interface ReadinessTask {
   readonly fromMs: number;
   readonly toMs: number;
@@ -49,6 +64,8 @@ export interface ReadinessTask {
   readonly settle: { readonly horizontal: number; readonly up: number };
   /** Steps of this station that are no movement. */
   readonly steps: readonly Step[];
+  /** Present where it is known what the receivers track. */
+  readonly tracked?: TrackedDays;
   /** Of a monitoring station: other bases that the stream sees and of which no reference position is committed. */
   readonly openBases?: readonly string[];
 }
@@ -96,6 +113,18 @@ export function readinessOf(prepared: PreparedStation, task: ReadinessTask): Rea
       };
     }),
   ];
+  checks.push(
+    ...task.constellations.flatMap((constellation) =>
+      satellitesOf(constellation, task).map(({ seen, known }): CheckRecord => ({
+        check: 'satellites',
+        of: constellation,
+        unit: '',
+        value: seen,
+        limit: known,
+        verdict: verdict(seen >= known),
+      })),
+    ),
+  );
   const running = runningMean(windows, range, fromMs);
   const settling = settlingOf(running, days);
   if (settling)
@@ -146,6 +175,24 @@ export function readinessOf(prepared: PreparedStation, task: ReadinessTask): Rea
     hours,
     running,
   };
+}
+
+/**
+ * How many satellites of a constellation the receiver tracked in the period, of those that the network tracked on two days of it or more:
+ * a satellite that one receiver saw on one day may have been a mistake. Nothing where nothing of the constellation was tracked.
+ */
+function satellitesOf(
+  constellation: Constellation,
+  { tracked, fromMs, toMs }: ReadinessTask,
+): { seen: number; known: number }[] {
+  if (!tracked) return [];
+  const [first, last] = [Math.floor(fromMs / dayMs), Math.ceil(toMs / dayMs)];
+  const within = (days: readonly number[] = []): number => days.filter((d) => d >= first && d < last).length;
+  const known = [...tracked.network].flatMap(([satellite, days]) =>
+    satellite.startsWith(letters[constellation]) && within(days) >= 2 ? [satellite] : [],
+  );
+  if (known.length === 0) return [];
+  return [{ seen: known.filter((s) => within(tracked.own.get(s)) > 0).length, known: known.length }];
 }
 
 /** On how many sidereal days each of the 24 sidereal hours was observed; hours count from the first instant of 1970. */

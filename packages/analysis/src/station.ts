@@ -56,7 +56,7 @@ export interface StationTask {
   /** Those and the structural ones: all that a trajectory has to step over. */
   readonly knownSteps?: readonly KnownStep[];
   /** What a reference period must show. */
-  readonly evidence?: Pick<ReadinessTask, 'constellations' | 'settle' | 'openBases'>;
+  readonly evidence?: Pick<ReadinessTask, 'constellations' | 'settle' | 'openBases' | 'tracked'>;
   readonly settings: StatementSettings;
   /** What may move the station by itself, and what of it is committed. */
   readonly response?: ResponseSettings & { readonly tides: boolean };

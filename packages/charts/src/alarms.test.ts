@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { stateStrips, tradeOff, type StateStripsTask, type TradeOffTask } from './index.ts';
+import { arrivalStrips, stateStrips, tradeOff, type StateStripsTask, type TradeOffTask } from './index.ts';
 
 const day = 86_400_000;
 const zone = { zone: 'UTC', offsetMs: () => 0, offsetName: () => 'UTC' };
@@ -101,4 +101,25 @@ describe('trade-off', () => {
     expect(svg.match(/<circle class="recommended"/g)).toHaveLength(1);
     expect(svg).toContain('>recommended<');
   });
+});
+
+test('days of arrivals: a cross where nothing came, nothing before the first position', () => {
+  const svg = arrivalStrips({
+    id: 'a',
+    width: 400,
+    title: 'Days',
+    description: 'Days on which positions came.',
+    firstMs: Date.parse('2026-11-01T00:00:00Z'),
+    rows: [
+      { name: 'S1', days: [1, 0.95, 0.5, 0] },
+      { name: 'S2', days: [undefined, undefined, 1, 1] },
+    ],
+    zone,
+  });
+  // One of each in the key.
+  expect(svg.match(/class="day"/g)).toHaveLength(1 + 4);
+  expect(svg.match(/class="day part"/g)).toHaveLength(1 + 1);
+  expect(svg.match(/class="day-none"/g)).toHaveLength(1 + 1);
+  expect(svg).not.toContain('style=');
+  expect(svg).not.toContain('NaN');
 });

@@ -10,3 +10,4 @@ export { spectrum, type SpectrumMark, type SpectrumTask } from './spectrum.ts';
 export { baseLines, type BaseLinesTask } from './base-lines.ts';
 export { stateStrips, type StateSpan, type StateStripsTask } from './state-strips.ts';
 export { tradeOff, type TradeOffPoint, type TradeOffTask } from './trade-off.ts';
+export { arrivalStrips, type ArrivalStripsTask } from './arrival-strips.ts';

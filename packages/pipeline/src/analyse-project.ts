@@ -1,4 +1,4 @@
-import { formatInstant, type ReadingSeries, type SensorRecord } from '@stillmark/records';
+import { formatInstant, type ReadingSeries, type SensorRecord, type TrackingRow } from '@stillmark/records';
 import type { Effects } from './effects.ts';
 import type { Analysed } from './judge.ts';
 import {
@@ -9,6 +9,7 @@ import {
   type ProjectFolder,
 } from './project-folder.ts';
 import { analyseInThreads } from './station-pool.ts';
+import { trackedDays } from './health.ts';
 import { analysisOf, viewsOf, type View } from './views.ts';
 
 /** Every station in every stream that has epochs of it, as far as each can be looked at by itself. */
@@ -17,6 +18,7 @@ export interface AnalysedProject {
   readonly analysed: Analysed[];
   readonly sensors: SensorRecord[];
   readonly readings: Map<string, ReadingSeries>;
+  readonly tracking: readonly TrackingRow[];
   /** What a person has committed, by the name of its file. */
   readonly texts: Readonly<Record<string, string | undefined>>;
 }
@@ -40,7 +42,9 @@ export async function analyseProject(
   progress(`reading epochs up to ${formatInstant(until)}`);
   const epochs = await store.read(until);
   const { sensors, readings } = await sensorsOf(opened, until);
-  const views = viewsOf(project, epochs, { commitments, responses }, until);
+  const tracking = await opened.tracking.read(until);
+  const tracked = trackedDays(tracking);
+  const views = viewsOf(project, epochs, { commitments, responses, tracked }, until);
   const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
   const analyse = analysisOf(project, until, readings);
   const analyses = threads
@@ -54,6 +58,7 @@ export async function analyseProject(
     analysed: views.map((view, i): Analysed => ({ view, analysis: analyses[i]! })),
     sensors,
     readings,
+    tracking,
     texts: { [referenceFile]: referenceText, [responseFile]: responseText },
   };
 }

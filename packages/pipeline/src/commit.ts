@@ -1,10 +1,17 @@
-import { prepare, readinessOf, referenceEvidence, type ReferenceEvidence } from '@stillmark/analysis';
+import {
+  prepare,
+  readinessOf,
+  referenceEvidence,
+  type ReferenceEvidence,
+  type TrackedDays,
+} from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
 import { referencePositions, type Commitment, type Project, type Station } from '@stillmark/project';
 import { formatInstant, type CheckRecord, type EpochSeries } from '@stillmark/records';
 import { checkText } from '@stillmark/wording';
 import type { Effects } from './effects.ts';
+import { trackedDays } from './health.ts';
 import { inProjectFrame } from './project-frame.ts';
 import {
   appendCommitted,
@@ -50,8 +57,9 @@ export async function commit(
 
   progress(`reading epochs up to ${formatInstant(task.toMs)}`);
   const epochs = await store.read(task.toMs);
+  const tracked = trackedDays(await opened.tracking.read(task.toMs));
   const commitments = ofEachStation(stations, progress, (station) =>
-    commitmentsOf(opened, task, station, epochs, before),
+    commitmentsOf(opened, task, station, { epochs, before, tracked: tracked.get(station.id) }),
   );
   await appendCommitted(opened, referencePositions, referenceFile, commitments, files);
   return commitments;
@@ -94,8 +102,15 @@ function commitmentsOf(
   opened: ProjectFolder,
   task: CommitTask,
   station: Station,
-  epochs: ReadonlyMap<string, ReadonlyMap<string, EpochSeries>>,
-  before: readonly Commitment[],
+  {
+    epochs,
+    before,
+    tracked,
+  }: {
+    readonly epochs: ReadonlyMap<string, ReadonlyMap<string, EpochSeries>>;
+    readonly before: readonly Commitment[];
+    readonly tracked: TrackedDays | undefined;
+  },
 ): Commitment[] {
   const commitments = opened.project.streams.flatMap((stream) => {
     const series =
@@ -108,7 +123,9 @@ function commitmentsOf(
     ]);
     const seen = new Set(epochs.get(stream.name)?.keys());
     const bases = openBasesOf(opened.project, station, stream, seen, committed);
-    return [commitmentOf(opened, task, { station, stream, series, ...bases })];
+    return [
+      commitmentOf(opened, task, { station, stream, series, ...bases, ...(tracked ? { tracked } : {}) }),
+    ];
   });
   if (commitments.length === 0) {
     fail('REFERENCE_PERIOD', `the store holds no epochs of ${station.id} up to ${formatInstant(task.toMs)}`, {
@@ -121,7 +138,13 @@ function commitmentsOf(
 function commitmentOf(
   { project, ellipsoid }: ProjectFolder,
   task: CommitTask,
-  { station, stream, series, openBases }: Pick<View, 'station' | 'stream' | 'series' | 'openBases'>,
+  {
+    station,
+    stream,
+    series,
+    openBases,
+    tracked,
+  }: Pick<View, 'station' | 'stream' | 'series' | 'openBases' | 'tracked'>,
 ): Commitment {
   const frame = TopocentricFrame.at(ellipsoid, approximatePosition(ellipsoid, station));
   const steps = stepsOf(project, station.id, stream);
@@ -135,6 +158,7 @@ function commitmentOf(
   const { checks } = readinessOf(prepared, {
     ...neededEvidence(project),
     ...(openBases ? { openBases } : {}),
+    ...(tracked ? { tracked } : {}),
     fromMs: task.fromMs,
     toMs: task.toMs,
     steps,

@@ -1,5 +1,6 @@
 import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Snapshot } from '@stillmark/records';
+import { dutiesCalendar } from './calendar.ts';
 import type { Effects, Producer, Renderer } from './effects.ts';
 import { logAtom, logCsv } from './log-files.ts';
 import { putFolder } from './publish-folder.ts';
@@ -48,6 +49,7 @@ export async function snapshot(
     put('log.csv', logCsv(view.snapshot));
     put('log.atom', logAtom(view.snapshot));
   }
+  if (view.snapshot.health.duties.length > 0) put('duties.ics', dutiesCalendar(view.snapshot));
   effects.progress('drawing pages');
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);

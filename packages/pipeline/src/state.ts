@@ -35,6 +35,7 @@ import {
   longitudinalOf,
   type Analysed,
 } from './judge.ts';
+import { healthOf } from './health.ts';
 import { ProjectGrid } from './map-grid.ts';
 import { readOutlineOf } from './outline.ts';
 import {
@@ -71,7 +72,7 @@ export async function computeState(
       at: { file: join(folder, storeFolder) },
       hint: '`stillmark ingest` first',
     });
-  const { until, analysed, sensors, readings, texts } = all;
+  const { until, analysed, sensors, readings, tracking, texts } = all;
   const grid = ProjectGrid.of(project);
   const changed = analysed.flatMap(({ view }) => changedEvidence(view));
   const statements = judgeViews(opened, analysed);
@@ -144,6 +145,7 @@ export async function computeState(
     heights: heightsOf(opened, analysed),
     ...linesOf(opened, analysed, until),
     triggers,
+    health: healthOf(project, analysed, readings, tracking, until),
     alarmLoad: alarmLoadOf(project, analysed, until),
     inputs: await inputsOf(opened, texts, outlineHash, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched],
@@ -268,13 +270,13 @@ async function inputsOf(
   outlineHash: string | undefined,
   files: Effects['files'],
 ): Promise<InputRecord[]> {
-  const { text, store, readings, folder, project } = opened;
+  const { text, store, readings, tracking, folder, project } = opened;
   const inputs: InputRecord[] = [{ path: projectFile, sha256: sha256(text) }];
   for (const [path, own] of Object.entries(committed))
     if (own !== undefined) inputs.push({ path, sha256: sha256(own) });
   if (project.outline !== undefined && outlineHash !== undefined)
     inputs.push({ path: project.outline, sha256: outlineHash });
-  for (const table of [store, readings]) {
+  for (const table of [store, readings, tracking]) {
     const partitions = await table.partitions();
     const rows = await table.rowCounts(partitions);
     for (const [i, partition] of partitions.entries()) {

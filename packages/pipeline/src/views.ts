@@ -1,4 +1,10 @@
-import { analyseStation, prepare, referenceEvidence, type StationAnalysis } from '@stillmark/analysis';
+import {
+  analyseStation,
+  prepare,
+  referenceEvidence,
+  type StationAnalysis,
+  type TrackedDays,
+} from '@stillmark/analysis';
 import { ellipsoidNamed, TopocentricFrame, type Ellipsoid } from '@stillmark/geodesy';
 import type { Commitment, CommittedResponse, Project, Station, Stream } from '@stillmark/project';
 import type { EpochSeries, ReadingSeries } from '@stillmark/records';
@@ -26,6 +32,8 @@ export interface View {
   readonly response?: CommittedResponse;
   /** Bases of the stream that are not committed. */
   readonly openBases?: readonly string[];
+  /** Which satellites its receiver tracked, where that is known. */
+  readonly tracked?: TrackedDays;
   /** As the store has it. */
   readonly series: EpochSeries;
 }
@@ -37,7 +45,12 @@ export function viewsOf(
   {
     commitments,
     responses,
-  }: { readonly commitments: readonly Commitment[]; readonly responses: readonly CommittedResponse[] },
+    tracked,
+  }: {
+    readonly commitments: readonly Commitment[];
+    readonly responses: readonly CommittedResponse[];
+    readonly tracked: ReadonlyMap<string, TrackedDays>;
+  },
   asOfMs: number,
 ): View[] {
   const { stations, streams } = project;
@@ -61,6 +74,7 @@ export function viewsOf(
           stream,
           series,
           ...openBasesOf(project, station, stream, seen, committed),
+          ...(tracked.has(station.id) ? { tracked: tracked.get(station.id)! } : {}),
           ...(commitment ? { commitment } : {}),
           ...(response ? { response } : {}),
         },
@@ -100,7 +114,11 @@ export function analysisOf(
         : centred(project, ellipsoid, { ...view, series }),
       steps: stepsOf(project, station.id, stream),
       knownSteps: knownStepsOf(project, station.id, stream),
-      evidence: { ...neededEvidence(project), ...(view.openBases ? { openBases: view.openBases } : {}) },
+      evidence: {
+        ...neededEvidence(project),
+        ...(view.openBases ? { openBases: view.openBases } : {}),
+        ...(view.tracked ? { tracked: view.tracked } : {}),
+      },
       response: responseSettings(project, readings, view.response),
       watch: watchesOf(project, station, stream),
       settings,

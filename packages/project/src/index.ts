@@ -10,3 +10,4 @@ export { isOfPairs } from './triggers-schema.ts';
 export { pairName, unitOf, watchedBy } from './triggers-checks.ts';
 export { untiedChanges } from './evidence-checks.ts';
 export { columnsOf, type PositionColumn } from './columns.ts';
+export { dutiesAt } from './duties.ts';

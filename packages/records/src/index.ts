@@ -5,6 +5,7 @@ export type * from './pairs.ts';
 export type * from './response.ts';
 export type * from './snapshot.ts';
 export type * from './stability.ts';
+export type * from './health.ts';
 export * from './tracking.ts';
 export type * from './triggers.ts';
 export {

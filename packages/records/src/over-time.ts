@@ -6,7 +6,17 @@ export type Constellation = 'GPS' | 'GLONASS' | 'Galileo' | 'BeiDou' | 'QZSS';
 /** One piece of evidence for a reference period or a response model: what was found, what is needed, and whether it is. */
 export interface CheckRecord {
   readonly check:
-    'span' | 'windows' | 'hours' | 'cycle' | 'settled' | 'drift' | 'steps' | 'bases' | 'confounding' | 'lag';
+    | 'span'
+    | 'windows'
+    | 'hours'
+    | 'cycle'
+    | 'satellites'
+    | 'settled'
+    | 'drift'
+    | 'steps'
+    | 'bases'
+    | 'confounding'
+    | 'lag';
   /** Which constellation, direction or log. */
   readonly of?: string;
   readonly unit: string;

@@ -9,6 +9,7 @@ import type {
   StabilityRecord,
   SurveyRecord,
 } from './stability.ts';
+import type { HealthRecord } from './health.ts';
 import type { AlarmLoadRecord } from './alarm-load.ts';
 import type { TriggerRecord } from './triggers.ts';
 import type { PairRecord, ProfileRecord } from './pairs.ts';
@@ -43,6 +44,7 @@ export interface Snapshot {
   readonly profiles: readonly ProfileRecord[];
   readonly triggers: readonly TriggerRecord[];
   readonly alarmLoad: readonly AlarmLoadRecord[];
+  readonly health: HealthRecord;
   /** Canonical inputs by content; see the manifest for the outputs. */
   readonly inputs: readonly InputRecord[];
   /** Doubts that stand in the project or the data at the as-of time. */

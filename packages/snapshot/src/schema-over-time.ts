@@ -101,6 +101,7 @@ const check = z.strictObject({
     'windows',
     'hours',
     'cycle',
+    'satellites',
     'settled',
     'drift',
     'steps',

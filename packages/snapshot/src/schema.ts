@@ -15,6 +15,7 @@ import {
   waves,
 } from './schema-over-time.ts';
 import { closures, common, surveys } from './schema-evidence.ts';
+import { health } from './schema-health.ts';
 import { alarmLoad, triggers } from './schema-triggers.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
@@ -263,6 +264,7 @@ export const snapshotSchema = z
     profiles,
     triggers,
     alarmLoad,
+    health,
     sensors: z.array(
       z.strictObject({
         name: z.string(),

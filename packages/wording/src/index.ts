@@ -93,3 +93,14 @@ export {
   untiedStreams,
 } from './evidence.ts';
 export { accelerationSentence } from './acceleration.ts';
+export {
+  beside,
+  causeText,
+  dutyState,
+  healthSentences,
+  outageLength,
+  roughSpan,
+  supplySentence,
+  suspicionSentence,
+  timeFaultSentence,
+} from './health.ts';

@@ -15,6 +15,8 @@ export function checkText({ check, of = '', value, limit, p }: CheckRecord): str
       return `${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hours were observed`;
     case 'cycle':
       return `${figure(value, 0)} % of the repeat cycle of ${of} were observed, ${formatNumber(limit, 0)} % are needed`;
+    case 'satellites':
+      return `${figure(value, 0)} of the ${formatNumber(limit, 0)} satellites of ${of} that the network tracked were tracked`;
     case 'settled':
       return value === undefined
         ? 'its running mean has not had six days to come to rest'

@@ -11,6 +11,7 @@ export function pages({ snapshot }: SiteView): string[] {
     'log.html',
     'alarms.html',
     'network.html',
+    'data.html',
     'velocities.html',
     'reference.html',
     'natural.html',

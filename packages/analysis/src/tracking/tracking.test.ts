@@ -47,8 +47,8 @@ function satelliteAt(
       ((range - delay(f) + 0.002 * random.normal()) * f) / c + cycles;
     const code = (f: number): number => range + delay(f) + codeNoise * random.normal();
     return [
-      { signal: '1C', code: code(f1), phase: phase(f1, n1!), cn0: 45, lostLock: false },
-      { signal: '2W', code: code(f2), phase: phase(f2, n2!), cn0: 35, lostLock: false },
+      { signal: '1C', code: code(f1), phase: phase(f1, n1), cn0: 45, lostLock: false },
+      { signal: '2W', code: code(f2), phase: phase(f2, n2), cn0: 35, lostLock: false },
       { signal: '5Q', code: code(f5), cn0: 50, lostLock: false },
     ];
   };
