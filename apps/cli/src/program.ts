@@ -21,6 +21,7 @@ import {
   loadSentences,
   requirementSentence,
 } from '@stillmark/wording';
+import { codeHash } from './code-hash.ts';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
 import { report, reportError, type Terminal } from './report.ts';
@@ -203,7 +204,7 @@ function build(world: World, done: (code: number) => void): Command {
   add(
     'snapshot',
     'compute the state of the project and write its site',
-    'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host.',
+    'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host. What was computed from the same data\nbefore is taken from store/computed, which may be deleted at any time.',
   )
     .argument('<project>', 'project folder, with project.yaml')
     .requiredOption('--out <dir>', 'folder to write')
@@ -212,26 +213,40 @@ function build(world: World, done: (code: number) => void): Command {
       'state from all epochs up to this time (default: the newest epoch)',
       instantOption,
     )
-    .action((folder: string, { out, asOf, json }: { out: string; asOf?: number; json?: boolean }) =>
-      perform(json, async (effects) => {
-        const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }) };
-        const result = await snapshot(
-          folder,
-          task,
-          await builtRenderer(),
-          { name: 'stillmark', version },
-          effects,
-        );
-        const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
-        return {
-          lines: [
-            headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
-            ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
-            `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
-          ],
-          data: { out, asOf: stated, validUntil, headline, doubts, files: result.files, bytes: result.bytes },
-        };
-      }),
+    .option('--anew', 'compute everything anew, also what was computed from the same data before')
+    .action(
+      (
+        folder: string,
+        { out, asOf, anew, json }: { out: string; asOf?: number; anew?: boolean; json?: boolean },
+      ) =>
+        perform(json, async (plain) => {
+          const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
+          const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }) };
+          const result = await snapshot(
+            folder,
+            task,
+            await builtRenderer(),
+            { name: 'stillmark', version },
+            effects,
+          );
+          const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
+          return {
+            lines: [
+              headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
+              ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
+              `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
+            ],
+            data: {
+              out,
+              asOf: stated,
+              validUntil,
+              headline,
+              doubts,
+              files: result.files,
+              bytes: result.bytes,
+            },
+          };
+        }),
     );
 
   add(

@@ -73,6 +73,8 @@ const diskCodes = new Set([
   'EACCES',
   'EPERM',
   'ENOSPC',
+  'EFBIG',
+  'EIO',
   'EROFS',
   'EDQUOT',
   'EMFILE',

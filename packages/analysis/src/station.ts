@@ -29,6 +29,7 @@ import {
   type ResponseAnalysis,
   type ResponseSettings,
 } from './response/station-response.ts';
+import { forget, type Remember } from './remember.ts';
 import { besideSeries, stationSeries } from './series.ts';
 import type { KnownStep } from './series-model.ts';
 import { siderealFilter, siderealGain } from './sidereal.ts';
@@ -43,7 +44,14 @@ import {
   type WatchTask,
 } from './triggers/evaluate.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
-import { spacingOf, windowSolutions, windowsWithin, type Spacing, type WindowSeries } from './windows.ts';
+import {
+  selected,
+  spacingOf,
+  windowSolutions,
+  windowsWithin,
+  type Spacing,
+  type WindowSeries,
+} from './windows.ts';
 
 export interface StationTask {
   /** All epochs up to the as-of time. */
@@ -66,6 +74,8 @@ export interface StationTask {
   readonly longitudinalAzimuthDeg?: number;
   /** Azimuth of the y axis of the project's grid at the station in radians, where the project has one. */
   readonly gridNorth?: number;
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember;
   readonly asOfMs: number;
   readonly processingIntervalMs: number;
 }
@@ -107,9 +117,14 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const prepared = prepare(task);
   const { local, quality, spacing } = prepared;
   const daily = windowSolutions(local, quality.flag, trajectoryWindowMs, spacing);
-  const trajectory = trajectoryOf(daily, task.knownSteps ?? [], task.settings.confidence);
-  const { evidence, response: settings } = task;
+  const { evidence, response: settings, remember = forget } = task;
   const knownSteps = task.knownSteps ?? [];
+  // A day that is not over would lean to one side, and change with every hour.
+  const { confidence } = task.settings;
+  const days = wholeDays(daily, task.asOfMs + spacing.usualMs);
+  const trajectory = remember('trajectory', [days, knownSteps, confidence], () =>
+    trajectoryOf(days, knownSteps, confidence),
+  );
   const figureOf = (quantity: StationQuantity): WatchedSeries['figure'] =>
     stationFigure(quantity, longitudinalOf(task));
   const response =
@@ -134,6 +149,17 @@ export function analyseStation(task: StationTask): StationAnalysis {
     daily,
     windows: prepared.windows,
   };
+}
+
+/** Means of days that are over at an instant. */
+function wholeDays(daily: WindowSeries, untilMs: number): WindowSeries {
+  const { slot, windowMs } = daily;
+  const last = slot.length - 1;
+  if (last < 0 || (slot[last]! + 1) * windowMs <= untilMs) return daily;
+  return selected(
+    daily,
+    Array.from({ length: last }, (_, i) => i),
+  );
 }
 
 /** What triggers watch: raw figures here, those less the response as that has watched them; a statement never depends on it. */

@@ -1,3 +1,4 @@
+import { join } from 'node:path';
 import { formatInstant, type ReadingSeries, type SensorRecord, type TrackingRow } from '@stillmark/records';
 import type { Effects } from './effects.ts';
 import type { Analysed } from './judge.ts';
@@ -6,8 +7,10 @@ import {
   openResponses,
   referenceFile,
   responseFile,
+  storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
+import { rememberIn, type MemoryPlace } from './memory.ts';
 import { analyseInThreads } from './station-pool.ts';
 import { trackedDays } from './health.ts';
 import { analysisOf, viewsOf, type View } from './views.ts';
@@ -31,7 +34,7 @@ export interface AnalysedProject {
 export async function analyseProject(
   opened: ProjectFolder,
   asOfMs: number | undefined,
-  { files, progress, threads }: Effects,
+  { files, progress, threads, memory }: Effects,
 ): Promise<AnalysedProject | undefined> {
   const { project, store } = opened;
   const { entries: commitments, text: referenceText } = await openCommitments(opened, files);
@@ -46,9 +49,15 @@ export async function analyseProject(
   const tracked = trackedDays(tracking);
   const views = viewsOf(project, epochs, { commitments, responses, tracked }, until);
   const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
-  const analyse = analysisOf(project, until, readings);
+  const place = memoryOf(opened, memory);
+  const analyse = analysisOf(project, until, readings, place && rememberIn(place));
   const analyses = threads
-    ? await analyseInThreads(views, { project, asOfMs: until, readings }, threads, say)
+    ? await analyseInThreads(
+        views,
+        { project, asOfMs: until, readings, ...(place ? { memory: place } : {}) },
+        threads,
+        say,
+      )
     : views.map((view) => {
         say(view);
         return analyse(view);
@@ -61,6 +70,14 @@ export async function analyseProject(
     tracking,
     texts: { [referenceFile]: referenceText, [responseFile]: responseText },
   };
+}
+
+/** What was computed before is kept with the store, and may be thrown away at any time. */
+export function memoryOf(
+  { folder }: Pick<ProjectFolder, 'folder'>,
+  memory: Effects['memory'],
+): MemoryPlace | undefined {
+  return memory && { folder: join(folder, storeFolder, 'computed'), code: memory.code };
 }
 
 async function sensorsOf(

@@ -19,7 +19,7 @@ export interface Files {
   readonly write: (path: string, bytes: Uint8Array | string) => Promise<void>;
   readonly remove: (path: string) => Promise<void>;
   /** What stands at a path. */
-  readonly kind: (path: string) => Promise<'file' | 'folder' | 'device' | 'nothing'>;
+  readonly kind: (path: string) => Promise<'file' | 'folder' | 'device' | 'dangling link' | 'nothing'>;
   readonly isEmpty: (folder: string) => Promise<boolean>;
   /** The absolute path, with links followed where something stands there. */
   readonly resolve: (path: string) => Promise<string>;
@@ -34,6 +34,8 @@ export interface Effects {
   readonly progress: (message: string) => void;
   /** The clock, for refusing what lies in the future; never for what is stated. */
   readonly nowMs: () => number;
+  /** Where it is said, what was computed from the same inputs by the same code before is not computed again. */
+  readonly memory?: { readonly code: string };
   /** Threads for what is computed station by station; without them everything is computed in this one. */
   readonly threads?: { readonly module: URL; readonly count: number };
 }

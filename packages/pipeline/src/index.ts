@@ -1,6 +1,7 @@
 export { alarmLoad } from './ask-alarm-load.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';
+export { partsOf, type Part } from './delivered-file.ts';
 export type { Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';

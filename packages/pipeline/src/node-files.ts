@@ -1,5 +1,5 @@
 import { createReadStream } from 'node:fs';
-import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from 'node:fs/promises';
+import { lstat, mkdir, open, readdir, readFile, realpath, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join, relative, resolve, sep } from 'node:path';
 import type { Files } from './effects.ts';
 
@@ -23,17 +23,19 @@ export const nodeFiles: Files = {
   async write(path, bytes) {
     await mkdir(dirname(path), { recursive: true });
     const partial = `${path}.partial`;
-    const handle = await open(partial, 'w');
     try {
-      await handle.writeFile(bytes);
-      await handle.sync();
-    } finally {
-      await handle.close();
-    }
-    await rename(partial, path).catch(async (error: unknown) => {
+      const handle = await open(partial, 'w');
+      try {
+        await handle.writeFile(bytes);
+        await handle.sync();
+      } finally {
+        await handle.close();
+      }
+      await rename(partial, path);
+    } catch (error) {
       await rm(partial, { force: true });
       throw error;
-    });
+    }
   },
   remove: (path) => rm(path, { recursive: true, force: true }),
   async kind(path) {
@@ -41,8 +43,12 @@ export const nodeFiles: Files = {
       const found = await stat(path);
       return found.isDirectory() ? 'folder' : found.isFile() ? 'file' : 'device';
     } catch (error) {
-      if (isMissing(error)) return 'nothing';
-      throw error;
+      if (!isMissing(error)) throw error;
+      const link = await lstat(path).then(
+        (found) => found.isSymbolicLink(),
+        () => false,
+      );
+      return link ? 'dangling link' : 'nothing';
     }
   },
   resolve: (path) => realpath(path).catch(() => resolve(path)),

@@ -12,7 +12,7 @@ import {
   type Project,
 } from '@stillmark/project';
 import type { EpochSeries } from '@stillmark/records';
-import { EpochStore, ReadingStore, TrackingStore, withLock } from '@stillmark/store';
+import { EpochStore, ReadingStore, storeLock, TrackingStore, withLock } from '@stillmark/store';
 import picomatch from 'picomatch';
 import type { Files } from './effects.ts';
 import { approximatePosition } from './project-settings.ts';
@@ -104,7 +104,7 @@ export async function appendCommitted<T extends { readonly station: string }>(
   files: Files,
 ): Promise<void> {
   const { folder, project, store } = opened;
-  await withLock(store.folder, async () => {
+  await withLock(storeLock(store.folder), 'store', async () => {
     const { text } = await openCommitted(opened, kind, name, files);
     const next = entries.reduce<string | undefined>((before, entry) => kind.append(before, entry), text)!;
     // Nothing is written that could not be read again.
@@ -162,7 +162,7 @@ export async function checkInside(
     });
   const kind = await files.kind(path);
   if (kind !== 'file')
-    fail('INPUT_NONE', kind === 'nothing' ? 'the link leads to nothing' : 'this is no file', {
+    fail('INPUT_NONE', kind === 'dangling link' ? 'the link leads to nothing' : 'this is no file', {
       at: { file },
       hint: 'a file',
     });

@@ -1,5 +1,6 @@
 import { basename, dirname, join } from 'node:path';
 import { fail, ProblemError } from '@stillmark/problems';
+import { withLock } from '@stillmark/store';
 import { manifestName, parseManifest, serialiseManifest } from '@stillmark/snapshot';
 import type { Files } from './effects.ts';
 import { sha256 } from './project-folder.ts';
@@ -19,20 +20,49 @@ export async function putFolder(
   files: Files,
 ): Promise<void> {
   // A link keeps standing: what it leads to is replaced.
+  if ((await files.kind(out)) === 'dangling link')
+    fail('USE_OUTPUT_TAKEN', 'the output folder is a link that leads to nothing', {
+      at: { file: out },
+      hint: 'a folder, or a link to one that exists',
+    });
   const place = await files.resolve(out);
+  if ((await files.kind(dirname(place))) !== 'folder')
+    fail('USE_FOLDER_MISSING', 'the folder that is to hold the output does not exist', {
+      at: { file: dirname(place) },
+    });
   const beside = (what: string): string => join(dirname(place), `.${basename(place)}.stillmark-${what}`);
   const [partial, previous] = [beside('partial'), beside('previous')];
+  await withLock(beside('lock'), 'output folder', () =>
+    replace({ place, partial, previous }, contents, files),
+  );
+}
+
+async function replace(
+  {
+    place,
+    partial,
+    previous,
+  }: { readonly place: string; readonly partial: string; readonly previous: string },
+  contents: ReadonlyMap<string, Uint8Array>,
+  files: Files,
+): Promise<void> {
   if ((await files.kind(previous)) === 'folder' && (await files.kind(place)) === 'nothing')
     await files.rename(previous, place);
   const replaces = await mayReplace(place, files);
 
   await files.remove(partial);
-  const entries = [];
-  for (const [path, bytes] of contents) {
-    await files.write(join(partial, path), bytes);
-    entries.push({ path, bytes: bytes.length, sha256: sha256(bytes) });
+  try {
+    const entries = [];
+    for (const [path, bytes] of contents) {
+      await files.write(join(partial, path), bytes);
+      entries.push({ path, bytes: bytes.length, sha256: sha256(bytes) });
+    }
+    await files.write(join(partial, manifestName), serialiseManifest(entries));
+  } catch (error) {
+    // Of a full disk nothing may be left that fills it.
+    await files.remove(partial);
+    throw error;
   }
-  await files.write(join(partial, manifestName), serialiseManifest(entries));
 
   await files.remove(previous);
   if (replaces) await files.rename(place, previous);
@@ -42,12 +72,6 @@ export async function putFolder(
 
 /** Only what an earlier snapshot wrote is ever taken away: another folder, or a file put into a snapshot, is not. */
 async function mayReplace(place: string, files: Files): Promise<boolean> {
-  const above = dirname(place);
-  if ((await files.kind(above)) !== 'folder') {
-    fail('USE_FOLDER_MISSING', 'the folder that is to hold the output does not exist', {
-      at: { file: above },
-    });
-  }
   const kind = await files.kind(place);
   if (kind === 'nothing') return false;
   if (kind === 'folder' && (await files.isEmpty(place))) return true;

@@ -2,6 +2,8 @@ import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } f
 import type { Snapshot } from '@stillmark/records';
 import { dutiesCalendar } from './calendar.ts';
 import type { Effects, Producer, Renderer } from './effects.ts';
+import { memoryOf } from './analyse-project.ts';
+import { sweepMemory } from './memory.ts';
 import { logAtom, logCsv } from './log-files.ts';
 import { putFolder } from './publish-folder.ts';
 import { computeState } from './state.ts';
@@ -55,6 +57,8 @@ export async function snapshot(
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
 
   await putFolder(task.out, contents, effects.files);
+  const place = memoryOf({ folder }, effects.memory);
+  if (place) sweepMemory(place, effects.nowMs());
   return {
     snapshot: view.snapshot,
     files: contents.size + 1,

@@ -3,6 +3,7 @@ import type { StationAnalysis } from '@stillmark/analysis';
 import { ProblemError, type Problem } from '@stillmark/problems';
 import type { Project } from '@stillmark/project';
 import type { ReadingSeries } from '@stillmark/records';
+import type { MemoryPlace } from './memory.ts';
 import type { View } from './views.ts';
 
 /** What every worker is given once. */
@@ -10,6 +11,7 @@ export interface WorkerData {
   readonly project: Project;
   readonly asOfMs: number;
   readonly readings: ReadonlyMap<string, ReadingSeries>;
+  readonly memory?: MemoryPlace;
 }
 
 /** What a worker answers: the analysis of the view with this number, or what it threw. */

@@ -1,11 +1,12 @@
 /** The code of a thread of `station-pool.ts`: answers each view with its analysis. */
 import { parentPort, workerData } from 'node:worker_threads';
 import { ProblemError } from '@stillmark/problems';
+import { rememberIn } from './memory.ts';
 import type { Answer, WorkerData } from './station-pool.ts';
 import { analysisOf, type View } from './views.ts';
 
-const { project, asOfMs, readings } = workerData as WorkerData;
-const analyse = analysisOf(project, asOfMs, readings);
+const { project, asOfMs, readings, memory } = workerData as WorkerData;
+const analyse = analysisOf(project, asOfMs, readings, memory && rememberIn(memory));
 
 parentPort!.on('message', ({ number, view }: { number: number; view: View }) => {
   let answer: Answer;

@@ -1,7 +1,9 @@
 import {
   analyseStation,
+  forget,
   prepare,
   referenceEvidence,
+  type Remember,
   type StationAnalysis,
   type TrackedDays,
 } from '@stillmark/analysis';
@@ -100,6 +102,7 @@ export function analysisOf(
   project: Project,
   asOfMs: number,
   readings: ReadonlyMap<string, ReadingSeries>,
+  remember: Remember = forget,
 ): (view: View) => StationAnalysis {
   const ellipsoid = ellipsoidNamed(project.frame.ellipsoid)!;
   const grid = ProjectGrid.of(project);
@@ -122,6 +125,7 @@ export function analysisOf(
       response: responseSettings(project, readings, view.response),
       watch: watchesOf(project, station, stream),
       settings,
+      remember,
       asOfMs,
       processingIntervalMs: project.processingInterval,
       ...(project.axes ? { longitudinalAzimuthDeg: project.axes.longitudinalAzimuth } : {}),

@@ -3,16 +3,21 @@ import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { fail } from '@stillmark/problems';
 
+/** The lock of a store. */
+export function storeLock(folder: string): string {
+  return join(folder, 'writing.lock');
+}
+
 /**
- * Runs `work` while no other command writes to the folder.
+ * Runs `work` while no other command holds the lock at a path.
  *
  * A lock of a process that no longer lives on this machine is taken over.
  *
+ * @param what is written, for the problem
  * @throws USE_LOCKED where another command holds the lock
  */
-export async function withLock<T>(folder: string, work: () => Promise<T>): Promise<T> {
-  const path = join(folder, 'writing.lock');
-  await acquire(path, true);
+export async function withLock<T>(path: string, what: string, work: () => Promise<T>): Promise<T> {
+  await acquire(path, what, true);
   try {
     return await work();
   } finally {
@@ -20,7 +25,7 @@ export async function withLock<T>(folder: string, work: () => Promise<T>): Promi
   }
 }
 
-async function acquire(path: string, mayTakeOver: boolean): Promise<void> {
+async function acquire(path: string, what: string, mayTakeOver: boolean): Promise<void> {
   try {
     const handle = await open(path, 'wx');
     await handle.writeFile(`${process.pid} ${hostname()}\n`);
@@ -30,9 +35,9 @@ async function acquire(path: string, mayTakeOver: boolean): Promise<void> {
     const [pid, host] = (await readFile(path, 'utf8').catch(() => '')).trim().split(' ');
     if (mayTakeOver && host === hostname() && !isAlive(Number(pid))) {
       await rm(path, { force: true });
-      return acquire(path, false);
+      return acquire(path, what, false);
     }
-    fail('USE_LOCKED', `another command (process ${pid} on ${host}) is writing to this store`, {
+    fail('USE_LOCKED', `another command (process ${pid} on ${host}) is writing to this ${what}`, {
       at: { file: path },
       hint: 'to wait until it ends; or, if it was stopped on another machine, to delete this file',
     });

@@ -1,12 +1,12 @@
 import { existsSync } from 'node:fs';
-import { mkdir, readdir } from 'node:fs/promises';
+import { mkdir, readdir, rm } from 'node:fs/promises';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import type { DuckDBConnection } from '@duckdb/node-api';
 import { fail } from '@stillmark/problems';
 import { count, parquet, quoted, rowsOf, withDatabase } from './database.ts';
 import { partialEnding, putInPlace, sweepPartial } from './files.ts';
-import { withLock } from './lock.ts';
+import { storeLock, withLock } from './lock.ts';
 
 /** One file of the store: the rows of one month of UTC. */
 export interface Partition {
@@ -68,7 +68,7 @@ export class MonthlyTable {
    */
   async add(stage: (db: DuckDBConnection) => Promise<boolean>): Promise<Added | undefined> {
     await mkdir(this.folder, { recursive: true });
-    return withLock(this.folder, async () => {
+    return withLock(storeLock(this.folder), 'store', async () => {
       await sweepPartial(this.folder);
       return withDatabase(async (db) => {
         // Only the order of what is written must not depend on threads: it is sorted, and written, by one.
@@ -104,12 +104,29 @@ export class MonthlyTable {
     const after = await count(db, 'merged');
     if (after === before) return 0;
     await db.run('SET threads = 1');
-    await db.run(`COPY (SELECT ${this.columns} FROM merged ORDER BY ${this.columns}) TO ${quoted(place + partialEnding)}
-      (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880)`);
+    await this.#write(db, place + partialEnding);
     await db.run(`DROP TABLE merged`);
     await db.run(`SET threads = ${availableParallelism()}`);
     await putInPlace(place + partialEnding, place);
     return after - before;
+  }
+
+  /** @throws STORE_UNWRITABLE where the disk is full or may not be written; nothing of the file is left then */
+  async #write(db: DuckDBConnection, path: string): Promise<void> {
+    try {
+      await db.run(`COPY (SELECT ${this.columns} FROM merged ORDER BY ${this.columns}) TO ${quoted(path)}
+        (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880)`);
+    } catch (error) {
+      await rm(path, { force: true });
+      fail(
+        'STORE_UNWRITABLE',
+        `a file of the store cannot be written: ${(error as Error).message.split('\n')[0]}`,
+        {
+          at: { file: path },
+          hint: 'room on the disk, and the right to write there; then the same command again, which goes on where this one stopped',
+        },
+      );
+    }
   }
 
   /** Number of rows of each file, in the order given. */

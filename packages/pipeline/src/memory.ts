@@ -1,0 +1,83 @@
+import { createHash, randomUUID } from 'node:crypto';
+import {
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  statSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
+import { join } from 'node:path';
+import { deserialize, serialize } from 'node:v8';
+import type { Remember } from '@stillmark/analysis';
+import { dayMs } from '@stillmark/records';
+
+/** Where results are kept, and what they hang on beside their inputs: the code that computed them. */
+export interface MemoryPlace {
+  readonly folder: string;
+  readonly code: string;
+}
+
+/** What was not asked for in this time is thrown away. */
+const keptMs = 60 * dayMs;
+const hashLength = 32;
+
+/**
+ * Remembers results on disk, by the hash of everything that they were computed from. A file that is missing, damaged or not to be written
+ * costs time and nothing else. Synchronous, since computations are.
+ */
+export function rememberIn({ folder, code }: MemoryPlace): Remember {
+  const keyOf = (name: string, inputs: readonly unknown[]): string =>
+    createHash('sha256')
+      .update(serialize([code, name, inputs]))
+      .digest('hex');
+  return <T>(name: string, inputs: readonly unknown[], compute: () => T): T => {
+    const path = join(folder, keyOf(name, inputs));
+    const known = read(path);
+    if (known) return known.value as T;
+    const value = compute();
+    write(folder, path, value);
+    return value;
+  };
+}
+
+function read(path: string): { readonly value: unknown } | undefined {
+  try {
+    const bytes = readFileSync(path);
+    const [hash, body] = [bytes.subarray(0, hashLength), bytes.subarray(hashLength)];
+    if (!createHash('sha256').update(body).digest().equals(hash)) return undefined;
+    const now = new Date();
+    utimesSync(path, now, now);
+    return { value: (deserialize(body) as [unknown])[0] };
+  } catch {
+    return undefined;
+  }
+}
+
+function write(folder: string, path: string, value: unknown): void {
+  const partial = `${path}.${randomUUID()}.partial`;
+  try {
+    mkdirSync(folder, { recursive: true });
+    const body = serialize([value]);
+    writeFileSync(partial, Buffer.concat([createHash('sha256').update(body).digest(), body]));
+    renameSync(partial, path);
+  } catch {
+    // A full disk or a folder that may only be read: the result is there all the same.
+    rmSync(partial, { force: true });
+  }
+}
+
+/** Throws away what has not been asked for in two months, and what a stopped command left half written. */
+export function sweepMemory({ folder }: MemoryPlace, nowMs: number): void {
+  try {
+    for (const name of readdirSync(folder)) {
+      const path = join(folder, name);
+      const age = nowMs - statSync(path).mtimeMs;
+      if (age > keptMs || (name.endsWith('.partial') && age > dayMs)) rmSync(path, { force: true });
+    }
+  } catch {
+    // There is none, or it may not be swept.
+  }
+}
