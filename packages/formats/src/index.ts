@@ -6,7 +6,7 @@ export { readPoints, type PointsFile, type PointsTask } from './points.ts';
 export { readReadings, type ReadingsTask } from './readings.ts';
 export { decodeText } from './text.ts';
 export { usualDialect, type Dialect } from './dialect.ts';
-export { readSinex, type SinexTask } from './sinex.ts';
+export { readSinex, SinexReader, type SinexTask } from './sinex.ts';
 export { NmeaPositions, readNmea, type NmeaTask } from './nmea/positions.ts';
 export { NmeaSky } from './nmea/sky.ts';
 export { LineSplitter } from './lines.ts';

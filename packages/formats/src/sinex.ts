@@ -2,6 +2,7 @@ import type { Geocentric } from '@stillmark/geodesy';
 import { fail, problem, type Problem } from '@stillmark/problems';
 import { gpsToUtc, type EpochRow, type Symmetric3, type TimeScale } from '@stillmark/records';
 import type { RejectedRow } from './csv.ts';
+import { LineSplitter } from './lines.ts';
 import { earliestMs, placeFault, uncertaintyFault } from './plausible.ts';
 import type { PositionsFile } from './positions.ts';
 
@@ -39,120 +40,143 @@ interface Site {
 }
 
 /**
- * Reads station positions and their covariances from SINEX (versions 1.00 to 2.10; IERS 2006, version 2.02, appendix I): blocks
- * SOLUTION/ESTIMATE and SOLUTION/MATRIX_ESTIMATE (lower or upper triangle, covariances or correlations). Of the matrix only what belongs to
- * one site is kept, so that memory does not grow with its square. Without a matrix the standard deviations of the estimates stand
- * alone. Other parameters (velocities, orbits, Earth rotation) are passed over.
- *
- * @throws INPUT_NOT_TEXT, INPUT_EMPTY, INPUT_CUT, INPUT_ROW where the file as a whole cannot be used
+ * Reads station positions and their covariances from SINEX (versions 1.00 to 2.10; IERS 2006, version 2.02, appendix I) as it comes in
+ * pieces: blocks SOLUTION/ESTIMATE and SOLUTION/MATRIX_ESTIMATE (lower or upper triangle, covariances or correlations). Of the matrix only
+ * what belongs to one site is kept, so that memory does not grow with its square. Without a matrix the standard deviations of the
+ * estimates stand alone. Other parameters (velocities, orbits, Earth rotation) are passed over.
  */
-export function readSinex(bytes: Uint8Array, file: string, task: SinexTask): PositionsFile {
-  const lines = linesOf(textOf(bytes, file));
-  checkFrame(lines, file);
-  const sites = new Map<string, Site>();
-  const byIndex = new Map<number, { site: Site; axis: 0 | 1 | 2 }>();
-  const rejected: RejectedRow[] = [];
-  const reject = (line: Line, code: Problem['code'], message: string, hint: string, column = 1): unknown =>
-    rejected.push({
+export class SinexReader {
+  readonly #file: string;
+  readonly #task: SinexTask;
+  readonly #lines: LineSplitter;
+  readonly #sites = new Map<string, Site>();
+  readonly #byIndex = new Map<number, { site: Site; axis: 0 | 1 | 2 }>();
+  readonly #rejected: RejectedRow[] = [];
+  #open: { readonly name: string; readonly head: Line } | undefined;
+  /** Whether the block of estimates was read, and what form the matrix has. */
+  #estimated = false;
+  #kind: MatrixKind | undefined;
+  /** Lines of a matrix that stands before the estimates to which its indices belong. */
+  #early: Line[] = [];
+  #last: Line = { number: 1, text: '' };
+
+  constructor(file: string, task: SinexTask) {
+    this.#file = file;
+    this.#task = task;
+    this.#lines = new LineSplitter(file, (text, number) => this.#line({ number, text }));
+  }
+
+  /** @throws INPUT_NOT_TEXT, INPUT_ROW where the file cannot be used */
+  take(chunk: Uint8Array): void {
+    this.#lines.take(chunk);
+  }
+
+  /** @throws INPUT_EMPTY, INPUT_CUT, INPUT_ROW where the file as a whole cannot be used */
+  end(): PositionsFile {
+    this.#lines.end();
+    const last = this.#last;
+    if (last.number === 1 && last.text === '') checkFirst(last, this.#file);
+    if (!last.text.startsWith('%ENDSNX'))
+      fail('INPUT_CUT', 'the file has no line %ENDSNX at its end, so it may be cut', {
+        at: { file: this.#file, line: last.number, column: 1 },
+        sourceLine: last.text.slice(0, 80),
+        hint: 'the file delivered again, whole',
+      });
+    if (this.#open)
+      fail('INPUT_CUT', `block ${this.#open.name} is not closed`, {
+        at: { file: this.#file, line: this.#open.head.number, column: 1 },
+        hint: `-${this.#open.name}`,
+      });
+    if (!this.#estimated)
+      fail('INPUT_EMPTY', 'the file has no block SOLUTION/ESTIMATE', {
+        at: { file: this.#file },
+        hint: 'a SINEX file with estimated station coordinates',
+      });
+    for (const line of this.#early) takeElements(line, this.#byIndex, this.#reject);
+    const rows: EpochRow[] = [];
+    for (const site of this.#sites.values()) {
+      const row = rowOf(site, this.#kind, this.#task);
+      if (!row) continue;
+      if ('code' in row) this.#reject(site.line, row.code, row.message, row.hint);
+      else rows.push(row);
+    }
+    return { rows, rejected: this.#rejected };
+  }
+
+  readonly #reject: Reject = (line, code, message, hint, column = 1) =>
+    this.#rejected.push({
       problem: problem(code, message, {
-        at: { file, line: line.number, column },
+        at: { file: this.#file, line: line.number, column },
         sourceLine: line.text,
         hint,
       }),
       line: line.number,
       text: line.text,
     });
-  const blocks = blocksOf(lines, file);
-  const estimates = blocks.find(({ name }) => name === 'SOLUTION/ESTIMATE');
-  if (!estimates)
-    return fail('INPUT_EMPTY', 'the file has no block SOLUTION/ESTIMATE', {
-      at: { file },
-      hint: 'a SINEX file with estimated station coordinates',
-    });
-  for (const line of estimates.lines) takeEstimate(line, sites, byIndex, reject);
-  const matrix = blocks.find(({ name }) => name.startsWith('SOLUTION/MATRIX_ESTIMATE'));
-  const kind = matrix ? matrixKind(matrix.name, matrix.head, file) : undefined;
-  if (matrix) for (const line of matrix.lines) takeElements(line, byIndex, reject);
-  const rows: EpochRow[] = [];
-  for (const site of sites.values()) {
-    const row = rowOf(site, kind, task);
-    if (!row) continue;
-    if ('code' in row) reject(site.line, row.code, row.message, row.hint);
-    else rows.push(row);
+
+  /** Blocks go from `+NAME` to `-NAME`; comments (`*`) are left out. */
+  #line(line: Line): void {
+    const { text } = line;
+    if (line.number === 1) checkFirst(line, this.#file);
+    if (text.trim() !== '') this.#last = line;
+    if (text.startsWith('+')) this.#begin(line);
+    else if (text.startsWith('-')) this.#close(line);
+    else if (this.#open && text.startsWith(' ') && text.trim() !== '') this.#row(this.#open.name, line);
   }
-  return { rows, rejected };
+
+  #begin(line: Line): void {
+    if (this.#open)
+      fail('INPUT_ROW', `block ${this.#open.name} is not closed before another one begins`, {
+        at: { file: this.#file, line: line.number, column: 1 },
+        hint: `-${this.#open.name}`,
+      });
+    const name = blockName(line);
+    this.#open = { name, head: line };
+    if (isMatrix(name)) this.#kind ??= matrixKind(name, line, this.#file);
+  }
+
+  #close(line: Line): void {
+    const name = blockName(line);
+    const open = this.#open;
+    // Some write the form of a matrix at its head only.
+    if (!open || !(open.name === name || open.name.startsWith(`${name} `)))
+      fail('INPUT_ROW', `block ${name} ends where it was not begun`, {
+        at: { file: this.#file, line: line.number, column: 1 },
+        hint: open ? `-${open.name}` : `+${name}`,
+      });
+    if (name === estimates) this.#estimated = true;
+    this.#open = undefined;
+  }
+
+  #row(block: string, line: Line): void {
+    if (block === estimates) {
+      if (!this.#estimated) takeEstimate(line, this.#sites, this.#byIndex, this.#reject);
+    } else if (isMatrix(block)) {
+      if (this.#estimated) takeElements(line, this.#byIndex, this.#reject);
+      else this.#early.push(line);
+    }
+  }
 }
 
-/** SINEX is ASCII; what stands in comments in another script must not stop anybody. */
-function textOf(bytes: Uint8Array, file: string): string {
-  if (bytes.includes(0))
-    fail('INPUT_NOT_TEXT', `byte ${bytes.indexOf(0) + 1} is NUL: this is no text file`, {
-      at: { file },
-      hint: 'a SINEX file, not compressed',
-    });
-  return new TextDecoder('latin1').decode(bytes);
+const estimates = 'SOLUTION/ESTIMATE';
+const isMatrix = (name: string): boolean => name.startsWith('SOLUTION/MATRIX_ESTIMATE');
+const blockName = ({ text }: Line): string => text.slice(1).trim().replace(/\s+/g, ' ');
+
+/** A file that is there as a whole: see {@link SinexReader}. */
+export function readSinex(bytes: Uint8Array, file: string, task: SinexTask): PositionsFile {
+  const reader = new SinexReader(file, task);
+  reader.take(bytes);
+  return reader.end();
 }
 
-function linesOf(text: string): Line[] {
-  return text.split(/\r?\n/).map((line, i) => ({ number: i + 1, text: line }));
-}
-
-/** The first line says that it is SINEX, the last that it is whole. */
-function checkFrame(lines: readonly Line[], file: string): void {
-  const first = lines[0]!.text;
-  if (!/^%=SNX\s+[12]\.\d\d/.test(first))
+/** The first line says that it is SINEX. */
+function checkFirst({ text, number }: Line, file: string): void {
+  if (!/^%=SNX\s+[12]\.\d\d/.test(text))
     fail('INPUT_ROW', 'the file does not begin as SINEX of version 1 or 2 does', {
-      at: { file, line: 1, column: 1 },
-      sourceLine: first.slice(0, 80),
+      at: { file, line: number, column: 1 },
+      sourceLine: text.slice(0, 80),
       hint: '%=SNX 2.02 ...',
     });
-  const last = lines.findLast(({ text }) => text.trim() !== '')!;
-  if (!last.text.startsWith('%ENDSNX'))
-    fail('INPUT_CUT', 'the file has no line %ENDSNX at its end, so it may be cut', {
-      at: { file, line: last.number, column: 1 },
-      sourceLine: last.text.slice(0, 80),
-      hint: 'the file delivered again, whole',
-    });
-}
-
-interface Block {
-  readonly name: string;
-  readonly head: Line;
-  readonly lines: readonly Line[];
-}
-
-/** Blocks from `+NAME` to `-NAME`; comments (`*`) are left out. */
-function blocksOf(lines: readonly Line[], file: string): Block[] {
-  const blocks: Block[] = [];
-  let open: { name: string; head: Line; lines: Line[] } | undefined;
-  for (const line of lines) {
-    const { text } = line;
-    const at = { file, line: line.number, column: 1 };
-    if (text.startsWith('+')) {
-      if (open)
-        fail('INPUT_ROW', `block ${open.name} is not closed before another one begins`, {
-          at,
-          hint: `-${open.name}`,
-        });
-      open = { name: text.slice(1).trim().replace(/\s+/g, ' '), head: line, lines: [] };
-    } else if (text.startsWith('-')) {
-      const name = text.slice(1).trim().replace(/\s+/g, ' ');
-      // Some write the form of a matrix at its head only.
-      if (!open || !(open.name === name || open.name.startsWith(`${name} `)))
-        return fail('INPUT_ROW', `block ${name} ends where it was not begun`, {
-          at,
-          hint: open ? `-${open.name}` : `+${name}`,
-        });
-      blocks.push(open);
-      open = undefined;
-    } else if (open && text.startsWith(' ') && text.trim() !== '') open.lines.push(line);
-  }
-  if (open)
-    fail('INPUT_CUT', `block ${open.name} is not closed`, {
-      at: { file, line: open.head.number, column: 1 },
-      hint: `-${open.name}`,
-    });
-  return blocks;
 }
 
 type Reject = (line: Line, code: Problem['code'], message: string, hint: string, column?: number) => unknown;

@@ -72,8 +72,8 @@ function part(
   return {
     name,
     packed,
-    chunks: () => (packed ? bounded(open(), name, inPieces) : open()),
-    bytes: () => collected(open(), name, whole),
+    chunks: () => (packed ? bounded(open(), name, inPieces, packed) : open()),
+    bytes: () => collected(open(), name, whole, packed),
   };
 }
 
@@ -82,9 +82,14 @@ async function firstBytes(stream: AsyncIterable<Uint8Array>): Promise<Uint8Array
   return new Uint8Array(0);
 }
 
-async function collected(stream: AsyncIterable<Uint8Array>, file: string, most: number): Promise<Uint8Array> {
+async function collected(
+  stream: AsyncIterable<Uint8Array>,
+  file: string,
+  most: number,
+  packed = false,
+): Promise<Uint8Array> {
   const chunks: Uint8Array[] = [];
-  for await (const chunk of bounded(stream, file, most)) chunks.push(chunk);
+  for await (const chunk of bounded(stream, file, most, packed)) chunks.push(chunk);
   return chunks.length === 1 ? chunks[0]! : Buffer.concat(chunks);
 }
 
@@ -92,15 +97,20 @@ async function* bounded(
   stream: AsyncIterable<Uint8Array>,
   file: string,
   most: number,
+  packed: boolean,
 ): AsyncGenerator<Uint8Array> {
   let size = 0;
   for await (const chunk of stream) {
     size += chunk.length;
     if (size > most)
-      fail('INPUT_NOT_TEXT', `the file holds more than ${Math.round(most / 1e6)} MB when it is unpacked`, {
-        at: { file },
-        hint: 'files of a month or less',
-      });
+      fail(
+        'INPUT_NOT_TEXT',
+        `the file holds more than ${Math.round(most / 1e6)} MB${packed ? ' when it is unpacked' : ''}`,
+        {
+          at: { file },
+          hint: 'files of a month or less',
+        },
+      );
     yield chunk;
   }
 }

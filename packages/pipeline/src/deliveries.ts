@@ -7,7 +7,7 @@ import {
   NmeaPositions,
   readPositions,
   readReadings,
-  readSinex,
+  SinexReader,
   type PositionsFile,
   type PositionsTask,
 } from '@stillmark/formats';
@@ -69,15 +69,15 @@ async function readStreamFile(
   if (stream.format === 'sinex') {
     const sites = stream.sites && new Map(Object.entries(stream.sites).map(([id, code]) => [code, id]));
     const { name, timeScale } = stream;
-    return keep(
-      readSinex(await part.bytes(), part.name, {
-        stream: name,
-        timeScale,
-        latestMs,
-        stations,
-        ...(sites ? { sites } : {}),
-      }),
-    );
+    const reader = new SinexReader(part.name, {
+      stream: name,
+      timeScale,
+      latestMs,
+      stations,
+      ...(sites ? { sites } : {}),
+    });
+    for await (const chunk of part.chunks()) reader.take(chunk);
+    return keep(reader.end());
   }
   if (stream.format === 'nmea') {
     const station = ownerOf(file, stream.sites ?? {}, `stream ${stream.name}`);

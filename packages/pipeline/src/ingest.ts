@@ -5,6 +5,7 @@ import { sourcesOf } from './deliveries.ts';
 import { hashOfFile, partsOf } from './delivered-file.ts';
 import { allOf, type Delivery, type Source } from './delivery.ts';
 import type { Effects } from './effects.ts';
+import { writeStoreVersion } from './store-version.ts';
 import { readOutlineOf } from './outline.ts';
 import {
   checkInside,
@@ -72,6 +73,7 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
     return { file, rows, rejected: delivery.rejected.length, added, repeated: rows - added };
   });
   await writeLedger(opened, ledger, effects);
+  await writeStoreVersion(join(opened.folder, storeFolder), effects.files);
   return { files: results, problems };
 }
 

@@ -15,6 +15,7 @@ import type { EpochSeries } from '@stillmark/records';
 import { EpochStore, ReadingStore, storeLock, TrackingStore, withLock } from '@stillmark/store';
 import picomatch from 'picomatch';
 import type { Files } from './effects.ts';
+import { checkStoreVersion } from './store-version.ts';
 import { approximatePosition } from './project-settings.ts';
 
 export const projectFile = 'project.yaml';
@@ -50,6 +51,7 @@ export async function openProject(folder: string, files: Files): Promise<Project
   const text = new TextDecoder().decode(bytes);
   const { value, problems } = readProject(text, projectFile);
   if (!value) throw new ProblemError(problems);
+  await checkStoreVersion(join(folder, storeFolder), files);
   return {
     folder,
     project: value,

@@ -41,6 +41,7 @@ export const catalogue = {
   STORE_EMPTY: { title: 'The store holds no epochs', exit: 1 },
   STORE_CONFLICT: { title: 'Two different positions stand for one station and time', exit: 1 },
   STORE_UNREADABLE: { title: 'A file of the store cannot be read', exit: 1 },
+  STORE_VERSION: { title: 'The store was written by a later version', exit: 1 },
   STORE_UNWRITABLE: { title: 'The store cannot be written', exit: 1 },
 
   REFERENCE_STATION: { title: 'No reference position can be committed for this station', exit: 1 },

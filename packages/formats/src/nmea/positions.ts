@@ -57,6 +57,7 @@ export class NmeaPositions {
   /** Positions whose day or deviations are still to come, in their order. */
   #open: Fix[] = [];
 
+  #told = false;
   /** Deviations of the newest times of day. */
   readonly #deviations = new Map<number, Deviations>();
   readonly #others = new Map<string, { first: Sentence; count: number }>();
@@ -89,6 +90,11 @@ export class NmeaPositions {
       fail('INPUT_EMPTY', 'the file holds no sentence of NMEA 0183', {
         at: { file: this.#file },
         hint: '$GPGGA,...*47',
+      });
+    if (!this.#told && this.rejected.length === 0)
+      fail('INPUT_EMPTY', 'the log tells no position: it has no GGA with one', {
+        at: { file: this.#file },
+        hint: 'GGA and GST in the output of the receiver',
       });
     if (this.#open.length > 0 && this.#clock.day === undefined)
       fail('INPUT_TIME', 'no sentence tells the day', {
@@ -127,6 +133,7 @@ export class NmeaPositions {
       );
       return;
     }
+    this.#told = true;
     this.#clock.pass(ofDay);
 
     this.#open.push({ sentence, ofDay, day: this.#clock.day });

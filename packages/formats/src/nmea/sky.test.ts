@@ -1,5 +1,7 @@
+import { receiverLogs } from '@stillmark/data/larkmoor-dam/receivers.ts';
 import { ProblemError } from '@stillmark/problems';
 import type { SkyEpoch } from '@stillmark/records';
+import { parseNmeaSentence } from 'nmea-simple';
 import { describe, expect, test } from 'vitest';
 import { NmeaSky } from '../index.ts';
 
@@ -68,4 +70,39 @@ describe('the sky of a receiver', () => {
       'the checksum is 71, of these characters it is 70',
     ]);
   });
+});
+
+// The same sentences by another parser: nmea-simple 3.3.0 (MIT), from the npm registry.
+test('satellites, elevations, strengths and dilution are those of nmea-simple, over two days of a log', () => {
+  const log = receiverLogs(2).get('receivers/T05/2026-11.nmea')!;
+  const lines = log.trimEnd().split('\r\n');
+  const { epochs, told } = read(lines, 4096);
+  expect(told).toEqual([]);
+  const views = new Map<string, number>();
+  const pdops: number[] = [];
+  const times: string[] = [];
+  for (const line of lines) {
+    const packet = parseNmeaSentence(line);
+    if (packet.sentenceId === 'GSV')
+      for (const { prnNumber, elevationDegrees, SNRdB } of packet.satellites) {
+        // It takes the number of the signal at the end (since NMEA 4.10) for a satellite without anything.
+        if (Number.isNaN(elevationDegrees)) continue;
+        const key = `${packet.talkerId ?? ''} ${prnNumber} ${elevationDegrees} ${SNRdB > 0 ? SNRdB : '-'}`;
+        views.set(key, (views.get(key) ?? 0) + 1);
+      }
+    else if (packet.sentenceId === 'GSA') pdops.push(packet.PDOP);
+    else if (packet.sentenceId === 'RMC') times.push(packet.datetime.toISOString());
+  }
+  expect(epochs.map(({ timeMs }) => new Date(timeMs).toISOString())).toEqual(times);
+  expect(epochs.map(({ pdop }) => pdop)).toEqual(pdops);
+  const talkers: Readonly<Record<string, string>> = { G: 'GP', R: 'GL', E: 'GA' };
+  const ours = new Map<string, number>();
+  for (const { satellites } of epochs)
+    for (const { satellite, elevationDeg, cn0 } of satellites) {
+      const number = Number(satellite.slice(1)) + (satellite.startsWith('R') ? 64 : 0);
+      const key = `${talkers[satellite[0]!]!} ${number} ${elevationDeg!} ${cn0 ?? '-'}`;
+      ours.set(key, (ours.get(key) ?? 0) + 1);
+    }
+  expect(ours.size).toBeGreaterThan(500);
+  expect([...ours].sort()).toEqual([...views].sort());
 });
