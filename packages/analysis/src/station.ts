@@ -128,7 +128,7 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const figureOf = (quantity: StationQuantity): WatchedSeries['figure'] =>
     stationFigure(quantity, longitudinalOf(task));
   const response =
-    settings && stationResponse({ ...task, response: settings, knownSteps, figureOf }, prepared, daily);
+    settings && stationResponse({ ...task, response: settings, knownSteps, figureOf }, prepared, days);
   const waves = settings && dailyWaves(shortWindows(prepared), settings.tides, task.settings.confidence);
   const state = stateOf(task, prepared);
   const corrected = response && 'record' in response ? response.corrected : undefined;

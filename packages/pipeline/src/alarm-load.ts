@@ -1,5 +1,6 @@
 import {
   assumedNoise,
+  forget,
   recommend,
   sharedVariance,
   simulatedMonths,
@@ -7,6 +8,7 @@ import {
   type LoadStation,
   type LoadTask,
   type NamedSetting,
+  type Remember,
 } from '@stillmark/analysis';
 import { radians } from '@stillmark/geodesy';
 import { watchedBy, type Project, type Trigger } from '@stillmark/project';
@@ -26,6 +28,7 @@ export function alarmLoadOf(
   project: Project,
   analysed: readonly Analysed[],
   asOfMs: number,
+  remember: Remember = forget,
 ): AlarmLoadRecord[] {
   const monitoring = project.stations.filter(({ role }) => role === 'monitoring');
   const own = monitoring.map((station) => ({
@@ -90,7 +93,13 @@ export function alarmLoadOf(
       left: monitoring.map(({ id }) => id).filter((id) => !stations.some((s) => s.id === id)),
       months: simulatedMonths(task),
       requirement,
-      ...(stations.length > 0 ? recommend(candidates, simulateLoad(task), requirement) : { candidates: [] }),
+      ...(stations.length > 0
+        ? recommend(
+            candidates,
+            remember('alarm load', [task], () => simulateLoad(task)),
+            requirement,
+          )
+        : { candidates: [] }),
     };
   });
 }

@@ -14,7 +14,8 @@ import { untiedChanges } from '@stillmark/project';
 import { baseOf, doubtedBases } from '@stillmark/wording';
 import { alarmLoadOf } from './alarm-load.ts';
 import { stabilityOfProject } from './stability.ts';
-import { analyseProject } from './analyse-project.ts';
+import { analyseProject, memoryOf } from './analyse-project.ts';
+import { rememberIn } from './memory.ts';
 import type { View } from './views.ts';
 import {
   describeStation,
@@ -73,6 +74,7 @@ export async function computeState(
       hint: '`stillmark ingest` first',
     });
   const { until, analysed, sensors, readings, tracking, texts } = all;
+  const place = memoryOf(opened, effects.memory);
   const grid = ProjectGrid.of(project);
   const changed = analysed.flatMap(({ view }) => changedEvidence(view));
   const statements = judgeViews(opened, analysed);
@@ -146,7 +148,7 @@ export async function computeState(
     ...linesOf(opened, analysed, until),
     triggers,
     health: healthOf(project, analysed, readings, tracking, until),
-    alarmLoad: alarmLoadOf(project, analysed, until),
+    alarmLoad: alarmLoadOf(project, analysed, until, place && rememberIn(place)),
     inputs: await inputsOf(opened, texts, outlineHash, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched],
   };

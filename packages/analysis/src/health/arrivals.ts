@@ -19,7 +19,7 @@ export function arrivalsOf(
   const add = (begin: number, end: number, limit: number): void => {
     if (end - begin <= limit || begin < asOfMs - recentMs) return;
     outages++;
-    outageMs += end - begin - spacingMs;
+    outageMs += end - begin;
   };
   for (let i = 1; i < timesMs.length; i++) add(timesMs[i - 1]!, timesMs[i]!, least);
   add(last, asOfMs, Math.max(least, lateMs));

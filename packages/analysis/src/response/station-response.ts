@@ -5,6 +5,7 @@ import type { PreparedStation, StationWatch } from '../station.ts';
 import type { KnownStep } from '../series-model.ts';
 import type { Judged, JudgedVelocity } from '../statements.ts';
 import { watchSeries, type WatchedMeans, type WatchedSeries } from '../triggers/evaluate.ts';
+import { forget, type Remember } from '../remember.ts';
 import { trajectoryOf } from '../trajectory.ts';
 import { windowSolutions, type WindowSeries } from '../windows.ts';
 import { AppliedResponse } from './apply.ts';
@@ -39,6 +40,8 @@ export interface ResponseAnalysis {
 }
 
 export interface StationResponseTask extends Omit<PresentTask, 'reference'> {
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember;
   readonly reference?: PresentTask['reference'];
   readonly settings: StatementSettings;
   readonly knownSteps: readonly KnownStep[];
@@ -138,13 +141,17 @@ function velocityOf(
     knownSteps,
     settings,
     response,
+    remember = forget,
   }: StationResponseTask & { readonly reference: PresentTask['reference'] },
   daily: WindowSeries,
   model: ResponseModel,
 ): { velocity?: JudgedVelocity } {
   try {
     const applied = new AppliedResponse(daily, reference, model, response.covariates);
-    const trajectory = trajectoryOf(applied.windows, knownSteps, settings.confidence, false);
+    const { confidence } = settings;
+    const trajectory = remember('trajectory less response', [applied.windows, knownSteps, confidence], () =>
+      trajectoryOf(applied.windows, knownSteps, confidence, false),
+    );
     return trajectory ? { velocity: trajectory.velocity } : {};
   } catch (error) {
     if (error instanceof ProblemError) return {};
