@@ -71,7 +71,7 @@ export class MonthlyTable {
     return withLock(storeLock(this.folder), 'store', async () => {
       await sweepPartial(this.folder);
       return withDatabase(async (db) => {
-        // Only the order of what is written must not depend on threads: it is sorted, and written, by one.
+        // Sorting may be done by many: no two rows are alike, so that there is one order. What is sorted is written by one, in that order.
         await db.run(`SET threads = ${availableParallelism()}`);
         await db.run(`CREATE TEMP TABLE staged (${this.#definition})`);
         if (!(await stage(db))) return undefined;
@@ -97,7 +97,7 @@ export class MonthlyTable {
     await this.guard(place, () =>
       db.run(
         `CREATE OR REPLACE TEMP TABLE merged AS SELECT DISTINCT ${this.columns} FROM (
-          ${standing} SELECT ${this.columns} FROM staged ${selection})`,
+          ${standing} SELECT ${this.columns} FROM staged ${selection}) ORDER BY ${this.columns}`,
       ),
     );
     const before = stands ? await count(db, parquet(place)) : 0;
@@ -114,7 +114,7 @@ export class MonthlyTable {
   /** @throws STORE_UNWRITABLE where the disk is full or may not be written; nothing of the file is left then */
   async #write(db: DuckDBConnection, path: string): Promise<void> {
     try {
-      await db.run(`COPY (SELECT ${this.columns} FROM merged ORDER BY ${this.columns}) TO ${quoted(path)}
+      await db.run(`COPY (SELECT ${this.columns} FROM merged) TO ${quoted(path)}
         (FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880)`);
     } catch (error) {
       await rm(path, { force: true });
