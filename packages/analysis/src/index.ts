@@ -90,7 +90,6 @@ export {
   type LoadTask,
 } from './alarm-load/simulate.ts';
 export { ReceiverTally, type ReceiverTask } from './tracking/receiver-tally.ts';
-export { SkyPositions, type KnownOrbit } from './tracking/sky-positions.ts';
 export { SkyTally, type SkyTask } from './tracking/sky-tally.ts';
 export { arrivalsOf } from './health/arrivals.ts';
 export { outagesOf, type Arrivals, type SharedThing } from './health/outages.ts';

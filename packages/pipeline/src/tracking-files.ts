@@ -1,4 +1,4 @@
-import { ReceiverTally, SkyPositions, SkyTally } from '@stillmark/analysis';
+import { ReceiverTally, SkyTally } from '@stillmark/analysis';
 import {
   NmeaSky,
   readNavigation,
@@ -7,7 +7,7 @@ import {
   type BroadcastOrbit,
   type RejectedRow,
 } from '@stillmark/formats';
-import { TopocentricFrame } from '@stillmark/geodesy';
+import { SkyPositions, TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
 import type { Tracking } from '@stillmark/project';
 import { dayMs, type ObservationHead, type TrackingRow } from '@stillmark/records';

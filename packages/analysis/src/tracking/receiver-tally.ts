@@ -1,8 +1,14 @@
-import { dilutionOf, lookAngles, radians, type LookAngles, type TopocentricFrame } from '@stillmark/geodesy';
+import {
+  dilutionOf,
+  lookAngles,
+  radians,
+  type LookAngles,
+  type SkyPositions,
+  type TopocentricFrame,
+} from '@stillmark/geodesy';
 import { gpsMinusUtcSeconds, type ObservationEpoch, type TrackingRow } from '@stillmark/records';
 import { CarrierArc } from './carrier-arc.ts';
 import { HourTally, type Cell } from './hour-tally.ts';
-import type { SkyPositions } from './sky-positions.ts';
 
 export interface ReceiverTask {
   readonly source: string;

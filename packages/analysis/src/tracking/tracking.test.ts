@@ -1,8 +1,15 @@
 import { source, type Source } from '@stillmark/data/synthetic/noise.ts';
-import { ellipsoids, radians, TopocentricFrame, type Orbit } from '@stillmark/geodesy';
+import {
+  ellipsoids,
+  radians,
+  SkyPositions,
+  TopocentricFrame,
+  type KnownOrbit,
+  type Orbit,
+} from '@stillmark/geodesy';
 import type { ObservationEpoch, SignalObservation, TrackingRow } from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
-import { ReceiverTally, SkyPositions, SkyTally, type KnownOrbit, type ReceiverTask } from '../index.ts';
+import { ReceiverTally, SkyTally, type ReceiverTask } from '../index.ts';
 
 const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], {
   latitude: radians(55),

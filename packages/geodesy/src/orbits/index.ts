@@ -7,3 +7,4 @@ export {
   type OrbitConstants,
 } from './kepler.ts';
 export { dilutionOf, lookAngles, type Dilution, type LookAngles } from './sky.ts';
+export { SkyPositions, type KnownOrbit } from './sky-positions.ts';

@@ -1,4 +1,5 @@
-import type { Geocentric, Orbit } from '@stillmark/geodesy';
+import type { Geocentric } from '../geocentric.ts';
+import type { Orbit } from './kepler.ts';
 
 /** What is known of the orbit of a satellite over a time, calendar readings of GPS time in milliseconds. */
 export interface KnownOrbit {
