@@ -99,3 +99,4 @@ export { suspicionsOf, type SuspicionTask } from './health/suspicions.ts';
 export { timeFaultsOf } from './health/time-faults.ts';
 export { chosenHours } from './tracking/chosen-hours.ts';
 export { forget, type Remember } from './remember.ts';
+export { plannedFigures, type PlannedFigures, type PlannedTask } from './planned.ts';

@@ -7,6 +7,7 @@ import { frames } from './frames-checks.ts';
 import { decisions, lines, responses, successions } from './lines-checks.ts';
 import { health } from './health-checks.ts';
 import type { LocatedYaml } from './locate.ts';
+import { plan } from './plan-checks.ts';
 import { acknowledgements, alarmLoads, triggers } from './triggers-checks.ts';
 import type { z } from 'zod';
 import type { projectSchema } from './schema.ts';
@@ -35,6 +36,7 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...alarmLoads(project, yaml),
     ...acknowledgements(project, yaml),
     ...health(project, yaml),
+    ...plan(project, yaml),
   ];
 }
 

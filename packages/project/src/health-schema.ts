@@ -3,7 +3,7 @@ import { duration } from './quantities.ts';
 import { text, title } from './text-schema.ts';
 
 /** A day of the calendar, as milliseconds of its begin in UTC. */
-const day = z
+export const day = z
   .string()
   .transform((value, context) => {
     const ms = /^\d{4}-\d{2}-\d{2}$/.test(value) ? Date.parse(`${value}T00:00:00Z`) : Number.NaN;

@@ -3,6 +3,7 @@ import { columnsSchema, dialectSchema } from './columns.ts';
 import { processingSchema, surveySchema } from './evidence-schema.ts';
 import { dutySchema, healthOfSensorSchema, sharedSchema, trackingSchema } from './health-schema.ts';
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
+import { horizonSchema, planSchema } from './plan-schema.ts';
 import { duration, instant, length } from './quantities.ts';
 import { text } from './text-schema.ts';
 import {
@@ -49,6 +50,7 @@ export const stationSchema = z.strictObject({
     .optional()
     .describe('What carries the antenna, and how high: what moves is the antenna on it.'),
   installed: instant.optional().describe('When the antenna began to stand where it stands.'),
+  horizon: horizonSchema.optional().describe('What stands around the antenna and hides satellites.'),
   succeeds: z
     .strictObject({ station: z.string(), at: instant })
     .optional()
@@ -299,6 +301,7 @@ export const projectSchema = z
       .array(sensorSchema)
       .default([])
       .describe('Logs that are shown under the movements: temperature, water level, wind.'),
+    plan: planSchema.optional(),
     outside: z
       .array(text)
       .default([])

@@ -2,6 +2,7 @@ export type * from './alarm-load.ts';
 export type * from './epoch.ts';
 export type * from './over-time.ts';
 export type * from './pairs.ts';
+export type * from './plan.ts';
 export type * from './response.ts';
 export type * from './snapshot.ts';
 export type * from './stability.ts';

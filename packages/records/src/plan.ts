@@ -1,0 +1,150 @@
+import type { Instant } from './snapshot.ts';
+
+/** What is planned before anything moves, and later what came of it. */
+export interface PlanRecord {
+  readonly start?: PlannedStart;
+  /** Figures that are expected from assumed noise, some time after the reference period; absent where none is assumed. */
+  readonly figures: readonly PlannedFiguresRecord[];
+  readonly noiseSource?: string;
+  readonly stations: readonly PlannedStationRecord[];
+  /** How the bases stand around the monitored stations. */
+  readonly geometry?: {
+    readonly bases: number;
+    readonly largestGapDeg: number;
+    readonly surrounded: boolean;
+  };
+  /** How far outside the zone of influence bases must stand, metres. */
+  readonly clearance_m?: number;
+  readonly zones: readonly ZoneRuleRecord[];
+  readonly failures: readonly FailureRecord[];
+  readonly sky?: SkyPlanRecord;
+  readonly power: readonly PowerRecord[];
+  readonly communications: readonly CommunicationRecord[];
+  readonly checklist: readonly ChecklistRecord[];
+  readonly displacementTests: readonly DisplacementTestRecord[];
+}
+
+export interface PlannedStart {
+  readonly wanted: string;
+  /** End of installation and reference period at the earliest, and the days between. */
+  readonly earliest: string;
+  readonly roomDays: number;
+  readonly referenceDays: number;
+  /** When everything that was ordered is there, and what comes last where it delays the installation. */
+  readonly ready: string;
+  readonly late?: string;
+}
+
+export interface PlannedFiguresRecord {
+  readonly afterDays: number;
+  readonly horizontalPlusMinus_mm: number;
+  readonly horizontalDetectable_mm: number;
+  readonly upPlusMinus_mm: number;
+  readonly upDetectable_mm: number;
+}
+
+export interface PlannedStationRecord {
+  readonly id: string;
+  readonly role: 'base' | 'monitoring';
+  /** Distance from the edge of the zone of influence, metres: negative inside. */
+  readonly clearance_m?: number;
+  readonly baselines: readonly {
+    readonly base: string;
+    readonly length_m: number;
+    readonly heightDifference_m: number;
+    readonly budget?: { readonly horizontal_mm: number; readonly up_mm: number };
+  }[];
+  readonly sky?: StationSkyRecord;
+}
+
+/** What an antenna sees over the span; a dilution is absent where there are too few satellites for one. */
+export interface StationSkyRecord {
+  /** Azimuth and elevation in turn, degrees; empty where nothing stands around. */
+  readonly horizon: readonly number[];
+  readonly within: number;
+  readonly fewest: number;
+  readonly mean: number;
+  readonly medianPdop?: number;
+  readonly highPdop?: number;
+  readonly worst: { readonly from: Instant; readonly within: number; readonly pdop?: number };
+  /** Of every step. */
+  readonly satellites: readonly number[];
+  readonly pdop: readonly (number | null)[];
+}
+
+export interface SkyPlanRecord {
+  readonly from: Instant;
+  readonly spanMs: number;
+  readonly stepMs: number;
+  readonly maskDeg: number;
+  readonly limits: { readonly satellites: number; readonly pdop: number };
+  /** Satellites whose orbits are known then, by constellation. */
+  readonly constellations: readonly { readonly system: string; readonly satellites: number }[];
+  /** Where satellites stand above the horizon, a line each: azimuth and elevation in turn, degrees. */
+  readonly tracks: readonly (readonly number[])[];
+}
+
+export interface ZoneRuleRecord {
+  readonly what: string;
+  readonly kind: 'trough' | 'angle of draw';
+  readonly reach_m: number;
+}
+
+/** What is lost where a base, or something shared, fails. */
+export interface FailureRecord {
+  readonly of: string;
+  readonly kind: 'base' | 'shared';
+  readonly streams: readonly string[];
+  readonly weakened: readonly string[];
+  readonly dark: readonly string[];
+  readonly basesLeft: number;
+}
+
+export interface PowerRecord {
+  readonly of: string;
+  readonly load_W: number;
+  readonly sunHours: number;
+  readonly autonomyDays: number;
+  readonly energy_Wh: number;
+  readonly array_W: number;
+  readonly battery_Ah: number;
+  readonly voltage: number;
+  readonly installed?: {
+    readonly array_W: number;
+    readonly battery_Ah: number;
+    readonly arrayMargin: number;
+    readonly autonomyDays: number;
+  };
+}
+
+export interface CommunicationRecord {
+  readonly of: string;
+  readonly stations: number;
+  /** In 30 days. */
+  readonly needed_MB: number;
+  readonly plan_MB: number;
+}
+
+export interface ChecklistRecord {
+  readonly what: string;
+  readonly done?: string;
+  readonly by?: string;
+  readonly result?: string;
+}
+
+/** A known movement of an antenna, and what the whole chain reports of it, millimetres. */
+export interface DisplacementTestRecord {
+  readonly station: string;
+  readonly at: Instant;
+  readonly by?: string;
+  readonly set: { readonly east_mm: number; readonly north_mm: number; readonly up_mm: number };
+  readonly reported?: {
+    readonly east_mm: number;
+    readonly north_mm: number;
+    readonly up_mm: number;
+    readonly horizontalPlusMinus_mm: number;
+    readonly upPlusMinus_mm: number;
+    /** Whether the set movement lies within the intervals. */
+    readonly agrees: boolean;
+  };
+}
