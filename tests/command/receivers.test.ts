@@ -131,3 +131,52 @@ describe('files that lie elsewhere', () => {
     expect(err).toContain('the link leads to nothing');
   });
 });
+
+describe('what tracking was read with', () => {
+  beforeEach(async () => {
+    await declare(
+      'tracking: [{ name: receivers, format: rinex, files: [observations/*], orbits: [orbits/*] }]',
+    );
+    await mkdir(join(project, 'observations'));
+    await mkdir(join(project, 'orbits'));
+    await writeFile(join(project, 'observations/s1.rnx'), hourOf('S1'));
+  });
+  const expectedOf = async (): Promise<number> => (await trackedOf('S1'))!.recent.trackedShare!;
+
+  test('orbits that grow, a mask that changes: the present ones count', async () => {
+    const lines = broadcastOrbits().split('\n');
+    // GPS alone first, then all, under the same name.
+    const records = lines
+      .slice(2)
+      .join('\n')
+      .split(/\n(?=[GE]\d\d )/);
+    await writeFile(
+      join(project, 'orbits/brdc.nav'),
+      `${[...lines.slice(0, 2), ...records.filter((r) => r.startsWith('G'))].join('\n')}\n`,
+    );
+    await mustRun(['ingest', project]);
+    const partly = await expectedOf();
+    await writeFile(join(project, 'orbits/brdc.nav'), broadcastOrbits());
+    await mustRun(['ingest', project]);
+    const whole = await expectedOf();
+    expect(whole).not.toBe(partly);
+    const file = join(project, 'project.yaml');
+    const text = await readFile(file, 'utf8');
+    await writeFile(file, text.replace('orbits: [orbits/*]', 'orbits: [orbits/*], mask: 40'));
+    await mustRun(['ingest', project]);
+    const high = await expectedOf();
+    expect(high).not.toBe(whole);
+    await writeFile(file, text);
+    await mustRun(['ingest', project]);
+    expect(await expectedOf()).toBe(whole);
+  });
+
+  test('orbits outside the project folder are not followed', async () => {
+    await writeFile(join(folder, 'brdc.nav'), broadcastOrbits());
+    await symlink(join(folder, 'brdc.nav'), join(project, 'orbits/brdc.nav'));
+    const { code, err } = await stillmark(['ingest', project]);
+    expect(code).toBe(1);
+    expect(err).toContain('orbits/brdc.nav');
+    expect(err).toContain('outside the project folder');
+  });
+});

@@ -165,7 +165,7 @@ export const readers: readonly HostileReader[] = [
     name: 'sky in NMEA',
     inputs: [text(...log)],
     read: (bytes, file) => {
-      const reader = new NmeaSky(file, () => undefined);
+      const reader = new NmeaSky(file, latestMs, () => undefined);
       reader.take(bytes);
       reader.end();
       return reader.rejected;

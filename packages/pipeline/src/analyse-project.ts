@@ -1,5 +1,11 @@
 import { join } from 'node:path';
-import { formatInstant, type ReadingSeries, type SensorRecord, type TrackingRow } from '@stillmark/records';
+import {
+  dayMs,
+  formatInstant,
+  type ReadingSeries,
+  type SensorRecord,
+  type TrackingRow,
+} from '@stillmark/records';
 import type { Effects } from './effects.ts';
 import type { Analysed } from './judge.ts';
 import {
@@ -12,7 +18,7 @@ import {
 } from './project-folder.ts';
 import { rememberIn, type MemoryPlace } from './memory.ts';
 import { analyseInThreads } from './station-pool.ts';
-import { trackedDays } from './health.ts';
+import { trackedDays, trackingMs } from './health.ts';
 import { analysisOf, viewsOf, type View } from './views.ts';
 
 /** Every station in every stream that has epochs of it, as far as each can be looked at by itself. */
@@ -45,8 +51,10 @@ export async function analyseProject(
   progress(`reading epochs up to ${formatInstant(until)}`);
   const epochs = await store.read(until);
   const { sensors, readings } = await sensorsOf(opened, until);
-  const tracking = await opened.tracking.read(until);
-  const tracked = trackedDays(tracking);
+  const tracking = await opened.tracking.read(until - trackingMs, until);
+  // Reference periods that are committed, and the weeks of which one may be.
+  const periods = commitments.map(({ from, to }) => [Date.parse(from) - dayMs, Date.parse(to)] as const);
+  const tracked = trackedDays(await seenIn(opened, [...periods, [until - openPeriodMs, until]]));
   const views = viewsOf(project, epochs, { commitments, responses, tracked }, until);
   const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
   const place = memoryOf(opened, memory);
@@ -78,6 +86,23 @@ export function memoryOf(
   memory: Effects['memory'],
 ): MemoryPlace | undefined {
   return memory && { folder: join(folder, storeFolder, 'computed'), code: memory.code };
+}
+
+/** An open reference period is looked at over so long (`newestWeeksMs` of the analysis is shorter). */
+const openPeriodMs = 60 * dayMs;
+
+/** Satellites that were tracked in some spans, which may overlap. */
+async function seenIn(
+  { tracking }: Pick<ProjectFolder, 'tracking'>,
+  spans: readonly (readonly [number, number])[],
+): Promise<Awaited<ReturnType<ProjectFolder['tracking']['seen']>>> {
+  const joined: [number, number][] = [];
+  for (const [from, to] of [...spans].sort((a, b) => a[0] - b[0])) {
+    const last = joined.at(-1);
+    if (last && from <= last[1]) last[1] = Math.max(last[1], to);
+    else joined.push([from, to]);
+  }
+  return (await Promise.all(joined.map(([from, to]) => tracking.seen(from, to)))).flat();
 }
 
 async function sensorsOf(

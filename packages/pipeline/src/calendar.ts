@@ -22,16 +22,17 @@ export function dutiesCalendar({
     name: `Duties of ${project.title}`,
     prodId: { company: 'Stillmark', product: 'duties', language: 'EN' },
   });
+  const seen = new Map<string, number>();
   for (const duty of health.duties) {
     if (duty.due === undefined) continue;
     const event = calendar.createEvent({
-      id: identifier(project.title, duty),
+      id: identifier(project.title, duty, seen),
       stamp: new Date(asOf),
       start: new Date(`${duty.due}T00:00:00Z`),
       allDay: true,
       summary: duty.of === undefined ? duty.what : `${duty.what} (${duty.of})`,
       description: descriptionOf(project.title, duty),
-      ...(duty.every === undefined ? {} : { repeating: repetition(duty.every) }),
+      ...(duty.every === undefined || isClamped(duty) ? {} : { repeating: repetition(duty.every) }),
     });
     if (duty.remindDays > 0)
       event.createAlarm({
@@ -57,10 +58,22 @@ function descriptionOf(title: string, { responsible, last }: DutyRecord): string
   ].join('. ');
 }
 
-/** From what the duty is, not from when it is due. */
-function identifier(title: string, { what, of = '' }: DutyRecord): string {
+/** A rule that begins on the 28th goes on on the 28th: of days that a short month may have moved only the next date is told. */
+function isClamped({ due, every }: DutyRecord): boolean {
+  return due !== undefined && Number(due.slice(8)) >= 28 && /month|year/.test(every ?? '');
+}
+
+/** From what the duty is, not from when it is due; of duties of the same words in their order. */
+function identifier(
+  title: string,
+  { what, of = '', every = '' }: DutyRecord,
+  seen: Map<string, number>,
+): string {
+  const key = JSON.stringify(['duty', title, what, of, every]);
+  const number = seen.get(key) ?? 0;
+  seen.set(key, number + 1);
   const hash = createHash('sha256')
-    .update(JSON.stringify(['duty', title, what, of]))
+    .update(number === 0 ? key : `${key} ${number}`)
     .digest('hex');
   return `${hash.slice(0, 32)}@stillmark.invalid`;
 }

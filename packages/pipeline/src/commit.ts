@@ -8,7 +8,7 @@ import {
 import { TopocentricFrame } from '@stillmark/geodesy';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
 import { referencePositions, type Commitment, type Project, type Station } from '@stillmark/project';
-import { formatInstant, type CheckRecord, type EpochSeries } from '@stillmark/records';
+import { dayMs, formatInstant, type CheckRecord, type EpochSeries } from '@stillmark/records';
 import { checkText } from '@stillmark/wording';
 import type { Effects } from './effects.ts';
 import { trackedDays } from './health.ts';
@@ -57,7 +57,7 @@ export async function commit(
 
   progress(`reading epochs up to ${formatInstant(task.toMs)}`);
   const epochs = await store.read(task.toMs);
-  const tracked = trackedDays(await opened.tracking.read(task.toMs));
+  const tracked = trackedDays(await opened.tracking.seen(task.fromMs - dayMs, task.toMs));
   const commitments = ofEachStation(stations, progress, (station) =>
     commitmentsOf(opened, task, station, { epochs, before, tracked: tracked.get(station.id) }),
   );

@@ -149,9 +149,20 @@ async function entriesOf(bytes: Uint8Array, file: string, bounds: Bounds): Promi
   try {
     const zip = await yauzl.fromBufferPromise(Buffer.from(bytes), { lazyEntries: true, autoClose: false });
     const entries: Entry[] = [];
+    let size = 0;
     for await (const entry of zip.eachEntry()) {
       if (/\/$|(?:^|\/)(?:__MACOSX\/|\.)/.test(entry.fileName)) continue;
       entries.push(entry);
+      size += entry.uncompressedSize;
+      if (size > bounds.inPieces)
+        fail(
+          'INPUT_NOT_TEXT',
+          `the archive holds more than ${Math.round(bounds.inPieces / 1e6)} MB when it is unpacked`,
+          {
+            at: { file },
+            hint: 'archives of a month or less',
+          },
+        );
       if (entries.length > mostEntries)
         fail('INPUT_NOT_TEXT', `the archive holds more than ${mostEntries} files`, { at: { file } });
     }

@@ -15,6 +15,8 @@ export interface Files {
   readonly read: (path: string) => Promise<Uint8Array | undefined>;
   /** The bytes of a file in pieces; none where there is no such file. */
   readonly stream: (path: string) => AsyncIterable<Uint8Array>;
+  /** Size and time of change of a file: another one says that it has changed. */
+  readonly stamp: (path: string) => Promise<string>;
   /** Writes whole or not at all: beside its place first, then by one rename. */
   readonly write: (path: string, bytes: Uint8Array | string) => Promise<void>;
   readonly remove: (path: string) => Promise<void>;

@@ -23,6 +23,7 @@ import {
 } from '@stillmark/records';
 import type { Analysed } from './judge.ts';
 import { primaryStream } from './project-settings.ts';
+import { mannerOf } from './tracking-files.ts';
 
 /** The present is told over a week, and set against the four weeks before; arrivals over thirty days, outages over ninety. */
 const recentDays = 7;
@@ -52,9 +53,8 @@ export function healthOf(
         ]
       : [],
   );
-  const rows = chosenHours(
-    tracking.filter(({ firstMs }) => firstMs > untilMs - (recentDays + beforeDays + 1) * dayMs),
-  );
+  const manners = new Map(project.tracking.map((t) => [t.name, mannerOf(t)]));
+  const rows = chosenHours(tracking.filter(({ source, manner }) => manners.get(source) === manner));
   const spans: Spans = {
     recent: [untilMs - recentDays * dayMs, untilMs + 1],
     before: [untilMs - (recentDays + beforeDays) * dayMs, untilMs - recentDays * dayMs],
@@ -104,12 +104,12 @@ export function healthOf(
 }
 
 /** For every station with a source of tracking: on which days it tracked each satellite, and on which the network did. */
-export function trackedDays(tracking: readonly TrackingRow[]): Map<string, TrackedDays> {
+export function trackedDays(
+  seen: readonly { readonly station: string; readonly day: number; readonly satellites: string }[],
+): Map<string, TrackedDays> {
   const network = new Map<string, Set<number>>();
   const stations = new Map<string, Map<string, Set<number>>>();
-  for (const { station, signal, satellites, firstMs } of tracking) {
-    if (signal.length !== 1) continue;
-    const day = Math.floor(firstMs / dayMs);
+  for (const { station, satellites, day } of seen) {
     let own = stations.get(station);
     if (!own) stations.set(station, (own = new Map<string, Set<number>>()));
     for (const satellite of satellites.split(' ')) {
@@ -126,6 +126,9 @@ export function trackedDays(tracking: readonly TrackingRow[]): Map<string, Track
   const all = sorted(network);
   return new Map([...stations].map(([station, own]) => [station, { own: sorted(own), network: all }]));
 }
+
+/** What is told of the present needs the rows of so long before it. */
+export const trackingMs = (recentDays + beforeDays + 1) * dayMs;
 
 /** Two positions for one time are one arrival. */
 function distinct(timesMs: Float64Array): Float64Array {

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
-import { formatInstant } from '@stillmark/records';
+import { dayMs, formatInstant } from '@stillmark/records';
 import { sourcesOf } from './deliveries.ts';
 import { hashOfFile, partsOf } from './delivered-file.ts';
 import { allOf, type Delivery, type Source } from './delivery.ts';
@@ -61,12 +61,14 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
     const entry = ledger.get(`${source.what} ${file} ${hash}`);
     if (entry?.manner !== source.manner || entry.rejected > 0 || !stands(entry, source, months))
       return undefined;
-    const waits = entry.lacked !== undefined && entry.lacked !== (await source.beside?.());
+    // Orbits come within days: of old files they are not waited for.
+    const young = Date.parse(entry.last ?? '') > effects.nowMs() - waitMs;
+    const waits = entry.lacked !== undefined && young && entry.lacked !== (await source.beside?.());
     return waits ? undefined : { rows: entry.rows, rejected: [], added: 0 };
   };
   const { results, problems } = await eachDelivery(opened, effects, known, async (read) => {
     const { file, source, hash, delivery } = read;
-    await writeRejects(opened, file, delivery, effects);
+    await writeRejects(opened, file, source, delivery, effects);
     const key = `${source.what} ${file} ${hash}`;
     if (delivery.firstMs !== undefined || !ledger.has(key)) ledger.set(key, await entryOf(read));
     const { rows, added } = delivery;
@@ -76,6 +78,9 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
   await writeStoreVersion(join(opened.folder, storeFolder), effects.files);
   return { files: results, problems };
 }
+
+/** So long what lacks something beside it is read again when that changes. */
+const waitMs = 60 * dayMs;
 
 /** What a file holds that stands in the store already; undefined where it has to be read. */
 type Known = (source: Source, file: string, hash: string) => Promise<Delivery | undefined>;
@@ -137,14 +142,19 @@ function problemsOf(error: unknown): readonly Problem[] {
   throw error;
 }
 
-/** `store/rejects/positions__march.csv.txt`: removed again when the file is delivered without faults. */
+/**
+ * `store/rejects/positions__march.csv.txt`: removed again when the file is delivered without faults. A file may be read for its positions
+ * and for what else it tells: each has a list of its own.
+ */
 async function writeRejects(
   { folder }: ProjectFolder,
   file: string,
+  { what, table }: Source,
   { rejected }: Delivery,
   { files }: Effects,
 ): Promise<void> {
-  const path = join(folder, storeFolder, 'rejects', `${file.replaceAll('/', '__')}.txt`);
+  const whose = table === 'epochs' ? '' : `.${what.replace(/[^A-Za-z0-9_-]+/g, '-')}`;
+  const path = join(folder, storeFolder, 'rejects', `${file.replaceAll('/', '__')}${whose}.txt`);
   if (rejected.length === 0) await files.remove(path);
   else await files.write(path, rejected.map((r) => `${formatProblem(r.problem)}\n`).join('\n'));
 }

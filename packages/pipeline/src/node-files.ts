@@ -20,6 +20,10 @@ export const nodeFiles: Files = {
       if (!isMissing(error)) throw error;
     }
   },
+  async stamp(path) {
+    const { size, mtimeMs } = await stat(path);
+    return `${size} ${mtimeMs}`;
+  },
   async write(path, bytes) {
     await mkdir(dirname(path), { recursive: true });
     const partial = `${path}.partial`;

@@ -15,7 +15,7 @@ import { join } from 'node:path';
 import { joined, ownerOf, type Delivery, type Source } from './delivery.ts';
 import { partsOf, type Part } from './delivered-file.ts';
 import type { Effects } from './effects.ts';
-import { filesOf, sha256, type ProjectFolder } from './project-folder.ts';
+import { checkInside, filesOf, sha256, type ProjectFolder } from './project-folder.ts';
 import { approximatePosition } from './project-settings.ts';
 
 /** Further from where its station stands than this, metres, a file of observations is that of another. */
@@ -36,14 +36,16 @@ export function trackingSources(opened: ProjectFolder, effects: Effects, latestM
       ),
       table: 'tracking',
       read: async (file, part, add) => {
-        if (tracking.format === 'nmea') return readSkyLog(opened, tracking, file, part, add);
+        if (tracking.format === 'nmea') return readSkyLog(opened, tracking, file, part, add, latestMs);
         sky ??= skyOf(opened, tracking, effects, latestMs);
         return readObservations(opened, tracking, (await sky).sky, file, part, add, latestMs);
       },
       beside: async () => {
         if (tracking.orbits.length === 0) return '';
         const what = `orbits of ${tracking.name}`;
-        return sha256((await filesOf(opened, { files: tracking.orbits, what }, effects.files)).paths.join());
+        const { paths } = await filesOf(opened, { files: tracking.orbits, what }, effects.files);
+        const stamps = await Promise.all(paths.map((path) => effects.files.stamp(join(opened.folder, path))));
+        return sha256(JSON.stringify([paths, stamps]));
       },
       problems: async () => (await sky)?.problems ?? [],
     };
@@ -52,15 +54,20 @@ export function trackingSources(opened: ProjectFolder, effects: Effects, latestM
 
 async function readSkyLog(
   opened: ProjectFolder,
-  { name, mask, qualities, sites = {} }: Tracking,
+  tracking: Tracking,
   file: string,
   part: Part,
   add: boolean,
+  latestMs: number,
 ): Promise<Delivery> {
+  const { name, mask, qualities, sites = {} } = tracking;
   const rows: TrackingRow[] = [];
   const station = ownerOf(file, sites, `tracking ${name}`);
-  const tally = new SkyTally({ source: name, station, maskDeg: mask, qualities }, (row) => rows.push(row));
-  const reader = new NmeaSky(part.name, (epoch) => tally.take(epoch));
+  const tally = new SkyTally(
+    { source: name, station, manner: mannerOf(tracking), maskDeg: mask, qualities },
+    (row) => rows.push(row),
+  );
+  const reader = new NmeaSky(part.name, latestMs, (epoch) => tally.take(epoch));
   for await (const chunk of part.chunks()) reader.take(chunk);
   reader.end();
   tally.end();
@@ -69,13 +76,14 @@ async function readSkyLog(
 
 async function readObservations(
   opened: ProjectFolder,
-  { name, mask, sites }: Tracking,
+  tracking: Tracking,
   sky: SkyPositions | undefined,
   file: string,
   part: Part,
   add: boolean,
   latestMs: number,
 ): Promise<Delivery> {
+  const { name, mask, sites } = tracking;
   const rows: TrackingRow[] = [];
   let tally: ReceiverTally | undefined;
   const reader = new RinexObservations(part.name, {
@@ -85,9 +93,10 @@ async function readObservations(
         {
           source: name,
           station,
+          manner: mannerOf(tracking),
           frame: frameOf(opened, station, head, part.name),
           maskDeg: mask,
-          channels: head.channels,
+          channels: channelsOf(head, sky),
           ...(sky ? { sky } : {}),
           ...(head.intervalMs === undefined ? {} : { intervalMs: head.intervalMs }),
         },
@@ -106,8 +115,23 @@ async function readObservations(
   for await (const chunk of part.chunks()) reader.take(chunk);
   reader.end();
   tally?.end();
-  const lacking = sky !== undefined && rows.some((r) => r.signal === '' && Number.isNaN(r.expected));
+  const lacking = tally?.lacksOrbits === true;
   return { ...(await keep(opened, rows, reader.rejected, add)), ...(lacking ? { lacking } : {}) };
+}
+
+/** How hours are read: what was read otherwise is not used any more. */
+export function mannerOf({ mask, format, qualities }: Tracking): string {
+  return format === 'nmea' ? `mask ${mask}, qualities ${qualities.join(' ')}` : `mask ${mask}`;
+}
+
+/** Frequencies of GLONASS satellites, as the head tells them, or the orbits. */
+function channelsOf({ channels }: ObservationHead, sky: SkyPositions | undefined): Map<string, number> {
+  const all = new Map(channels);
+  for (const satellite of sky?.satellites ?? []) {
+    const channel = sky!.channel(satellite);
+    if (channel !== undefined && !all.has(satellite)) all.set(satellite, channel);
+  }
+  return all;
 }
 
 async function keep(
@@ -171,6 +195,7 @@ async function skyOf(
   const orbits: BroadcastOrbit[] = [];
   for (const file of paths) {
     try {
+      await checkInside(opened, file, files);
       for (const part of await partsOf(join(opened.folder, file), file, files)) {
         const bytes = await part.bytes();
         const begin = new TextDecoder('latin1').decode(bytes.subarray(0, 80));

@@ -20,9 +20,10 @@ describe('when a duty is due', () => {
     [{}, '2025-12-05', 'soon 2025-12-15'],
     [{}, '2025-12-15', 'soon 2025-12-15'],
     [{}, '2025-12-16', 'overdue 2025-12-15'],
-    // Two weeks early, late, and not yet known at the time.
+    // Two weeks early, late, half a year late, and not yet known at the time.
     [{ done: [day('2025-12-01')] }, '2025-12-16', 'ahead 2026-12-15'],
     [{ done: [day('2026-01-20')] }, '2026-02-01', 'ahead 2026-12-15'],
+    [{ done: [day('2026-07-20')] }, '2026-08-01', 'ahead 2026-12-15'],
     [{ done: [day('2026-01-20')] }, '2026-01-10', 'overdue 2025-12-15'],
     [{ done: [day('2025-01-20')] }, '2025-12-16', 'overdue 2025-12-15'],
     [{ done: [day('2025-12-10'), day('2026-12-20')] }, '2026-12-21', 'ahead 2027-12-15'],

@@ -6,8 +6,8 @@ const dayOf = (ms: number): string => new Date(ms).toISOString().slice(0, 10);
 /**
  * Duties at an instant, the first that is due first, those that are done for good last.
  *
- * A duty that comes again is done for the date that is nearest to when it was done: what is done two weeks early is not due two weeks
- * later, and what is done late is due again on its old day.
+ * A duty that comes again is done for all dates up to the day on which it was done, and for the next one where that is less than a quarter
+ * of a period away: what is done two weeks early is not due two weeks later, and what is done late is due again on its old day.
  */
 export function dutiesAt(duties: readonly Duty[], asOfMs: number): DutyRecord[] {
   const records = duties.map((duty): DutyRecord => {
@@ -41,14 +41,10 @@ export function dutiesAt(duties: readonly Duty[], asOfMs: number): DutyRecord[] 
 function nextOf({ due, every }: Duty, last: number | undefined): number | undefined {
   if (last === undefined) return due;
   if (!every) return undefined;
-  // It was done for the date that is nearest: the next one is that after the first whose half period lies behind.
   let k = 0;
-  while (middle(at(due, every, k), at(due, every, k + 1)) <= last) k++;
-  // Long before the first date it was done for none.
-  return last < middle(at(due, every, -1), due) ? due : at(due, every, k + 1);
+  while (at(due, every, k) - (at(due, every, k + 1) - at(due, every, k)) / 4 <= last) k++;
+  return at(due, every, k);
 }
-
-const middle = (a: number, b: number): number => (a + b) / 2;
 
 /** The day so many periods after the first; of a month that is too short its last day. */
 function at(due: number, { count, unit }: NonNullable<Duty['every']>, k: number): number {

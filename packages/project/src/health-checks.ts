@@ -107,6 +107,15 @@ export function health(project: Project, yaml: LocatedYaml): Problem[] {
         own.kind === 'battery' ? 'least: the voltage at which it is cut off' : 'least: what must be free',
       );
     }
+    if (own.kind === 'temperature' && !/^°?C$/.test(project.sensors[i]!.unit))
+      say(
+        ['sensors', i, 'unit'],
+        'PROJECT_VALUE',
+        `sensor ${name} tells frost, and is in ${project.sensors[i]!.unit}`,
+        {
+          hint: '°C',
+        },
+      );
     if (own.kind === 'data') {
       needs('of', 'of: the station or the shared thing');
       needs('plan', 'plan: what may be used');

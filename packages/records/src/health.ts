@@ -36,9 +36,9 @@ export interface ArrivalRecord {
   /** Number and length of the outages that began in the recent span. */
   readonly outages: number;
   readonly outageMs: number;
-  /** First day of `days`, and the share of the expected positions of each UTC day up to the as-of time. */
+  /** First day of `days`, and the share of the expected positions of each UTC day up to the as-of time; null where none is expected. */
   readonly firstDay: Instant;
-  readonly days: readonly number[];
+  readonly days: readonly (number | null)[];
 }
 
 /** What one source says of the receiver of a station. */
@@ -117,7 +117,15 @@ export interface SupplyRecord {
   readonly perDay?: number;
   readonly perDayPlusMinus?: number;
   /** Of data: when the plan began, begins anew, and what will be used by then at the rate of the last week. */
-  readonly plan?: { readonly from: Instant; readonly to: Instant; readonly expected: number };
+  /** Without `used` there is no reading since it began. */
+  readonly plan?: {
+    readonly from: Instant;
+    readonly to: Instant;
+    readonly used?: number;
+    readonly expected?: number;
+  };
+  /** True where the limit is passed. */
+  readonly passed?: boolean;
   /** When the limit is passed, at the earliest and by the trend; absent where nothing leads there. */
   readonly reached?: { readonly earliest: Instant; readonly by?: Instant };
 }
@@ -150,7 +158,7 @@ export type Evidence =
   | { readonly kind: 'together'; readonly stations: readonly string[] }
   | { readonly kind: 'multipath'; readonly signal: string; readonly before_m: number; readonly now_m: number }
   | { readonly kind: 'satellites'; readonly before: number; readonly now: number }
-  | { readonly kind: 'supply'; readonly sensor: string; readonly reached: Instant }
+  | { readonly kind: 'supply'; readonly sensor: string; readonly reached?: Instant }
   | { readonly kind: 'nights'; readonly outages: number; readonly from: string; readonly to: string };
 
 /** Times that look like those of another time scale, or of another count of weeks. */

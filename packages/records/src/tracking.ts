@@ -80,6 +80,8 @@ export interface ObservationHead {
 export interface TrackingRow {
   readonly source: string;
   readonly station: string;
+  /** How it was read (mask, qualities): rows that were read otherwise than the project asks now are not used. */
+  readonly manner: string;
   /** First and last epoch of the hour, milliseconds of UTC. */
   readonly firstMs: number;
   readonly lastMs: number;

@@ -53,7 +53,7 @@ const evidence = z.discriminatedUnion('kind', [
     now_m: z.number(),
   }),
   z.strictObject({ kind: z.literal('satellites'), before: z.number(), now: z.number() }),
-  z.strictObject({ kind: z.literal('supply'), sensor: z.string(), reached: instant }),
+  z.strictObject({ kind: z.literal('supply'), sensor: z.string(), reached: instant.exactOptional() }),
   z.strictObject({ kind: z.literal('nights'), outages: count, from: z.string(), to: z.string() }),
 ]);
 
@@ -74,7 +74,7 @@ export const health = z
             outages: count,
             outageMs: z.number().nonnegative(),
             firstDay: instant,
-            days: z.array(share),
+            days: z.array(share.nullable()),
           }),
         ),
         tracking: z.array(tracking),
@@ -101,7 +101,10 @@ export const health = z
         limit: z.number(),
         perDay: z.number().exactOptional(),
         perDayPlusMinus: z.number().exactOptional(),
-        plan: z.strictObject({ ...span, expected: z.number() }).exactOptional(),
+        plan: z
+          .strictObject({ ...span, used: z.number().exactOptional(), expected: z.number().exactOptional() })
+          .exactOptional(),
+        passed: z.boolean().exactOptional(),
         reached: z.strictObject({ earliest: instant, by: instant.exactOptional() }).exactOptional(),
       }),
     ),

@@ -1,5 +1,6 @@
 import { DuckDBTimestampValue, type DuckDBConnection } from '@duckdb/node-api';
 import type { TrackingRow } from '@stillmark/records';
+import { join } from 'node:path';
 import { parquet, rowsOf, withDatabase } from './database.ts';
 import { MonthlyTable, type Added, type Partition } from './monthly-table.ts';
 
@@ -13,6 +14,7 @@ export class TrackingStore {
     this.#table = new MonthlyTable(folder, 'tracking', {
       station: 'VARCHAR',
       source: 'VARCHAR',
+      manner: 'VARCHAR',
       time: 'TIMESTAMP',
       until: 'TIMESTAMP',
       signal: 'VARCHAR',
@@ -38,23 +40,18 @@ export class TrackingStore {
     return added!;
   }
 
-  /** All rows of hours that begin up to and including an instant, in the order of station, source, time and signal. */
-  async read(untilMs: number): Promise<TrackingRow[]> {
-    const files = await this.#table.files();
-    if (files.length === 0) return [];
-    const rows = await withDatabase((db) =>
-      this.#table.guard(files[0]!, () =>
-        rowsOf(
-          db,
-          `SELECT station, source, epoch_ms(time)::DOUBLE, epoch_ms(until)::DOUBLE, signal, satellites, ${numbers.join(', ')}
-          FROM ${parquet(...files)} WHERE epoch_ms(time) <= ${Math.floor(untilMs)}
-          ORDER BY station, source, time, until, signal, epochs, satellites`,
-        ),
-      ),
+  /** Rows of hours that begin after an instant, up to and including another; in the order of station, source, time and signal. */
+  async read(fromMs: number, untilMs: number): Promise<TrackingRow[]> {
+    const rows = await this.#query(
+      fromMs,
+      untilMs,
+      `SELECT station, source, manner, epoch_ms(time)::DOUBLE, epoch_ms(until)::DOUBLE, signal, satellites, ${numbers.join(', ')}`,
+      'ORDER BY station, source, time, until, signal, epochs, satellites, expected, manner',
     );
-    return rows.map(([station, source, firstMs, lastMs, signal, satellites, ...values]) => ({
+    return rows.map(([station, source, manner, firstMs, lastMs, signal, satellites, ...values]) => ({
       station: station as string,
       source: source as string,
+      manner: manner as string,
       firstMs: firstMs as number,
       lastMs: lastMs as number,
       signal: signal as string,
@@ -65,6 +62,50 @@ export class TrackingStore {
       >),
     }));
   }
+
+  /** Which satellites stations tracked on which days (since 1970): lists of names with blanks between, each once for a day. */
+  async seen(
+    fromMs: number,
+    untilMs: number,
+  ): Promise<{ readonly station: string; readonly day: number; readonly satellites: string }[]> {
+    const rows = await this.#query(
+      fromMs,
+      untilMs,
+      `SELECT DISTINCT station, floor(epoch_ms(time) / 86400000)::DOUBLE AS day, satellites`,
+      'ORDER BY station, day, satellites',
+      'AND length(signal) = 1',
+    );
+    return rows.map(([station, day, satellites]) => ({
+      station: station as string,
+      day: day as number,
+      satellites: satellites as string,
+    }));
+  }
+
+  /** Only the months that the span touches are opened: a network writes millions of rows a year. */
+  async #query(
+    fromMs: number,
+    untilMs: number,
+    selection: string,
+    order: string,
+    condition = '',
+  ): Promise<unknown[][]> {
+    const month = (ms: number): string => new Date(Math.max(0, ms)).toISOString().slice(0, 7);
+    const [first, last] = [month(fromMs), month(untilMs)];
+    const files = (await this.#table.partitions())
+      .filter((p) => p.month >= first && p.month <= last)
+      .map(({ path }) => join(this.#table.folder, path));
+    if (files.length === 0) return [];
+    return withDatabase((db) =>
+      this.#table.guard(files[0]!, () =>
+        rowsOf(
+          db,
+          `${selection} FROM ${parquet(...files)}
+          WHERE epoch_ms(time) > ${Math.floor(fromMs)} AND epoch_ms(time) <= ${Math.floor(untilMs)} ${condition} ${order}`,
+        ),
+      ),
+    );
+  }
 }
 
 async function stage(db: DuckDBConnection, rows: readonly TrackingRow[]): Promise<void> {
@@ -73,6 +114,7 @@ async function stage(db: DuckDBConnection, rows: readonly TrackingRow[]): Promis
   for (const row of rows) {
     appender.appendVarchar(row.station);
     appender.appendVarchar(row.source);
+    appender.appendVarchar(row.manner);
     appender.appendTimestamp(instant(row.firstMs));
     appender.appendTimestamp(instant(row.lastMs));
     appender.appendVarchar(row.signal);

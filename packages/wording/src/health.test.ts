@@ -70,7 +70,7 @@ describe('what the page of data says first', () => {
     ).toEqual([
       '2 stations have sent positions. S2 has sent nothing for 5.0 days.',
       'In the last 30 days 90.0 % of the positions expected came, with 2 outages, of which one lasts (S2 alone, since 17 November 2026).',
-      'To be looked at: 1 duty overdue.',
+      'To be looked at: 1 outage that lasts and 1 duty overdue.',
     ]));
 });
 
@@ -132,18 +132,18 @@ test('supplies: what there is, where it goes, when it ends', () => {
         {
           ...battery,
           newest: { at: '2026-11-22T23:00:00Z', value: 11.7 },
-          reached: { earliest: '2026-11-22T23:00:00Z' },
+          passed: true,
         },
         clock,
       ),
     ),
-  ).toContain('it has.');
+  ).toContain('it has fallen below.');
   expect(supplySentence({ ...battery, newest: undefined as never }, clock)).toContain(
     'no reading of its battery',
   );
   const data: SupplyRecord = {
     ...battery, kind: 'data', unit: 'MB', limit: 500, newest: { at: '2026-11-22T23:00:00Z', value: 421 },
-    plan: { from: '2026-11-01T00:00:00Z', to: '2026-12-01T00:00:00Z', expected: 480 },
+    plan: { from: '2026-11-01T00:00:00Z', to: '2026-12-01T00:00:00Z', used: 421, expected: 480 },
   }; // prettier-ignore
   expect(plain(supplySentence(data, clock))).toContain(
     '480 MB will be when the plan begins anew on 1 December 2026',

@@ -59,7 +59,7 @@ function outagesSentence({ outages, stations }: HealthRecord, asOfMs: number, cl
   const shares = stations.flatMap(({ streams }) => streams.map(({ completeness }) => completeness));
   if (shares.length === 0) return '';
   const mean = shares.reduce((s, v) => s + v, 0) / shares.length;
-  const recent = outages.filter(({ from }) => Date.parse(from) > asOfMs - 30 * dayMs);
+  const recent = outages.filter(({ to }) => to === undefined || Date.parse(to) > asOfMs - 30 * dayMs);
   const open = recent.filter(({ to }) => to === undefined);
   const told =
     recent.length === 0
@@ -68,14 +68,16 @@ function outagesSentence({ outages, stations }: HealthRecord, asOfMs: number, cl
   return `In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told}${open.length === 1 ? ` (${causeText(open[0]!.cause)}, since ${clock.date(Date.parse(open[0]!.from))})` : ''}.`;
 }
 
-function attentionSentence({ suspicions, duties, supplies, timeFaults }: HealthRecord): string {
+function attentionSentence({ suspicions, duties, supplies, timeFaults, outages }: HealthRecord): string {
   const overdue = duties.filter(({ state }) => state === 'overdue').length;
-  const reached = supplies.filter((s) => s.reached).length;
+  const reached = supplies.filter((s) => s.reached ?? s.passed).length;
+  const open = outages.filter(({ to }) => to === undefined).length;
   const parts = [
+    ...(open > 0 ? [`${count(open, 'outage')} that ${open === 1 ? 'lasts' : 'last'}`] : []),
     ...(timeFaults.length > 0 ? [`${count(timeFaults.length, 'mistake')} of time`] : []),
     ...(suspicions.length > 0 ? [count(suspicions.length, 'suspicion')] : []),
     ...(overdue > 0 ? [`${count(overdue, 'duty', 'duties')} overdue`] : []),
-    ...(reached > 0 ? [`${count(reached, 'supply', 'supplies')} running out`] : []),
+    ...(reached > 0 ? [`${count(reached, 'supply', 'supplies')} running out or out`] : []),
   ];
   return parts.length === 0 ? 'Nothing asks for attention.' : `To be looked at: ${list(parts)}.`;
 }
@@ -131,9 +133,11 @@ function evidenceText(evidence: Evidence, clock: ZoneClock): string {
     case 'satellites':
       return `it tracks ${formatNumber(evidence.now, 1)} satellites at a time where it tracked ${formatNumber(evidence.before, 1)}`;
     case 'supply':
-      return `${evidence.sensor} may reach its limit on ${clock.date(Date.parse(evidence.reached))}`;
+      return evidence.reached === undefined
+        ? `${evidence.sensor} is at its limit`
+        : `${evidence.sensor} may reach its limit on ${clock.date(Date.parse(evidence.reached))}`;
     case 'nights':
-      return `${count(evidence.outages, 'outage')} in two weeks began between ${evidence.from} and ${evidence.to} UTC`;
+      return `${count(evidence.outages, 'outage')} in two weeks began ${evidence.from === evidence.to ? `about ${evidence.from}` : `between ${evidence.from} and ${evidence.to}`} UTC`;
   }
 }
 
@@ -159,18 +163,31 @@ export function supplySentence(supply: SupplyRecord, clock: ZoneClock): string {
   const amount = (value: number): string => `${formatNumber(value, digitsOf(limit))}${thin}${unit}`;
   const date = (text: string): string => clock.date(Date.parse(text));
   if (plan) {
-    const used = `${of}: ${amount(newest.value)} of ${amount(limit)} are used since ${date(plan.from)}`;
+    if (plan.used === undefined || plan.expected === undefined)
+      return `${of}: there is no reading since the plan began anew on ${date(plan.from)}.`;
+    const used = `${of}: ${amount(plan.used)} of ${amount(limit)} are used since ${date(plan.from)}`;
+    if (supply.passed) return `${used}: the plan is used up, and begins anew on ${date(plan.to)}.`;
     return reached
       ? `${used}; at the rate of the last week the plan is used up on ${date(reached.by ?? reached.earliest)}, before it begins anew on ${date(plan.to)}.`
       : `${used}; at the rate of the last week ${amount(plan.expected)} will be when the plan begins anew on ${date(plan.to)}.`;
   }
   const stands = `${of}: ${supplyNames[kind]} ${amount(newest.value)}, not to fall below ${amount(limit)}`;
-  if (reached && Date.parse(reached.earliest) <= Date.parse(newest.at)) return `${stands}: it has.`;
   const trend =
     perDay === undefined || perDayPlusMinus === undefined
       ? ''
       : ` The least value of a day changes by ${formatWithUncertainty(perDay, perDayPlusMinus, unit)} a day.`;
-  if (!reached) return `${stands}.${trend}${trend === '' ? '' : ' The limit is not reached within a year.'}`;
+  if (supply.passed) return `${stands}: it has fallen below.${trend}`;
+  if (!reached) {
+    // A fall that may be chance says nothing of a day, and nothing against one either.
+    const falls = perDay !== undefined && perDay < 0 && perDay + (perDayPlusMinus ?? 0) >= 0;
+    const end =
+      trend === ''
+        ? ''
+        : falls
+          ? ' Whether it falls is not sure.'
+          : ' The limit is not reached within a year.';
+    return `${stands}.${trend}${end}`;
+  }
   const when =
     reached.by === undefined
       ? `on ${date(reached.earliest)} at the earliest`

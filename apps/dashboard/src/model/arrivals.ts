@@ -14,7 +14,7 @@ export function drawArrivals({ snapshot, clock }: Page, size: 'wide' | 'narrow')
         name: station,
         firstMs,
         days: first.days.map((share, k) =>
-          Date.parse(begun) >= firstMs + (k + 1) * 86_400_000 ? undefined : share,
+          share === null || Date.parse(begun) >= firstMs + (k + 1) * 86_400_000 ? undefined : share,
         ),
       },
     ];

@@ -13,13 +13,14 @@ export function arrivalsOf(
 ): ArrivalRecord {
   const last = timesMs.at(-1)!;
   const least = outageLimit(spacingMs);
-  const from = Math.max(timesMs[0]!, asOfMs - recentMs);
+  const since = asOfMs - recentMs;
   let outages = 0;
   let outageMs = 0;
   const add = (begin: number, end: number, limit: number): void => {
-    if (end - begin <= limit || begin < asOfMs - recentMs) return;
+    if (end - begin <= limit || end <= since) return;
     outages++;
-    outageMs += end - begin;
+    // Of one that began before, the part that lies in the span.
+    outageMs += end - Math.max(begin, since);
   };
   for (let i = 1; i < timesMs.length; i++) add(timesMs[i - 1]!, timesMs[i]!, least);
   add(last, asOfMs, Math.max(least, lateMs));
@@ -32,7 +33,7 @@ export function arrivalsOf(
     stream,
     newest: formatInstant(last),
     behindMs: Math.max(0, asOfMs - last - spacingMs),
-    completeness: shareOf(timesMs, spacingMs, from, asOfMs + 1),
+    completeness: shareOf(timesMs, spacingMs, since, asOfMs + 1) ?? 1,
     outages,
     outageMs,
     firstDay: formatInstant(firstDay),
@@ -40,15 +41,27 @@ export function arrivalsOf(
   };
 }
 
-/** Share of the positions expected from an instant to before another that are there; a time before the first one is not expected. */
-function shareOf(timesMs: Float64Array, spacingMs: number, fromMs: number, toMs: number): number {
-  const begin = Math.max(fromMs, timesMs[0]!);
-  if (begin >= toMs) return 0;
-  const slots = new Set<number>();
-  for (let i = lowerBound(timesMs, begin); i < timesMs.length && timesMs[i]! < toMs; i++)
-    slots.add(Math.round((timesMs[i]! - begin) / spacingMs));
-  const expected = Math.max(1, Math.ceil((toMs - begin) / spacingMs));
-  return Math.min(1, slots.size / expected);
+/**
+ * Share of the positions expected from an instant to before another that are there: at the usual spacing from the newest one on, and not
+ * before the first. Null where none is expected.
+ */
+function shareOf(timesMs: Float64Array, spacingMs: number, fromMs: number, toMs: number): number | null {
+  const begin = Math.max(fromMs, timesMs[0]! - spacingMs / 2);
+  const anchor = timesMs.at(-1)!;
+  const slot = (ms: number): number => (ms - anchor) / spacingMs;
+  const [first, last] = [Math.ceil(slot(begin)), Math.ceil(slot(toMs)) - 1];
+  if (last < first) return null;
+  const seen = new Set<number>();
+  // A position may stand a little beside its time.
+  for (
+    let i = lowerBound(timesMs, begin - spacingMs / 2);
+    i < timesMs.length && timesMs[i]! < toMs + spacingMs / 2;
+    i++
+  ) {
+    const nearest = Math.round(slot(timesMs[i]!));
+    if (nearest >= first && nearest <= last) seen.add(nearest);
+  }
+  return seen.size / (last - first + 1);
 }
 
 function lowerBound(timesMs: Float64Array, ms: number): number {

@@ -108,6 +108,69 @@ describe('outages are told by what they have in common (planted)', () => {
     ],
   ])('%s', (_, missing, expected) => expect(told(network(missing))).toEqual(expected));
 
+  const daily = (station: string, missing: (i: number) => boolean = () => false): Arrivals => ({
+    station,
+    stream: 'daily',
+    spacingMs: 24 * hour,
+    timesMs: Float64Array.from(
+      Array.from({ length: 11 }, (_, i) => i).filter((i) => !missing(i)),
+      (i) => start + i * 24 * hour,
+    ),
+  });
+  const hourly = (station: string, from: number, to: number): Arrivals => ({
+    station,
+    stream: 'hourly',
+    spacingMs: hour,
+    timesMs: hours(241, (i) => between(i, from, to)),
+  });
+
+  test('a slow stream beside fast ones neither fuses what lies hours apart nor hides what it cannot show', () => {
+    const views = [
+      hourly('S1', 49, 54),
+      hourly('S2', 66, 71),
+      hourly('S3', 300, 301),
+      daily('S1'),
+      daily('S2'),
+      daily('S3'),
+    ];
+    expect(told(views)).toEqual(['station S2: S2 65 to 71', 'station S1: S1 48 to 54']);
+    // What is out for days is out in both.
+    const gone = [
+      hourly('S1', 49, 168),
+      hourly('S2', 300, 301),
+      daily('S1', (i) => i > 2 && i < 7),
+      daily('S2'),
+    ];
+    expect(told(gone)).toEqual(['station S1: S1 48 to 168']);
+  });
+
+  test('of a base of which one rover alone was running nobody says that it is the base', () => {
+    const missing = (s: string, stream: string, i: number): boolean =>
+      stream === 'from-B1' && (s === 'S4' ? between(i, 50, 60) : i >= 5);
+    expect(told(network(missing)).filter((t) => t.includes('49 to 60'))).toEqual([
+      'vector S4 in from-B1: S4 49 to 60',
+    ]);
+  });
+
+  test('an outage that began before the month counts in it, with its part', () => {
+    const gone = { ...hourly('S1', 10, 241), timesMs: hours(11) };
+    const late = start + 90 * dayMs;
+    expect(arrivalsOf(gone, late, 30 * dayMs, 2 * hour)).toMatchObject({
+      outages: 1,
+      outageMs: 30 * dayMs,
+      completeness: 0,
+    });
+  });
+
+  test('positions that come once a day are all there between two of them; a day without an expected one is no empty day', () => {
+    const found = arrivalsOf(daily('S1'), asOf + 11 * hour, 30 * dayMs, 2 * hour);
+    expect(found).toMatchObject({ completeness: 1, outages: 0, behindMs: 0 });
+    const weekly = { ...daily('S1', (i) => i % 7 !== 0), spacingMs: 7 * dayMs };
+    const { days } = arrivalsOf(weekly, asOf, 30 * dayMs, 2 * hour);
+    expect(days.filter((d) => d === 0)).toEqual([]);
+    expect(days.filter((d) => d === 1)).toHaveLength(2);
+  });
+
   test('a station that began late is not missed before', () => {
     const views = network(() => false).map((v) =>
       v.station === 'S4' ? { ...v, timesMs: v.timesMs.slice(100) } : v,
@@ -128,7 +191,7 @@ test('how positions arrive: share, age, days', () => {
   expect(found).toMatchObject({ outages: 2, outageMs: 25 * hour + 4 * hour, behindMs: 3 * hour });
   expect(found.completeness).toBeCloseTo((241 - 24 - 4) / 241, 12);
   expect(found.days).toHaveLength(60);
-  expect(found.days.slice(-11).map((d) => Number(d.toFixed(2)))).toEqual([
+  expect(found.days.slice(-11).map((d) => d && Number(d.toFixed(2)))).toEqual([
     1, 1, 1, 1, 0.17, 0.83, 1, 1, 1, 0.88, 0,
   ]);
 });
@@ -163,10 +226,12 @@ describe('supplies', () => {
     const still = series(28 * 24, hour, () => 12.9 + 0.05 * normal());
     expect(supplyOf({ ...task, kind: 'battery', readings: still, asOfMs: at }).reached).toBeUndefined();
     const low = series(5, dayMs, () => 11.5);
-    expect(supplyOf({ ...task, kind: 'battery', readings: low, asOfMs: at }).reached).toEqual({
-      earliest: '2026-03-29T00:00:00Z',
-      by: '2026-03-29T00:00:00Z',
-    });
+    expect(supplyOf({ ...task, kind: 'battery', readings: low, asOfMs: at })).toMatchObject({ passed: true });
+    // An old reading: from its time on. 13 V less 1.9 V on the 20th; 0.6 V more are left.
+    const old = series(20, dayMs, (i) => 14.3 - 0.1 * i);
+    expect(
+      supplyOf({ ...task, kind: 'battery', readings: old, asOfMs: start + 25 * dayMs }).reached!.by,
+    ).toBe('2026-03-26T00:00:00Z');
   });
 
   test('a data plan: used, expected, and the day on which it is used up', () => {
@@ -177,8 +242,21 @@ describe('supplies', () => {
     expect(plan(1000).plan).toEqual({
       from: '2026-03-01T00:00:00Z',
       to: '2026-04-01T00:00:00Z',
+      used: 380,
       expected: 620,
     });
+    expect(plan(300)).toMatchObject({ passed: true });
+    // Of this month there is no reading.
+    const past = supplyOf({
+      ...task,
+      kind: 'data',
+      unit: 'MB',
+      limit: 500,
+      resets: 1,
+      readings: used,
+      asOfMs: start + 40 * dayMs,
+    });
+    expect(past.plan).toEqual({ from: '2026-04-01T00:00:00Z', to: '2026-05-01T00:00:00Z' });
     expect(plan(1000).reached).toBeUndefined();
     expect(plan(500).reached).toEqual({ earliest: '2026-03-26T00:00:00Z', by: '2026-03-26T00:00:00Z' });
     expect(plan(1000, 25).plan).toMatchObject({ from: '2026-02-25T00:00:00Z', to: '2026-03-25T00:00:00Z' });
@@ -249,6 +327,13 @@ describe('mistakes of time by name', () => {
   test("other seconds of the minute are nobody's mistake", () => {
     expect(timeFaultsOf([view(hours(241).map((t, i) => t + (i > 100 ? 30_000 : 0)))], asOf)).toEqual([]);
     expect(timeFaultsOf([view(hours(241).map((t) => t + 18_000))], asOf)).toEqual([]);
+    // Two streams on two time scales, each by itself.
+    const other = view(
+      hours(241).map((t) => t - 18_000),
+      'S1',
+      'other',
+    );
+    expect(timeFaultsOf([view(hours(241)), other], asOf)).toEqual([]);
   });
 });
 
@@ -259,6 +344,7 @@ const spans: Spans = {
 const row = (station: string, i: number, more: Partial<TrackingRow>): TrackingRow => ({
   source: 'receivers',
   station,
+  manner: 'mask 10',
   firstMs: start + i * hour,
   lastMs: start + i * hour + 59 * 60_000,
   signal: '',
@@ -371,6 +457,18 @@ describe('receivers', () => {
     expect(found[0]!.evidence[3]).toEqual({ kind: 'together', stations: ['S2'] });
   });
 
+  test('what has been weak for two weeks is told from when it began', () => {
+    const found = suspicionsOf({
+      ...calm,
+      rows: rows(
+        'S1',
+        noisy(1, (i) => (i >= 20 * 24 ? 39 : 44), 1),
+        () => 0.3,
+      ),
+    });
+    expect(found.map((f) => `${f.kind} ${f.of} ${f.since}`)).toEqual(['signal S1 2026-03-21T00:00:00Z']);
+  });
+
   test('weak signals alone may be a cable; multipath that lasts is a change near the antenna', () => {
     const found = suspicionsOf({
       ...calm,
@@ -416,6 +514,11 @@ describe('receivers', () => {
         ],
       },
     ]);
+    const processing = nights.map((o) => ({
+      ...o,
+      cause: { kind: 'everything', name: 'all stations' } as const,
+    }));
+    expect(suspicionsOf({ ...calm, rows: [], outages: processing, supplies: [] })).toEqual([]);
   });
 });
 
@@ -427,4 +530,10 @@ test('an hour that was delivered twice counts once: with orbits, then with more 
   expect(chosenHours([without, whole])).toEqual([whole]);
   expect(chosenHours([part, whole, second])).toEqual([whole]);
   expect(chosenHours([part, second])).toEqual([part, second]);
+  // Quarters that share the epoch between them, and a reading that knew more orbits.
+  const first = row('S1', 0, { lastMs: start + 15 * 60_000, epochs: 16 });
+  const next = row('S1', 0, { firstMs: start + 15 * 60_000, lastMs: start + 30 * 60_000, epochs: 16 });
+  expect(chosenHours([first, next])).toEqual([first, next]);
+  const more = row('S1', 0, { expected: 200 });
+  expect(chosenHours([whole, more])).toEqual([more]);
 });

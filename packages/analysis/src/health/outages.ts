@@ -65,8 +65,13 @@ export function outagesOf(
   for (const cluster of clustersOf(gaps.flat(), views)) {
     const begin = Math.min(...cluster.map((g) => g.fromMs));
     // What was out before does not count, neither as explained nor against a cause.
+    // A view that is too slow to show so short a gap says nothing either.
+    const longest = Math.max(...cluster.map((g) => Math.min(g.toMs, asOfMs) - g.fromMs));
     const alive = (view: number): boolean =>
-      cluster.some((g) => g.view === view) || (running(view, begin) && views[view]!.timesMs.at(-1)! >= begin);
+      cluster.some((g) => g.view === view) ||
+      (outageLimit(views[view]!.spacingMs) < longest &&
+        running(view, begin) &&
+        views[view]!.timesMs.at(-1)! >= begin);
     let left = cluster;
     while (left.length > 0) {
       const best = bestCause(views, causes, left, cluster, alive);
@@ -100,13 +105,21 @@ function gapsOf({ timesMs, spacingMs }: Arrivals, view: number, asOfMs: number, 
   return gaps;
 }
 
-/** Gaps that begin together: within the widest spacing of those that are looked at, and an hour at least. */
+/**
+ * Gaps that begin together: within an hour of each other, or within the spacing of the slower of them, whose last position may have come so
+ * much earlier. The same view is in a cluster once.
+ */
 function clustersOf(gaps: Gap[], views: readonly Arrivals[]): Gap[][] {
-  const together = Math.max(3_600_000, ...views.map((v) => v.spacingMs));
+  const slack = ({ view }: Gap): number => Math.max(leastGapMs, views[view]!.spacingMs);
   const clusters: Gap[][] = [];
   for (const gap of [...gaps].sort((a, b) => a.fromMs - b.fromMs || a.view - b.view)) {
-    const open = clusters.at(-1);
-    if (open && gap.fromMs - open[0]!.fromMs <= together) open.push(gap);
+    const open = clusters.findLast(
+      (cluster) =>
+        !cluster.some((g) => g.view === gap.view) &&
+        cluster.some((g) => gap.fromMs - g.fromMs <= slack(g)) &&
+        gap.fromMs - cluster[0]!.fromMs <= Math.max(...cluster.map(slack)),
+    );
+    if (open) open.push(gap);
     else clusters.push([gap]);
   }
   return clusters;
@@ -181,12 +194,8 @@ function bestCause(
     const users = cause.users.filter(alive);
     const explained = users.filter((v) => leftViews.has(v)).length;
     if (explained === 0 || users.filter((v) => outViews.has(v)).length < mostUsers * users.length) continue;
-    // Of something shared of which one station alone was running nobody can tell it from that station.
-    if (
-      cause.kind === 'shared' &&
-      new Set(users.map((v) => views[v]!.station)).size < Math.min(2, cause.stations)
-    )
-      continue;
+    // Of something of which one station alone was running nobody can tell it from that station.
+    if (new Set(users.map((v) => views[v]!.station)).size < Math.min(2, cause.stations)) continue;
     const better =
       !best || explained > best.explained || (explained === best.explained && users.length < best.size);
     if (better) best = { cause, explained, size: users.length };

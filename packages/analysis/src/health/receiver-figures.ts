@@ -70,7 +70,8 @@ function figuresOf(rows: readonly TrackingRow[]): TrackingFigures {
     ...share(
       'completeness',
       sum(spaced, (r) => r.epochs),
-      sum(spaced, (r) => Math.round((r.lastMs - r.firstMs) / r.intervalMs) + 1),
+      // Where the spacing changes within an hour there are more than its usual one asks for.
+      sum(spaced, (r) => Math.max(r.epochs, Math.round((r.lastMs - r.firstMs) / r.intervalMs) + 1)),
     ),
     ...share(
       'fixRate',

@@ -48,23 +48,23 @@ function dailyLeast(
 
 function trendOf({ readings, asOfMs, limit }: SupplyTask): Partial<SupplyRecord> {
   const { days, least } = dailyLeast(readings, asOfMs);
+  const present = least.at(-1);
+  if (present === undefined) return {};
+  const passed = present <= limit ? { passed: true } : {};
   // Ten days are the fewest of which a robust trend is taken.
-  if (days.length < 10)
-    return least.at(-1)! <= limit
-      ? { reached: { earliest: formatInstant(asOfMs), by: formatInstant(asOfMs) } }
-      : {};
+  if (days.length < 10) return passed;
   const yearly = medianTrend(
     days.map((d) => d / yearDays),
     least,
   );
   const [slope, standardError] = [yearly.slope / yearDays, yearly.standardError / yearDays];
   const trend = { perDay: slope, perDayPlusMinus: z95 * standardError };
-  const present = least.at(-1)!;
-  if (present <= limit)
-    return { ...trend, reached: { earliest: formatInstant(asOfMs), by: formatInstant(asOfMs) } };
+  if (present <= limit) return { ...trend, ...passed };
+  // From the day of the last reading on, which may be some time ago.
+  const lastMs = readings.timesMs.at(-1)!;
   const within = (rate: number): number | undefined => {
     const left = rate < 0 ? (limit - present) / rate : Number.POSITIVE_INFINITY;
-    return left <= farDays ? asOfMs + left * dayMs : undefined;
+    return left <= farDays ? Math.round((lastMs + left * dayMs) / 1000) * 1000 : undefined;
   };
   // Where the trend is no chance it is told when; the steepest one that it may be says the earliest.
   if (slope + z95 * standardError >= 0) return trend;
@@ -73,17 +73,19 @@ function trendOf({ readings, asOfMs, limit }: SupplyTask): Partial<SupplyRecord>
   return {
     ...trend,
     reached: {
-      earliest: formatInstant(Math.round(earliest / 1000) * 1000),
-      ...(by === undefined ? {} : { by: formatInstant(Math.round(by / 1000) * 1000) }),
+      earliest: formatInstant(earliest),
+      ...(by === undefined ? {} : { by: formatInstant(by) }),
     },
   };
 }
 
 function planOf({ readings: { timesMs, values }, asOfMs, limit, resets }: SupplyTask): Partial<SupplyRecord> {
   const [from, to] = planSpan(asOfMs, resets ?? 1);
-  const n = timesMs.length;
-  const last = n - 1;
-  const used = timesMs[last]! >= from ? values[last]! : 0;
+  const span = { from: formatInstant(from), to: formatInstant(to) };
+  const last = timesMs.length - 1;
+  // What was used in the last plan says nothing of this one.
+  if (timesMs[last]! < from) return { plan: span };
+  const used = values[last]!;
   // The counter begins anew with the plan: the rate is that of the last week within it.
   let first = last;
   while (
@@ -92,11 +94,11 @@ function planOf({ readings: { timesMs, values }, asOfMs, limit, resets }: Supply
     values[first - 1]! <= values[first]!
   )
     first--;
-  const span = timesMs[last]! - timesMs[first]!;
-  const rate = span > 0 ? (values[last]! - values[first]!) / span : 0;
+  const passed = timesMs[last]! - timesMs[first]!;
+  const rate = passed > 0 ? (values[last]! - values[first]!) / passed : 0;
   const expected = used + rate * Math.max(0, to - timesMs[last]!);
-  const plan = { from: formatInstant(from), to: formatInstant(to), expected };
-  if (used >= limit) return { plan, reached: { earliest: formatInstant(asOfMs), by: formatInstant(asOfMs) } };
+  const plan = { ...span, used, expected };
+  if (used >= limit) return { plan, passed: true };
   if (expected <= limit) return { plan };
   const at = formatInstant(Math.round((timesMs[last]! + (limit - used) / rate) / 1000) * 1000);
   return { plan, reached: { earliest: at, by: at } };

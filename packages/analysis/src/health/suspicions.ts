@@ -79,30 +79,37 @@ function daysOf(rows: readonly TrackingRow[], anomaly: (row: TrackingRow) => num
   return { day, value: day.map((d) => median(Float64Array.from(byDay.get(d)!))) };
 }
 
-/** Looks at the last days against those before: changed by more than a least size, and than the days before scatter. */
-function changeAtEnd({ day, value }: Days, { before, recent }: Spans, least: number): Change | undefined {
-  const usual = value.filter((_, i) => day[i]! * dayMs >= before[0] && day[i]! * dayMs < before[1]);
+/** Days at the begin of the span before that say what is usual: what changed later must not become it. */
+const usualDays = 14;
+
+/** Until when days say what is usual. */
+const usualUntil = ({ before }: Spans): number => Math.min(before[1], before[0] + usualDays * dayMs);
+
+/** Looks at the last days against the usual ones: changed by more than a least size, and than those scatter. */
+function changeAtEnd({ day, value }: Days, spans: Spans, least: number): Change | undefined {
+  const until = usualUntil(spans);
+  const usual = value.filter((_, i) => day[i]! * dayMs >= spans.before[0] && day[i]! * dayMs < until);
   if (usual.length < 7) return undefined;
   const centre = median(Float64Array.from(usual));
   const scatter = madToSigma * median(Float64Array.from(usual.map((v) => Math.abs(v - centre))));
   const limit = Math.max(least, sigmas * scatter);
   let first = day.length;
-  while (first > 0 && day[first - 1]! * dayMs >= recent[0] - dayMs && value[first - 1]! - centre >= limit)
-    first--;
-  if (first === day.length) return undefined;
+  while (first > 0 && day[first - 1]! * dayMs >= until && value[first - 1]! - centre >= limit) first--;
+  // What has not lasted to the present is over.
+  if (first === day.length || day.at(-1)! * dayMs < spans.recent[0]) return undefined;
   return { sinceMs: day[first]! * dayMs, size: median(Float64Array.from(value.slice(first))) - centre };
 }
 
 /** Medians before of each signal, by which its hours are set in relation. */
 function usualOf(
   rows: readonly TrackingRow[],
-  { before }: Spans,
+  spans: Spans,
   of: (row: TrackingRow) => number,
 ): Map<string, number> {
   const values = new Map<string, number[]>();
   for (const row of rows) {
     const value = of(row);
-    if (Number.isNaN(value) || row.firstMs < before[0] || row.firstMs >= before[1]) continue;
+    if (Number.isNaN(value) || row.firstMs < spans.before[0] || row.firstMs >= usualUntil(spans)) continue;
     const own = values.get(row.signal);
     if (own) own.push(value);
     else values.set(row.signal, [value]);
@@ -218,13 +225,24 @@ function powerSuspicions({ supplies, outages, asOfMs }: SuspicionTask): Suspicio
       own.evidence.push(evidence);
     }
   };
-  for (const { kind, of, sensor, reached, newest } of supplies)
-    if (kind === 'battery' && reached && newest && Date.parse(reached.earliest) - asOfMs <= soonMs)
-      add(of, newest.at, { kind: 'supply', sensor, reached: reached.earliest });
+  for (const { kind, of, sensor, reached, newest, passed } of supplies)
+    if (
+      kind === 'battery' &&
+      newest &&
+      (passed === true || (reached && Date.parse(reached.earliest) - asOfMs <= soonMs))
+    )
+      add(of, newest.at, {
+        kind: 'supply',
+        sensor,
+        ...(reached ? { reached: reached.earliest } : {}),
+      });
+  // A processing that fails at night is no power.
   const causes = new Map<string, OutageRecord[]>();
-  for (const outage of outages)
-    if (Date.parse(outage.from) > asOfMs - soonMs)
-      causes.set(outage.cause.name, [...(causes.get(outage.cause.name) ?? []), outage]);
+  for (const outage of outages) {
+    const { kind, name } = outage.cause;
+    if (Date.parse(outage.from) <= asOfMs - soonMs || (kind !== 'station' && kind !== 'shared')) continue;
+    causes.set(name, [...(causes.get(name) ?? []), outage]);
+  }
   for (const [name, own] of causes) {
     const nights = nightly(own);
     if (nights) add(name, own.at(-1)!.from, nights);

@@ -48,8 +48,14 @@ function secondsOfDays({
   return days;
 }
 
-/** Days whose epochs stand beside those of most days of all streams by one of the known offsets. */
+/** Days whose epochs stand beside those of most days of their stream by one of the known offsets. */
 function offsets(views: readonly Arrivals[]): TimeFaultRecord[] {
+  return [...new Set(views.map(({ stream }) => stream))].flatMap((stream) =>
+    offsetsIn(views.filter((view) => view.stream === stream)),
+  );
+}
+
+function offsetsIn(views: readonly Arrivals[]): TimeFaultRecord[] {
   const days = views.flatMap((view) => secondsOfDays(view).map((day) => ({ ...day, view })));
   const usual = new Map<number, number>();
   for (const { second } of days) usual.set(second, (usual.get(second) ?? 0) + 1);

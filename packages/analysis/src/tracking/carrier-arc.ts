@@ -5,6 +5,8 @@ import { lightSpeed, wavelength } from './frequencies.ts';
 const closeEnoughMs = 61_000;
 /** Metres: a change of the geometry-free phase beyond what it changed by before is no ionosphere. A cycle on both of GPS's bands is 54 mm. */
 const leastJump = 0.04;
+/** Bands whose wavelengths are nearer to each other than by this factor tell neither slips nor multipath. */
+const leastApart = 1.1;
 /** Epochs from which the scatter of the wide lane is known well enough. */
 const settled = 10;
 /** Cycles of the wide lane that a slip changes at least. */
@@ -81,19 +83,23 @@ export class CarrierArc {
     return out;
   }
 
-  /** Two phases of different bands: the first two whose wavelengths are known. */
+  /** The two phases whose bands are furthest apart: of near ones the combinations are nothing but noise. */
   #pairOf(signals: readonly SignalObservation[]): Pair | undefined {
-    let first: SignalObservation | undefined;
-    let firstWave = 0;
-    for (const signal of signals) {
-      if (signal.phase === undefined) continue;
-      const wave = wavelength(this.#system, signal.signal, this.#channel);
-      if (wave === undefined) continue;
-      if (!first) [first, firstWave] = [signal, wave];
-      else if (signal.signal[0] !== first.signal[0])
-        return { first, second: signal, wavelengths: [firstWave, wave] };
-    }
-    return undefined;
+    let best: Pair | undefined;
+    let apart = leastApart;
+    const phases = signals.flatMap((signal) => {
+      const wave =
+        signal.phase === undefined ? undefined : wavelength(this.#system, signal.signal, this.#channel);
+      return wave === undefined ? [] : [{ signal, wave }];
+    });
+    for (const [i, first] of phases.entries())
+      for (const second of phases.slice(i + 1)) {
+        const ratio = Math.max(first.wave / second.wave, second.wave / first.wave);
+        if (ratio <= apart) continue;
+        apart = ratio;
+        best = { first: first.signal, second: second.signal, wavelengths: [first.wave, second.wave] };
+      }
+    return best;
   }
 
   #begin(): void {

@@ -2,6 +2,15 @@ import type { TrackingRow } from '@stillmark/records';
 
 const hourMs = 3_600_000;
 
+const knownOf = ({ expected, above }: TrackingRow): number => (expected || 0) + (above || 0);
+
+/** Parts of an hour may share the epoch at which one ends and the other begins. */
+const overlap = (a: Span, b: Span): boolean =>
+  Math.max(a.firstMs, b.firstMs) < Math.min(a.lastMs, b.lastMs) ||
+  (a.firstMs === b.firstMs && a.lastMs === b.lastMs);
+
+type Span = Pick<TrackingRow, 'firstMs' | 'lastMs'>;
+
 /** What was read of one hour of a receiver at once. */
 interface Reading {
   readonly hour: string;
@@ -28,7 +37,8 @@ export function chosenHours(rows: readonly TrackingRow[]): TrackingRow[] {
     let reading = readings.get(key);
     if (!reading) readings.set(key, (reading = { hour, firstMs, lastMs, epochs, rows: new Map() }));
     const known = reading.rows.get(row.signal);
-    if (!known || Number.isNaN(known.above)) reading.rows.set(row.signal, row);
+    // Of the same epochs the reading that knew more orbits.
+    if (!known || knownOf(row) > knownOf(known)) reading.rows.set(row.signal, row);
   }
   const taken = new Map<string, Reading[]>();
   const best = [...readings.values()].sort(
@@ -36,7 +46,7 @@ export function chosenHours(rows: readonly TrackingRow[]): TrackingRow[] {
   );
   for (const reading of best) {
     const others = taken.get(reading.hour) ?? [];
-    if (others.some((o) => o.firstMs <= reading.lastMs && reading.firstMs <= o.lastMs)) continue;
+    if (others.some((o) => overlap(o, reading))) continue;
     taken.set(reading.hour, [...others, reading]);
   }
   const order = (a: TrackingRow, b: TrackingRow): number =>

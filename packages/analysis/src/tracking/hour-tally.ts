@@ -22,32 +22,37 @@ export interface Cell {
 
 /** Gathers what a receiver tracked, hour by hour, and hands over each hour when the next begins. */
 export class HourTally {
-  readonly #source: string;
-  readonly #station: string;
+  readonly #of: Pick<TrackingRow, 'source' | 'station' | 'manner'>;
   readonly #emit: (row: TrackingRow) => void;
   readonly #cells = new Map<string, Cell>();
   #firstMs = Number.NaN;
   #lastMs = Number.NaN;
   #epochs = 0;
+  #open = false;
   readonly #spacings = new Map<number, number>();
   /** Spacing that was usual before, for an hour of one epoch. */
   #intervalMs: number;
 
   constructor(
-    source: string,
-    station: string,
+    { source, station, manner }: Pick<TrackingRow, 'source' | 'station' | 'manner'>,
     intervalMs: number | undefined,
     emit: (row: TrackingRow) => void,
   ) {
-    this.#source = source;
-    this.#station = station;
+    this.#of = { source, station, manner };
     this.#intervalMs = intervalMs ?? Number.NaN;
     this.#emit = emit;
   }
 
-  /** Begins an epoch; the hour before it is handed over where it has ended. */
-  begin(timeMs: number): void {
-    if (this.#epochs > 0 && Math.floor(timeMs / hourMs) !== Math.floor(this.#lastMs / hourMs)) this.flush();
+  /** Begins an epoch; the hour before it is handed over where it has ended. One that tells nothing of satellites does not count. */
+  begin(timeMs: number, counts = true): void {
+    if (this.#open && Math.floor(timeMs / hourMs) !== Math.floor(this.#lastMs / hourMs)) this.flush();
+    if (!this.#open) this.#firstMs = timeMs;
+    this.#open = true;
+    if (!counts) {
+      // Its time is that of the hour where no other is.
+      if (this.#epochs === 0) this.#lastMs = timeMs;
+      return;
+    }
     if (this.#epochs === 0) this.#firstMs = timeMs;
     else {
       const spacing = timeMs - this.#lastMs;
@@ -82,14 +87,13 @@ export class HourTally {
 
   /** Hands over the hour that stands open. */
   flush(): void {
-    if (this.#epochs === 0) return;
+    if (!this.#open) return;
     const [usual] = [...this.#spacings].sort(([a, x], [b, y]) => y - x || a - b);
     if (usual) this.#intervalMs = usual[0];
     const mean = (sum: number, count: number): number => (count > 0 ? sum / count : Number.NaN);
     for (const [signal, c] of [...this.#cells].sort(([a], [b]) => (a < b ? -1 : 1)))
       this.#emit({
-        source: this.#source,
-        station: this.#station,
+        ...this.#of,
         firstMs: this.#firstMs,
         lastMs: this.#lastMs,
         signal,
@@ -109,5 +113,6 @@ export class HourTally {
     this.#cells.clear();
     this.#spacings.clear();
     this.#epochs = 0;
+    this.#open = false;
   }
 }

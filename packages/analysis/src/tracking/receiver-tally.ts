@@ -13,6 +13,7 @@ import { HourTally, type Cell } from './hour-tally.ts';
 export interface ReceiverTask {
   readonly source: string;
   readonly station: string;
+  readonly manner: string;
   readonly frame: TopocentricFrame;
   /** Satellites lower than this are not expected, degrees. */
   readonly maskDeg: number;
@@ -32,22 +33,29 @@ export class ReceiverTally {
   readonly #hours: HourTally;
   readonly #arcs = new Map<string, CarrierArc>();
   #lastMs = Number.NaN;
-  #intervalMs: number;
+  /** Least spacing of epochs that was seen. */
+  #seenMs = Number.POSITIVE_INFINITY;
+  /** Whether a satellite was tracked whose orbit was not known: other orbits would tell more. */
+  lacksOrbits = false;
 
   constructor(task: ReceiverTask, emit: (row: TrackingRow) => void) {
     this.#task = task;
-    this.#intervalMs = task.intervalMs ?? Number.POSITIVE_INFINITY;
-    this.#hours = new HourTally(task.source, task.station, task.intervalMs, emit);
+    this.#hours = new HourTally(task, task.intervalMs, emit);
   }
 
   take({ timeMs, powerFailed, satellites }: ObservationEpoch): void {
     if (Math.floor(timeMs / 3_600_000) !== Math.floor(this.#lastMs / 3_600_000)) this.#drainArcs();
     this.#hours.begin(timeMs);
-    // Where no interval is declared, the least that has been seen is taken.
-    if (this.#task.intervalMs === undefined && timeMs > this.#lastMs)
-      this.#intervalMs = Math.min(this.#intervalMs, timeMs - this.#lastMs);
+    // What a head declares may be shorter than what was written: the least that has been seen counts then.
+    if (timeMs > this.#lastMs) this.#seenMs = Math.min(this.#seenMs, timeMs - this.#lastMs);
+    const declared = this.#task.intervalMs ?? 0;
+    const intervalMs =
+      this.#seenMs === Number.POSITIVE_INFINITY ? declared : Math.max(declared, this.#seenMs);
     this.#lastMs = timeMs;
-    if (powerFailed) this.#arcs.clear();
+    if (powerFailed) {
+      this.#drainArcs();
+      this.#arcs.clear();
+    }
     const angles = this.#sky(timeMs);
     const above = (satellite: string): boolean => angles?.has(satellite) ?? false;
     const receiver = this.#hours.cell('');
@@ -57,7 +65,9 @@ export class ReceiverTally {
       const system = satellite[0]!;
       let arc = this.#arcs.get(satellite);
       if (!arc) this.#arcs.set(satellite, (arc = new CarrierArc(system, this.#task.channels.get(satellite))));
-      const slipped = arc.take(timeMs, signals, this.#intervalMs);
+      const slipped = arc.take(timeMs, signals, intervalMs);
+      if (this.#task.sky && orbited.has(system) && !this.#task.sky.knows(satellite, gpsOf(timeMs)))
+        this.lacksOrbits = true;
       const isAbove = above(satellite);
       if (isAbove) used.push(angles!.get(satellite)!);
       const constellation = this.#hours.cell(system);
@@ -99,7 +109,7 @@ export class ReceiverTally {
   #sky(timeMs: number): Map<string, LookAngles> | undefined {
     const { sky, frame, maskDeg } = this.#task;
     if (!sky) return undefined;
-    const gpsMs = timeMs + 1000 * gpsMinusUtcSeconds(timeMs);
+    const gpsMs = gpsOf(timeMs);
     const found = new Map<string, LookAngles>();
     let known = false;
     for (const satellite of sky.satellites) {
@@ -112,6 +122,11 @@ export class ReceiverTally {
     return known ? found : undefined;
   }
 }
+
+/** Constellations whose orbits navigation files tell. */
+const orbited = new Set(['G', 'R', 'E', 'C', 'J']);
+
+const gpsOf = (utcMs: number): number => utcMs + 1000 * gpsMinusUtcSeconds(utcMs);
 
 function count(cell: Cell, satellite: string, isAbove: boolean, slipped: boolean): void {
   cell.satellites.add(satellite);

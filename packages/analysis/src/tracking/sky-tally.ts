@@ -4,6 +4,7 @@ import { HourTally } from './hour-tally.ts';
 export interface SkyTask {
   readonly source: string;
   readonly station: string;
+  readonly manner: string;
   /** Satellites lower than this are not expected, degrees. */
   readonly maskDeg: number;
   /** Qualities of positions that count as fixed. */
@@ -17,11 +18,12 @@ export class SkyTally {
 
   constructor(task: SkyTask, emit: (row: TrackingRow) => void) {
     this.#task = task;
-    this.#hours = new HourTally(task.source, task.station, undefined, emit);
+    this.#hours = new HourTally(task, undefined, emit);
   }
 
   take({ timeMs, quality, pdop, satellites }: SkyEpoch): void {
-    this.#hours.begin(timeMs);
+    // Satellites may be told more seldom than positions.
+    this.#hours.begin(timeMs, satellites.length > 0);
     const receiver = this.#hours.cell('');
     if (quality !== undefined) {
       receiver.positions = count(receiver.positions);

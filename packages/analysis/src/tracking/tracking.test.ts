@@ -17,7 +17,14 @@ const frame = TopocentricFrame.atGeodetic(ellipsoids['GRS 1980'], {
   height: 300,
 });
 const startMs = Date.parse('2026-03-01T00:00:00Z');
-const task: ReceiverTask = { source: 'receivers', station: 'T01', frame, maskDeg: 10, channels: new Map() };
+const task: ReceiverTask = {
+  source: 'receivers',
+  station: 'T01',
+  manner: 'mask 10',
+  frame,
+  maskDeg: 10,
+  channels: new Map(),
+};
 const c = 299_792_458;
 const [f1, f2, f5] = [1575.42e6, 1227.6e6, 1176.45e6] as const;
 
@@ -194,8 +201,9 @@ describe('what was tracked', () => {
 
 test('what a receiver says of its sky: strength, fixes, dilution, and what stood above the mask', () => {
   const rows: TrackingRow[] = [];
-  const own = new SkyTally({ source: 'receivers', station: 'T01', maskDeg: 10, qualities: [4] }, (row) =>
-    rows.push(row),
+  const own = new SkyTally(
+    { source: 'receivers', station: 'T01', manner: 'mask 10', maskDeg: 10, qualities: [4] },
+    (row) => rows.push(row),
   );
   for (let i = 0; i < 4; i++)
     own.take({
@@ -225,4 +233,67 @@ test('what a receiver says of its sky: strength, fixes, dilution, and what stood
   expect(of('G')).toMatchObject({ satellites: 'G05 G07', tracked: 8, above: 4, expected: 8 });
   expect(of('G1C')).toMatchObject({ satellites: 'G05 G07', cn0: 37 });
   expect(of('E')).toMatchObject({ satellites: 'E02', cn0: 41 });
+});
+
+describe('what observations have that is unusual', () => {
+  test('slips and multipath are looked for at the spacing that is there, not at the one that is declared', () => {
+    const random = source(12);
+    for (let k = 0; k < 50; k++) random.normal();
+    const slipped = satelliteAt(random, { slips: [[50, 5, 0]] });
+    const rows = tally(epochsOf({ G05: slipped }, 100), { intervalMs: 1000 });
+    expect(slipsIn(rows)).toBe(1);
+    expect(rows.find((r) => r.signal === 'G1C')!.multipath).toBeGreaterThan(0.2);
+  });
+
+  test('of three bands the two furthest apart are taken: near ones show the noise of the phases a hundredfold', () => {
+    const random = source(13);
+    for (let k = 0; k < 50; k++) random.normal();
+    const bands = [['1P', 1575.42e6], ['2I', 1561.098e6], ['6I', 1268.52e6]] as const; // prettier-ignore
+    const at = (i: number): SignalObservation[] => {
+      const range = 22e6 + 9000 * i;
+      return bands.map(([signal, f]) => ({
+        signal,
+        code: range,
+        phase: ((range + 0.002 * random.normal()) * f) / c,
+        lostLock: false,
+      }));
+    };
+    const rows = tally(epochsOf({ C30: at }, 100));
+    for (const name of ['C1P', 'C2I', 'C6I'])
+      expect(rows.find((r) => r.signal === name)!.multipath).toBeLessThan(0.04);
+    // Alone the two near ones tell nothing.
+    const near = tally(epochsOf({ C30: (i) => at(i).slice(0, 2) }, 100));
+    expect(near.find((r) => r.signal === 'C1P')!.multipath).toBeNaN();
+  });
+
+  test('a power failure ends the arcs, and keeps what they showed', () => {
+    const random = source(14);
+    for (let k = 0; k < 50; k++) random.normal();
+    const one = satelliteAt(random, {});
+    const epochs = [...epochsOf({ G05: one }, 100)].map((e, i) => ({ ...e, powerFailed: i === 60 }));
+    expect(tally(epochs).find((r) => r.signal === 'G1C')!.multipath).toBeGreaterThan(0.2);
+  });
+});
+
+test('satellites that are told more seldom than positions are counted at their own times', () => {
+  const rows: TrackingRow[] = [];
+  const own = new SkyTally(
+    { source: 'receivers', station: 'T01', manner: 'mask 10', maskDeg: 10, qualities: [4] },
+    (row) => rows.push(row),
+  );
+  const satellites = Array.from({ length: 20 }, (_, i) => ({
+    satellite: `G${String(i + 1).padStart(2, '0')}`,
+    signal: '1C',
+    elevationDeg: 40,
+    cn0: 44,
+  }));
+  for (let i = 0; i < 60; i++)
+    own.take({ timeMs: startMs + 1000 * i, quality: 4, satellites: i % 5 === 0 ? satellites : [] });
+  own.end();
+  expect(rows.find((r) => r.signal === '')).toMatchObject({
+    epochs: 12,
+    tracked: 240,
+    positions: 60,
+    intervalMs: 5000,
+  });
 });

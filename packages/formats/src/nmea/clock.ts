@@ -22,10 +22,11 @@ export interface ToldDate {
 }
 
 /**
- * The date of an RMC or ZDA; `'none'` where it is not of the calendar, undefined where the receiver did not know it yet. RMC has two
+ * The date of an RMC or ZDA; undefined too where the receiver says itself that it is not sure (status V of RMC); `'none'` where it is not of the calendar, undefined where the receiver did not know it yet. RMC has two
  * digits of the year: 80 to 99 are of the last century.
  */
 export function dateOf({ type, fields }: Sentence): ToldDate | 'none' | undefined {
+  if (type === 'RMC' && fields[2] === 'V') return undefined;
   const match =
     type === 'RMC'
       ? /^(\d\d)(\d\d)(\d\d)$/.exec(fields[9] ?? '')
@@ -45,8 +46,12 @@ export class DayCounter {
   #lastOfDay = -1;
 
   /** A time of day before the last one is that of the next day; sentences that come late by less than an hour are not. */
+  dayAt(ofDay: number): number | undefined {
+    return this.day !== undefined && ofDay < this.#lastOfDay - latest ? this.day + 1 : this.day;
+  }
+
   pass(ofDay: number): void {
-    if (this.day !== undefined && ofDay < this.#lastOfDay - latest) this.day++;
+    this.day = this.dayAt(ofDay);
     this.#lastOfDay = ofDay;
   }
 

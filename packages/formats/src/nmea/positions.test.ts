@@ -201,3 +201,32 @@ test('whatever is done to a log, it is read or refused with its place, and never
   expect(ok).toBeGreaterThan(1000);
   expect(refused).toBeGreaterThan(50);
 });
+
+test('after days without power, positions wait for the date that the next RMC tells', () => {
+  const pair = (t: string): string[] => [gga(t), gst(t)];
+  expect(
+    times(
+      log(
+        rmc('100000', '010326'),
+        ...pair('100005'),
+        ...pair('100010'),
+        // Two days and an hour later.
+        ...pair('110015'),
+        ...pair('110020'),
+        rmc('110025', '030326'),
+        ...pair('110030'),
+      ),
+    ),
+  ).toEqual(
+    ['01T10:00:05', '01T10:00:10', '03T11:00:15', '03T11:00:20', '03T11:00:30'].map(
+      (t) => `2026-03-${t}.000Z`,
+    ),
+  );
+});
+
+test('a date that the receiver itself is not sure of is not taken', () => {
+  const unsure = sentence('GNRMC,000000.00,V,,,,,,,311279,,,N');
+  expect(times(log(unsure, rmc('100000', '010326'), gga('100005'), gst('100005')))).toEqual([
+    '2026-03-01T10:00:05.000Z',
+  ]);
+});

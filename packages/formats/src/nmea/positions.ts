@@ -32,6 +32,8 @@ interface Fix {
   readonly ofDay: number;
   /** Days since 1970; unknown until a sentence has told the date. */
   day: number | undefined;
+  /** Standard deviations of the same time, before or after it. */
+  deviations: Deviations | undefined;
 }
 
 /** Standard deviations of latitude, longitude and altitude, metres. */
@@ -59,7 +61,7 @@ export class NmeaPositions {
 
   #told = false;
   /** Deviations of the newest times of day. */
-  readonly #deviations = new Map<number, Deviations>();
+  readonly #early = new Map<number, Deviations>();
   readonly #others = new Map<string, { first: Sentence; count: number }>();
 
   constructor(file: string, task: NmeaTask, onRow: (row: EpochRow) => void) {
@@ -136,10 +138,11 @@ export class NmeaPositions {
     this.#told = true;
     this.#clock.pass(ofDay);
 
-    this.#open.push({ sentence, ofDay, day: this.#clock.day });
-    // The deviations of a position stand beside it: those of the newest two may still come.
-    if (this.#clock.day !== undefined) this.#settle(2);
-    else if (this.#open.length > mostWithoutDay)
+    this.#open.push({ sentence, ofDay, day: this.#clock.day, deviations: this.#early.get(ofDay) });
+    // Where the power was off for days only the next date says so: positions wait for it, but not for ever.
+    if (this.#clock.day !== undefined) {
+      if (this.#open.length > mostOpen) this.#settle(mostOpen / 2);
+    } else if (this.#open.length > mostWithoutDay)
       fail('INPUT_TIME', 'no sentence tells the day', {
         at: { file: this.#file, line: this.#open[0]!.sentence.line },
         hint: 'RMC or ZDA among the sentences',
@@ -153,20 +156,27 @@ export class NmeaPositions {
       this.#reject(sentence, 'INPUT_TIME', 'the date is not of the calendar', 'the sentence as it was sent');
       return;
     }
-    if (this.#clock.day === undefined) {
-      this.#dateBack(date);
-      this.#settle(2);
-    } else {
-      const last = this.#open.at(-1);
-      if (last?.ofDay === date.ofDay) last.day = date.day;
-    }
+    if (this.#clock.day === undefined) this.#dateBack(date, 0);
+    else if (date.day !== this.#clock.dayAt(date.ofDay)) this.#dateBack(date, this.#afterGap());
     this.#clock.set(date);
+    // The deviations of the newest two may still come.
+    this.#settle(2);
   }
 
-  /** What came before the first date is of the same day, or of the evening before. */
-  #dateBack({ day, ofDay }: ToldDate): void {
+  /** Where the longest time passed between two positions that wait for their date. */
+  #afterGap(): number {
+    let [index, longest] = [0, 0];
+    for (let i = 1; i < this.#open.length; i++) {
+      const passed = (this.#open[i]!.ofDay - this.#open[i - 1]!.ofDay + dayMs) % dayMs;
+      if (passed > longest) [index, longest] = [i, passed];
+    }
+    return index;
+  }
+
+  /** Positions from one on, before a date, are of the same day, or of the evening before. */
+  #dateBack({ day, ofDay }: ToldDate, from: number): void {
     let [later, own] = [ofDay, day];
-    for (const fix of this.#open.toReversed()) {
+    for (const fix of this.#open.slice(from).toReversed()) {
       if (fix.ofDay > later + latest) own--;
       fix.day = own;
       later = fix.ofDay;
@@ -187,11 +197,12 @@ export class NmeaPositions {
         );
       return;
     }
-    // The same time of day comes again: only those that were told last can belong to an open position.
-    this.#deviations.delete(ofDay);
-    this.#deviations.set(ofDay, numbers as unknown as Deviations);
-    if (this.#clock.day === undefined) return;
-    while (this.#deviations.size > 4) this.#deviations.delete(this.#deviations.keys().next().value!);
+    const deviations = numbers as unknown as Deviations;
+    for (const fix of this.#open.slice(-3)) if (fix.ofDay === ofDay) fix.deviations = deviations;
+    // It may come before its position.
+    this.#early.delete(ofDay);
+    this.#early.set(ofDay, deviations);
+    while (this.#early.size > 3) this.#early.delete(this.#early.keys().next().value!);
   }
 
   /** Hands over all positions but the newest. */
@@ -199,7 +210,7 @@ export class NmeaPositions {
     while (this.#open.length > keep) {
       const fix = this.#open.shift()!;
       const quality = Number(fix.sentence.fields[6]);
-      const deviations = this.#deviations.get(fix.ofDay);
+      const { deviations } = fix;
       if (!this.#task.qualities.includes(quality))
         this.#passOver(
           `of quality ${fix.sentence.fields[6]!} (${qualityNames[quality] ?? 'unknown'})`,
@@ -298,6 +309,9 @@ export class NmeaPositions {
     this.#sentences.reject(line, text, code, message, hint);
   }
 }
+
+/** Positions that may wait for the next date: two hours of one a second. */
+const mostOpen = 7200;
 
 /** Positions that may come before the first date: a receiver tells it every few seconds. */
 const mostWithoutDay = 100_000;

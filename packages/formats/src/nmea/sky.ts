@@ -1,6 +1,7 @@
-import { fail } from '@stillmark/problems';
+import { fail, warning } from '@stillmark/problems';
 import { dayMs, type SatelliteInView, type SkyEpoch } from '@stillmark/records';
 import type { RejectedRow } from '../csv.ts';
+import { earliestMs } from '../plausible.ts';
 import { dateOf, DayCounter, timeOfDay } from './clock.ts';
 import { Sentences, type Sentence } from './sentences.ts';
 
@@ -42,9 +43,14 @@ export class NmeaSky {
   #satellites: SatelliteInView[] = [];
   #lastMs = Number.NEGATIVE_INFINITY;
   #told = 0;
+  readonly #latestMs: number;
+  /** Epochs whose time cannot be, or lies before that of the one before. */
+  #outside = 0;
 
-  constructor(file: string, onEpoch: (epoch: SkyEpoch) => void) {
+  /** @param latestMs no epoch can be later than this, milliseconds of UTC */
+  constructor(file: string, latestMs: number, onEpoch: (epoch: SkyEpoch) => void) {
     this.#file = file;
+    this.#latestMs = latestMs;
     this.#onEpoch = onEpoch;
     this.#sentences = new Sentences(file, ['GGA', 'GSA', 'GSV', 'RMC', 'GST', 'ZDA'], (s) =>
       this.#sentence(s),
@@ -69,6 +75,16 @@ export class NmeaSky {
         hint: '$GPGSV,...*47',
       });
     this.#close();
+    if (this.#outside > 0)
+      this.rejected.push({
+        problem: warning(
+          'INPUT_TIME',
+          `${this.#outside} time${this.#outside === 1 ? '' : 's'} in the log ${this.#outside === 1 ? 'lies' : 'lie'} in the future, before the first satellite, or before what came before, and ${this.#outside === 1 ? 'is' : 'are'} passed over`,
+          { at: { file: this.#file }, hint: 'the log of one receiver, in the order in which it was written' },
+        ),
+        line: 1,
+        text: '',
+      });
     if (this.#told === 0)
       fail('INPUT_TIME', 'no sentence tells the day', {
         at: { file: this.#file },
@@ -122,7 +138,8 @@ export class NmeaSky {
     const { day } = this.#clock;
     if (this.#ofDay !== undefined && day !== undefined) {
       const timeMs = day * dayMs + this.#ofDay;
-      if (timeMs > this.#lastMs) {
+      if (timeMs <= this.#lastMs || timeMs > this.#latestMs || timeMs <= earliestMs) this.#outside++;
+      else {
         this.#lastMs = timeMs;
         this.#told++;
         this.#onEpoch({
@@ -145,8 +162,8 @@ function nameOf(system: string | undefined, id: string): string | undefined {
   const number = Number(id);
   const name = (letter: string, n: number): string | undefined =>
     n >= 1 && n <= 63 ? `${letter}${String(n).padStart(2, '0')}` : undefined;
-  if (number >= 193 && number <= 202) return name('J', number - 192);
   if (number >= 201 && number <= 263 && system === 'C') return name('C', number - 200);
+  if (number >= 193 && number <= 202) return name('J', number - 192);
   if (number >= 301 && number <= 336) return name('E', number - 300);
   if (number >= 65 && number <= 99 && (system === 'R' || system === 'G')) return name('R', number - 64);
   if (number >= 33 && number <= 64 && (system === 'G' || system === undefined)) return name('S', number - 13);

@@ -70,7 +70,10 @@ export function calendarMs(
   const valid =
     back.getUTCMonth() === month - 1 &&
     back.getUTCDate() === day &&
+    hour >= 0 &&
     hour < 24 &&
+    minute >= 0 &&
+    second >= 0 &&
     minute < 60 &&
     second < 61 &&
     full >= 1980 &&

@@ -164,7 +164,8 @@ function keplerOf(satellite: string, letter: string, clockMs: number, value: Fie
     fromMs: toeMs - validMs[letter]!,
     toMs: toeMs + validMs[letter]!,
     referenceMs: toeMs,
-    healthy: health === 0,
+    // Of QZSS each signal has a bit, the highest that of L1 C/A (IS-QZSS-PNT, from memory): others may be off without harm.
+    healthy: letter === 'J' ? health < 32 : health === 0,
     orbit: keplerOrbit({
       constants:
         letter === 'C' ? orbitConstants.BeiDou : letter === 'E' ? orbitConstants.Galileo : orbitConstants.GPS,

@@ -249,3 +249,59 @@ describe('RINEX 3', () => {
     expect(read('\u0000\u0001').told.join()).toContain('byte 1 is NUL');
   });
 });
+
+describe('what files of others hold', () => {
+  const first = epoch3.slice(0, 2).with(0, epoch3[0]!.replace(/ 5$/, ' 1'));
+  const with2 = (more: string, lines: readonly string[]): Found =>
+    read(`${[...head3.slice(0, -1), more, head3.at(-1)!, ...lines].join('\n')}\n`);
+
+  test('scaled values are divided by their factor', () => {
+    const found = with2(label('S  100  2 C1C L1C', 'SYS / SCALE FACTOR'), first);
+    expect(found.told).toEqual([]);
+    expect(found.epochs[0]!.satellites[0]!.signals[0]).toMatchObject({
+      code: expect.closeTo(369685.22053, 6) as number,
+      cn0: 43.97,
+    });
+  });
+
+  test('a last line without its end is not taken, nor an infinite number, nor another time system', () => {
+    expect(read(text3(first).trimEnd()).epochs).toEqual([]);
+    expect(read(text3(first).trimEnd()).told.join()).toContain('ends in the middle of an epoch');
+    expect(read(text3(first.with(1, 'S22      Infinity'))).told.join()).toContain(
+      "'Infinity' is not a number",
+    );
+    const other = head3.map((l) => l.replace('     GPS         TIME', '     XYZ         TIME'));
+    expect(read(`${[...other, ...first].join('\n')}\n`).told.join()).toContain(
+      "time system 'XYZ' is not known",
+    );
+    const utc = head3.map((l) => l.replace('     GPS         TIME', '     UTC         TIME'));
+    expect(new Date(read(`${[...utc, ...first].join('\n')}\n`).epochs[0]!.timeMs).toISOString()).toBe(
+      '2019-01-10T00:00:00.000Z',
+    );
+  });
+
+  test('a new site ends what is of this one', () => {
+    const moved = [
+      '> 2019 01 10 00 01  0.0000000  3  1',
+      label('OTHER', 'MARKER NAME'),
+      first[0]!.replace('00 00  0', '00 02  0'),
+      first[1]!,
+    ];
+    const found = read(text3([...first, ...moved]));
+    expect(found.epochs).toHaveLength(1);
+    expect(found.told.join()).toContain('goes on at OTHER');
+  });
+
+  test('the last lines of the last satellite of RINEX 2 may be left out; types of 2.12 have letters', () => {
+    const text = `${[
+      label('     2.12           OBSERVATION DATA    G', 'RINEX VERSION / TYPE'),
+      label('     6    C1    L1    S1    C2    L2    CA', '# / TYPES OF OBSERV'),
+      label('', 'END OF HEADER'),
+      ' 26  3  1  0  0  0.0000000  0  1G05',
+      '  20000000.000   100000000.000          45.000    20000001.000    80000000.000',
+    ].join('\n')}\n`;
+    const found = read(text);
+    expect(found.told).toEqual([]);
+    expect(found.epochs[0]!.satellites[0]!.signals.map((s) => s.signal)).toEqual(['1', '2']);
+  });
+});

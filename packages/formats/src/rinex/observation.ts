@@ -18,6 +18,7 @@ const aheadOfGps: Readonly<Record<string, number | 'UTC'>> = {
   IRN: 0,
   BDT: -14_000,
   GLO: 'UTC',
+  UTC: 'UTC',
 };
 
 /** Time of a file that does not name it, by its constellation (RINEX 3.05, table A2). */
@@ -47,7 +48,8 @@ type State =
   | { readonly in: 'between' }
   | { readonly in: 'names'; readonly epoch: OpenEpoch; readonly slips: boolean }
   | { readonly in: 'satellites'; readonly epoch: OpenEpoch }
-  | { readonly in: 'special'; left: number; readonly head: boolean }
+  | { readonly in: 'special'; left: number; readonly flag: number }
+  | { readonly in: 'over' }
   | { readonly in: 'lost' };
 
 /**
@@ -93,6 +95,7 @@ export class RinexObservations {
         at: { file: this.#file },
         hint: 'END OF HEADER, and epochs',
       });
+    this.#completeLast();
     if (this.#state.in === 'satellites' || this.#state.in === 'names')
       this.#reject(
         this.#state.epoch.line,
@@ -101,6 +104,17 @@ export class RinexObservations {
         'the file ends in the middle of an epoch',
         'the file delivered again, whole',
       );
+  }
+
+  /** Of RINEX 2 the last lines of the last satellite may be blank, and left out. */
+  #completeLast(): void {
+    const state = this.#state;
+    if (state.in !== 'satellites' || this.#kind!.version >= 3) return;
+    const { epoch } = state;
+    const layout = this.#layouts.get(' ')!;
+    if (epoch.satellites.length !== epoch.count - 1 || epoch.values.length === 0) return;
+    while (epoch.values.length < layout.fields) epoch.values.push({ value: undefined, lost: false });
+    this.#add(epoch, epoch.names.at(-1)!, layout);
   }
 
   #line(text: string, line: number, ended: boolean): void {
@@ -117,15 +131,46 @@ export class RinexObservations {
     const state = this.#state;
     if (state.in === 'head') this.#headLine(text, line);
     else if (state.in === 'special') {
-      if (state.head) this.#record(text, line);
-      if (--state.left === 0) this.#state = { in: 'between' };
+      this.#special(text, line, state);
     } else if (state.in === 'between') {
       if (text.trim() !== '') this.#epochLine(text, line);
     } else if (state.in === 'lost') this.#find(text, line);
     else if (state.in === 'names') this.#names(text, line, state);
-    else if (!ended && text.length < 4) this.#lose(line, text, 'the file ends in the middle of an epoch');
+    else if (state.in === 'over') return;
+    else if (!ended) this.#cut(line, text);
     else if (this.#kind!.version < 3) this.#observations2(text, line, state.epoch);
     else this.#observations3(text, line, state.epoch);
+  }
+
+  /** A last line without its end may be cut in a number. */
+  #cut(line: number, text: string): void {
+    this.#reject(
+      line,
+      text,
+      'INPUT_CUT',
+      'the file ends in the middle of an epoch',
+      'the file delivered again, whole, with a line end behind its last line',
+    );
+    this.#state = { in: 'over' };
+  }
+
+  /** Records that stand between epochs: new types of observations, a new site, comments, slips that are mended. */
+  #special(text: string, line: number, state: State & { in: 'special' }): void {
+    const { text: content, label } = headerRecord(text);
+    const marker = content.trim();
+    if (state.flag === 3 && label === 'MARKER NAME' && marker !== this.#marker) {
+      this.#reject(
+        line,
+        text,
+        'INPUT_STATION',
+        `the receiver goes on at ${marker}: what follows is left out`,
+        'a file for each station',
+      );
+      this.#state = { in: 'over' };
+      return;
+    }
+    if (state.flag === 4) this.#record(text, line);
+    if (--state.left === 0) this.#state = { in: 'between' };
   }
 
   #headLine(text: string, line: number): void {
@@ -166,7 +211,16 @@ export class RinexObservations {
         break;
       }
       case 'TIME OF FIRST OBS':
-        this.#timeSystem = text.slice(48, 51).trim();
+        this.#timeSystem = text.slice(48, 51).trim().toUpperCase();
+        if (this.#timeSystem !== '' && !(this.#timeSystem in aheadOfGps))
+          fail('INPUT_TIME', `the time system '${this.#timeSystem}' is not known`, {
+            at: { file: this.#file, line: number, column: 49 },
+            sourceLine: line.slice(0, 80),
+            allowed: Object.keys(aheadOfGps),
+          });
+        break;
+      case 'SYS / SCALE FACTOR':
+        this.#scale(text[0]!, value(2, 4), value(8, 2) ?? 0, text.slice(10).trim());
         break;
       case 'SIGNAL STRENGTH UNIT':
         this.#strengthsAreRatios = text.trim().toUpperCase() === 'DBHZ';
@@ -185,12 +239,22 @@ export class RinexObservations {
     }
   }
 
+  /** Stored values are so many times the observed ones: of the types that are listed, or of all. */
+  #scale(system: string, factor: number | undefined, count: number, listed: string): void {
+    const layout = this.#layouts.get(system);
+    if (!layout || factor === undefined || !(factor > 0)) return;
+    const types = new Set(listed.split(/\s+/));
+    layout.types.forEach((type, i) => {
+      if (count === 0 || types.has(type)) layout.factors[i] = factor;
+    });
+  }
+
   /** Types of observations in the order of their fields; a list goes on where no number stands before it. */
   #types(system: string, count: number | undefined, listed: string, line: number, source: string): void {
     const types = listed === '' ? [] : listed.split(/\s+/);
     if (count !== undefined) this.#open = { system, types: [], count };
     const open = this.#open;
-    const named = this.#kind!.version < 3 ? /^[A-Z]\d$/ : /^[A-Z]\d[A-Z ]?$/;
+    const named = this.#kind!.version < 3 ? /^[A-Z][A-Z\d]$/ : /^[A-Z]\d[A-Z ]?$/;
     if (!open || types.some((type) => !named.test(type)) || open.types.length + types.length > open.count)
       return fail('INPUT_ROW', 'the list of types of observations cannot be read', {
         at: { file: this.#file, line, column: 1 },
@@ -225,7 +289,7 @@ export class RinexObservations {
     }
     if (flag >= 2 && flag <= 5) {
       // Such records may have no time of their own.
-      this.#state = count === 0 ? { in: 'between' } : { in: 'special', left: count, head: flag === 4 };
+      this.#state = count === 0 ? { in: 'between' } : { in: 'special', left: count, flag };
       return;
     }
     const second = late ? fixed(text, 18, 11) : fixed(text, 15, 11);
@@ -246,8 +310,7 @@ export class RinexObservations {
       values: [],
     };
     if (late) {
-      if (flag === 6)
-        this.#state = count === 0 ? { in: 'between' } : { in: 'special', left: count, head: false };
+      if (flag === 6) this.#state = count === 0 ? { in: 'between' } : { in: 'special', left: count, flag };
       else if (count === 0) this.#done(epoch);
       else this.#state = { in: 'satellites', epoch };
     } else this.#names(text, line, { in: 'names', epoch, slips: flag === 6 });
@@ -268,7 +331,7 @@ export class RinexObservations {
     }
     if (epoch.names.length < epoch.count) this.#state = state;
     else if (epoch.count === 0) this.#done(epoch);
-    else if (slips) this.#state = { in: 'special', left: epoch.count * this.#linesEach(), head: false };
+    else if (slips) this.#state = { in: 'special', left: epoch.count * this.#linesEach(), flag: 6 };
     else this.#state = { in: 'satellites', epoch };
   }
 
@@ -279,7 +342,7 @@ export class RinexObservations {
   #observations2(text: string, line: number, epoch: OpenEpoch): void {
     const layout = this.#layouts.get(' ')!;
     const last = Math.min(5, layout.fields - epoch.values.length);
-    if (!this.#fields(text, line, 0, last, epoch.values)) return;
+    if (!this.#fields(text, line, 0, last, epoch.values, layout)) return;
     if (epoch.values.length < layout.fields) return;
     const satellite = epoch.names[epoch.satellites.length]!;
     this.#add(epoch, satellite, layout);
@@ -296,17 +359,24 @@ export class RinexObservations {
       this.#lose(line, text, `the head lists no types of observations of ${satellite[0]!}`);
       return;
     }
-    if (this.#fields(text, line, 3, layout.fields, epoch.values)) this.#add(epoch, satellite, layout);
+    if (this.#fields(text, line, 3, layout.fields, epoch.values, layout)) this.#add(epoch, satellite, layout);
   }
 
   /** Reads fields of 14 digits with their two marks; false where one is no number. */
-  #fields(text: string, line: number, from: number, count: number, values: Values): boolean {
+  #fields(
+    text: string,
+    line: number,
+    from: number,
+    count: number,
+    values: Values,
+    { factors }: Layout,
+  ): boolean {
     for (let i = 0; i < count; i++) {
       const at = from + 16 * i;
       const field = text.slice(at, at + 14);
       const blank = field.trim() === '';
-      const value = blank ? undefined : Number(field);
-      if (Number.isNaN(value)) {
+      const value = blank ? undefined : Number(field) / factors[values.length]!;
+      if (value !== undefined && !Number.isFinite(value)) {
         this.#lose(line, text, `'${field.trim()}' is not a number`, at + 1);
         return false;
       }

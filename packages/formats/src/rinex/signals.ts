@@ -5,8 +5,10 @@ export type Values = { readonly value: number | undefined; readonly lost: boolea
 
 /** Which fields of a record make each signal. */
 export interface Layout {
-  /** Number of fields. */
+  /** Number of fields, their types, and by what stored values are divided. */
   readonly fields: number;
+  readonly types: readonly string[];
+  readonly factors: number[];
   readonly signals: readonly {
     readonly signal: string;
     /** Where its code, phase and strength stand; the first of several that is not blank counts. */
@@ -18,19 +20,22 @@ export interface Layout {
 
 /**
  * RINEX 3 and 4: the second and third letter of a type name the signal (`C1C`, `L1C`, `S1C`). In version 3.02 BeiDou's B1I is in band 1,
- * elsewhere in band 2 (RINEX 3.03, table A1): it is always in band 2 here.
+ * elsewhere in band 2 (RINEX 3.03, table A1): it is always in band 2 here, also where a later version is written as 3.02.
  */
 export function signalLayout(types: readonly string[], system: string, version: number): Layout {
-  const renamed = system === 'C' && version < 3.03;
+  // B1C has the kinds D, P and X; I and Q of band 1 can only be B1I, whatever the version says.
+  const kinds = version < 3.03 ? /^1[IQX]$/ : /^1[IQ]$/;
   const name = (type: string): string => {
     const signal = type.slice(1).trim();
-    return renamed && /^1[IQX]$/.test(signal) ? `2${signal[1]!}` : signal;
+    return system === 'C' && kinds.test(signal) ? `2${signal[1]!}` : signal;
   };
   const names = [...new Set(types.filter((t) => 'CLS'.includes(t[0]!)).map(name))];
   const at = (signal: string, letters: string): number[] =>
     types.flatMap((type, i) => (letters.includes(type[0]!) && name(type) === signal ? [i] : []));
   return {
     fields: types.length,
+    types,
+    factors: types.map(() => 1),
     signals: names.map((signal) => ({
       signal,
       code: at(signal, 'C'),
@@ -47,6 +52,8 @@ export function bandLayout(types: readonly string[]): Layout {
     types.flatMap((type, i) => (type === letter + band ? [i] : []));
   return {
     fields: types.length,
+    types,
+    factors: types.map(() => 1),
     signals: bands.map((band) => ({
       signal: band,
       code: [...at(band, 'P'), ...at(band, 'C')],

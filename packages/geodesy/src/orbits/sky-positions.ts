@@ -9,6 +9,7 @@ export interface KnownOrbit {
   readonly referenceMs: number;
   readonly healthy: boolean;
   readonly orbit: Orbit;
+  readonly channel?: number;
 }
 
 /** Positions are computed so far apart; between them they are taken on a straight line, which is 6 km (0.02 degrees) off at most. */
@@ -41,16 +42,36 @@ export class SkyPositions {
     return { x: a.x + part * (b.x - a.x), y: a.y + part * (b.y - a.y), z: a.z + part * (b.z - a.z) };
   }
 
+  /** True where the orbit of a satellite is known for a time, healthy or not. */
+  knows(satellite: string, gpsMs: number): boolean {
+    return this.#nearest(satellite, gpsMs) !== undefined;
+  }
+
+  /** Number of the frequency of a GLONASS satellite, where an orbit tells it. */
+  channel(satellite: string): number | undefined {
+    return this.#orbits.get(satellite)?.find(({ channel }) => channel !== undefined)?.channel;
+  }
+
+  /** The orbit whose reference time is nearest, where it is good for the time. */
+  #nearest(satellite: string, gpsMs: number): KnownOrbit | undefined {
+    const own = this.#orbits.get(satellite) ?? [];
+    let [low, high] = [0, own.length];
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (own[middle]!.referenceMs < gpsMs) low = middle + 1;
+      else high = middle;
+    }
+    const beside = [own[low - 1], own[low]].filter(
+      (orbit) => orbit !== undefined && gpsMs >= orbit.fromMs && gpsMs <= orbit.toMs,
+    ) as KnownOrbit[];
+    return beside.sort((a, b) => Math.abs(a.referenceMs - gpsMs) - Math.abs(b.referenceMs - gpsMs))[0];
+  }
+
   #node(satellite: string, slot: number): Geocentric | undefined {
     const key = `${satellite} ${slot}`;
     if (this.#known.has(key)) return this.#known.get(key);
     const gpsMs = slot * stepMs;
-    let nearest: KnownOrbit | undefined;
-    for (const orbit of this.#orbits.get(satellite) ?? []) {
-      if (gpsMs < orbit.fromMs || gpsMs > orbit.toMs) continue;
-      if (!nearest || Math.abs(orbit.referenceMs - gpsMs) < Math.abs(nearest.referenceMs - gpsMs))
-        nearest = orbit;
-    }
+    const nearest = this.#nearest(satellite, gpsMs);
     const found = nearest?.healthy ? nearest.orbit(gpsMs) : undefined;
     // Receivers of a network are read one after the other, each from its first day: a few weeks of the sky are enough.
     if (this.#known.size > 500_000) this.#known.clear();
