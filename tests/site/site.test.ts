@@ -87,11 +87,12 @@ test('the site has an overview, a page for each station, and one for each questi
     'natural.html',
     'network.html',
     'pairs.html',
+    'plan.html',
     'reference.html',
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
     'velocities.html',
   ]);
-  expect(pagesOf(larkmoor).length).toBe(10 + 15);
+  expect(pagesOf(larkmoor).length).toBe(11 + 15);
 });
 
 describe.each(seen)('$name', ({ site, path }) => {

@@ -35,6 +35,7 @@ export {
   type Judged,
   type JudgedVelocity,
 } from './statements.ts';
+export { knownStep } from './known-step.ts';
 export { tieSteps, withoutSteps, type Step, type Tie } from './ties.ts';
 export { type KnownStep } from './series-model.ts';
 export { trajectoryOf, type Trajectory } from './trajectory.ts';

@@ -11,3 +11,5 @@ export { baseLines, type BaseLinesTask } from './base-lines.ts';
 export { stateStrips, type StateSpan, type StateStripsTask } from './state-strips.ts';
 export { tradeOff, type TradeOffPoint, type TradeOffTask } from './trade-off.ts';
 export { arrivalStrips, type ArrivalStripsTask } from './arrival-strips.ts';
+export { skyDay, type SkyDayTask } from './sky-day.ts';
+export { skyPlot, type SkyPlotTask } from './sky-plot.ts';

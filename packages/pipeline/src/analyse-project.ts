@@ -35,7 +35,7 @@ export interface AnalysedProject {
 /**
  * Analyses all epochs up to an as-of time (the newest epoch where it is not given).
  *
- * @returns undefined where the store holds no epochs
+ * @returns undefined where the store holds no epochs and nothing is said of the time
  */
 export async function analyseProject(
   opened: ProjectFolder,
@@ -45,9 +45,8 @@ export async function analyseProject(
   const { project, store } = opened;
   const { entries: commitments, text: referenceText } = await openCommitments(opened, files);
   const { entries: responses, text: responseText } = await openResponses(opened, files);
-  const newest = await store.newest();
-  if (newest === undefined) return undefined;
-  const until = asOfMs ?? newest;
+  const until = asOfMs ?? (await store.newest());
+  if (until === undefined) return undefined;
   progress(`reading epochs up to ${formatInstant(until)}`);
   const epochs = await store.read(until);
   const { sensors, readings } = await sensorsOf(opened, until);

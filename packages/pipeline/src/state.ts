@@ -37,6 +37,7 @@ import {
   type Analysed,
 } from './judge.ts';
 import { healthOf } from './health.ts';
+import { planOf } from './plan.ts';
 import { ProjectGrid } from './map-grid.ts';
 import { readOutlineOf } from './outline.ts';
 import {
@@ -54,8 +55,8 @@ import { triggerStates } from './triggers.ts';
 /**
  * Everything that can be stated of a project from all epochs up to an as-of time.
  *
- * @param asOfMs the newest epoch where it is not given; never the clock
- * @throws STORE_EMPTY where there is nothing to state from
+ * @param asOfMs the newest epoch where it is not given; never the clock. With it, a store without epochs has a state too: what is planned.
+ * @throws STORE_EMPTY where the store holds no epochs and no time is given
  */
 export async function computeState(
   folder: string,
@@ -71,7 +72,7 @@ export async function computeState(
   if (!all)
     return fail('STORE_EMPTY', 'the store holds no epochs', {
       at: { file: join(folder, storeFolder) },
-      hint: '`stillmark ingest` first',
+      hint: '`stillmark ingest` first, or `--as-of` with a date for the site of what is planned',
     });
   const { until, analysed, sensors, readings, tracking, texts } = all;
   const place = memoryOf(opened, effects.memory);
@@ -130,6 +131,7 @@ export async function computeState(
   };
   const doubted = doubtedBases({ network, stations });
   const { triggers, doubts: unmatched } = triggerStates(opened, analysed, network, doubted, until);
+  const { plan, problems: planProblems } = await planOf(opened, stations, outline, analysed, effects);
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
     format: 'stillmark-snapshot',
@@ -148,9 +150,10 @@ export async function computeState(
     ...linesOf(opened, analysed, until),
     triggers,
     health: healthOf(project, analysed, readings, tracking, until),
+    plan,
     alarmLoad: alarmLoadOf(project, analysed, until, place && rememberIn(place)),
     inputs: await inputsOf(opened, texts, outlineHash, files),
-    doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched],
+    doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched, ...planProblems],
   };
   return { snapshot, series, readings };
 

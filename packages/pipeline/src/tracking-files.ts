@@ -1,33 +1,25 @@
 import { ReceiverTally, SkyTally } from '@stillmark/analysis';
-import {
-  NmeaSky,
-  readNavigation,
-  readYuma,
-  RinexObservations,
-  type BroadcastOrbit,
-  type RejectedRow,
-} from '@stillmark/formats';
-import { SkyPositions, TopocentricFrame } from '@stillmark/geodesy';
-import { fail, ProblemError, type Problem } from '@stillmark/problems';
+import { NmeaSky, RinexObservations, type RejectedRow } from '@stillmark/formats';
+import { TopocentricFrame, type SkyPositions } from '@stillmark/geodesy';
+import { fail } from '@stillmark/problems';
 import type { Tracking } from '@stillmark/project';
-import { dayMs, type ObservationHead, type TrackingRow } from '@stillmark/records';
+import { type ObservationHead, type TrackingRow } from '@stillmark/records';
 import { join } from 'node:path';
 import { joined, ownerOf, type Delivery, type Source } from './delivery.ts';
-import { partsOf, type Part } from './delivered-file.ts';
+import { type Part } from './delivered-file.ts';
 import type { Effects } from './effects.ts';
-import { checkInside, filesOf, sha256, type ProjectFolder } from './project-folder.ts';
+import { filesOf, sha256, type ProjectFolder } from './project-folder.ts';
+import { skyFrom } from './orbit-files.ts';
 import { approximatePosition } from './project-settings.ts';
 
 /** Further from where its station stands than this, metres, a file of observations is that of another. */
 const elsewhere = 1000;
 
-const rollOverMs = 1024 * 7 * dayMs;
-
 /** Everything that says what receivers tracked. */
 export function trackingSources(opened: ProjectFolder, effects: Effects, latestMs: number): Source[] {
   return opened.project.tracking.map((tracking): Source => {
     // Read once for all files, when the first of them comes.
-    let sky: Promise<{ sky?: SkyPositions; problems: readonly Problem[] }> | undefined;
+    let sky: ReturnType<typeof skyFrom> | undefined;
     return {
       what: `tracking ${tracking.name}`,
       files: tracking.files,
@@ -37,8 +29,9 @@ export function trackingSources(opened: ProjectFolder, effects: Effects, latestM
       table: 'tracking',
       read: async (file, part, add) => {
         if (tracking.format === 'nmea') return readSkyLog(opened, tracking, file, part, add, latestMs);
-        sky ??= skyOf(opened, tracking, effects, latestMs);
-        return readObservations(opened, tracking, (await sky).sky, file, part, add, latestMs);
+        if (tracking.orbits.length > 0)
+          sky ??= skyFrom(opened, tracking.orbits, `orbits of ${tracking.name}`, latestMs, effects.files);
+        return readObservations(opened, tracking, (await sky)?.sky, file, part, add, latestMs);
       },
       beside: async () => {
         if (tracking.orbits.length === 0) return '';
@@ -181,39 +174,4 @@ function frameOf(
       hint: `the file of the right station, or the right APPROX POSITION XYZ`,
     });
   return TopocentricFrame.at(ellipsoid, near);
-}
-
-/** All orbits that a source names; none where it names none. A file that cannot be read stops nothing, and is told. */
-async function skyOf(
-  opened: ProjectFolder,
-  { name, orbits: patterns }: Tracking,
-  { files }: Effects,
-  latestMs: number,
-): Promise<{ sky?: SkyPositions; problems: readonly Problem[] }> {
-  if (patterns.length === 0) return { problems: [] };
-  const { paths, problems } = await filesOf(opened, { files: patterns, what: `orbits of ${name}` }, files);
-  const orbits: BroadcastOrbit[] = [];
-  for (const file of paths) {
-    try {
-      await checkInside(opened, file, files);
-      for (const part of await partsOf(join(opened.folder, file), file, files)) {
-        const bytes = await part.bytes();
-        const begin = new TextDecoder('latin1').decode(bytes.subarray(0, 80));
-        if (begin.includes('RINEX')) {
-          const read = readNavigation(bytes, part.name);
-          orbits.push(...read.orbits);
-          problems.push(...read.rejected.map((r) => r.problem));
-          continue;
-        }
-        // Almanacs count weeks anew after 1024: an old one may be meant for old observations, and serves at its own time alone.
-        const [own, before] = [0, rollOverMs].map((ms) => readYuma(bytes, part.name, latestMs - ms));
-        orbits.push(...own!.orbits, ...before!.orbits);
-        problems.push(...own!.rejected.map((r) => r.problem));
-      }
-    } catch (error) {
-      if (!(error instanceof ProblemError)) throw error;
-      problems.push(...error.problems);
-    }
-  }
-  return { sky: new SkyPositions(orbits), problems };
 }

@@ -10,6 +10,7 @@ import type {
   SurveyRecord,
 } from './stability.ts';
 import type { HealthRecord } from './health.ts';
+import type { PlanRecord } from './plan.ts';
 import type { AlarmLoadRecord } from './alarm-load.ts';
 import type { TriggerRecord } from './triggers.ts';
 import type { PairRecord, ProfileRecord } from './pairs.ts';
@@ -45,6 +46,7 @@ export interface Snapshot {
   readonly triggers: readonly TriggerRecord[];
   readonly alarmLoad: readonly AlarmLoadRecord[];
   readonly health: HealthRecord;
+  readonly plan: PlanRecord;
   /** Canonical inputs by content; see the manifest for the outputs. */
   readonly inputs: readonly InputRecord[];
   /** Doubts that stand in the project or the data at the as-of time. */

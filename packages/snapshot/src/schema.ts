@@ -16,6 +16,7 @@ import {
 } from './schema-over-time.ts';
 import { closures, common, surveys } from './schema-evidence.ts';
 import { health } from './schema-health.ts';
+import { plan } from './schema-plan.ts';
 import { alarmLoad, triggers } from './schema-triggers.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
@@ -265,6 +266,7 @@ export const snapshotSchema = z
     triggers,
     alarmLoad,
     health,
+    plan,
     sensors: z.array(
       z.strictObject({
         name: z.string(),

@@ -45,6 +45,11 @@ describe('what the page of data says first', () => {
       'Nothing asks for attention.',
     ]));
 
+  test('before the first position', () =>
+    expect(healthSentences(health({ stations: [] }), asOf, clock)[0]).toBe(
+      'No station has sent a position yet.',
+    ));
+
   test('where a station is silent, an outage lasts and a duty is overdue', () =>
     expect(
       healthSentences(

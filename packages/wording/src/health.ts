@@ -43,6 +43,7 @@ function arrivalSentence(stations: readonly StationHealth[], asOfMs: number): st
     streams.length > 0 &&
     streams.every(({ newest, behindMs }) => asOfMs - Date.parse(newest) > limit && behindMs > 0);
   const expected = stations.filter(({ streams }) => streams.length > 0);
+  if (expected.length === 0) return 'No station has sent a position yet.';
   const missing = expected.filter((s) => behind(dayMs, s));
   const all = `${count(expected.length, 'station')} ${expected.length === 1 ? 'has' : 'have'} sent positions`;
   if (missing.length === 0) return `${all}, and none has been silent for more than a day.`;

@@ -104,3 +104,14 @@ export {
   suspicionSentence,
   timeFaultSentence,
 } from './health.ts';
+export {
+  communicationSentence,
+  displacementTestSentence,
+  failureText,
+  figuresSentence,
+  placementSentences,
+  powerSentence,
+  skySentence,
+  startSentence,
+  zoneRuleSentence,
+} from './plan.ts';

@@ -114,6 +114,9 @@ test('all that is watched is counted once', () => {
     'Of 6 figures under 1 trigger a level is reached in 2, none in 1 that are measured, 1 without data, 1 in doubt and 1 not watched yet.',
   );
   expect(watchSentence({ triggers: [] })).toBeUndefined();
+  expect(watchSentence({ triggers: [trigger(other('T05', 'establishing'), other('T02', 'no-data'))] })).toBe(
+    'Of 2 figures under 1 trigger none is measured: 1 without data and 1 not watched yet.',
+  );
 });
 
 describe('the log', () => {

@@ -180,6 +180,7 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
   const rest = words.filter(([, n]) => n > 0).map(([what, n]) => `${formatNumber(n, 0)} ${what}`);
   const figures = `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')}`;
   const none = formatNumber(quiet, 0);
+  if (reached + quiet === 0) return `${figures} none is measured: ${list(rest)}.`;
   if (reached === 0)
     return `${figures} none of ${none} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}.`;
   return `${figures} ${list([`a level is reached in ${formatNumber(reached, 0)}`, `none in ${none} that are measured`, ...rest])}.`;

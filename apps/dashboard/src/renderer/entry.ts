@@ -12,6 +12,7 @@ export function pages({ snapshot }: SiteView): string[] {
     'alarms.html',
     'network.html',
     'data.html',
+    'plan.html',
     'velocities.html',
     'reference.html',
     'natural.html',

@@ -1,0 +1,381 @@
+import { assumedNoise, knownStep, neededReferenceDays, plannedFigures } from '@stillmark/analysis';
+import { degrees, TopocentricFrame, type SkyPositions } from '@stillmark/geodesy';
+import {
+  arrayMargin,
+  baseGeometry,
+  clearanceOfAll,
+  daysOfAutonomy,
+  drawReach,
+  effectOf,
+  Horizon,
+  powerPlan,
+  precisionBudget,
+  scheduleOf,
+  selfCrossing,
+  skyPlan,
+  skyTracks,
+  troughReach,
+  type PlanPoint,
+} from '@stillmark/planning';
+import { fail, type Problem } from '@stillmark/problems';
+import type { Project } from '@stillmark/project';
+import {
+  dayMs,
+  formatInstant,
+  gpsMinusUtcSeconds,
+  systemNames,
+  type DisplacementTestRecord,
+  type OutlineRecord,
+  type PlanRecord,
+  type PlannedStart,
+  type PlannedStationRecord,
+  type SkyPlanRecord,
+  type StationRecord,
+  type StationSkyRecord,
+  type SystemLetter,
+} from '@stillmark/records';
+import type { Effects } from './effects.ts';
+import { skyFrom } from './orbit-files.ts';
+import type { ProjectFolder } from './project-folder.ts';
+import type { Analysed } from './judge.ts';
+import { approximatePosition, primaryStream, settingsOf, stepsOf } from './project-settings.ts';
+
+/** Figures are told for so long after the reference period. */
+const afterDays = [30, 365];
+
+/** What is planned, and what came of it; with problems of the files that it rests on. */
+export async function planOf(
+  opened: ProjectFolder,
+  stations: readonly StationRecord[],
+  outline: readonly OutlineRecord[],
+  analysed: readonly Analysed[],
+  effects: Effects,
+): Promise<{ plan: PlanRecord; problems: readonly Problem[] }> {
+  const { project } = opened;
+  const own = project.plan;
+  const zone = zoneOf(project, outline);
+  const sky = own?.sky && (await skyOf(opened, own.sky, effects));
+  const monitored = stations.filter(({ role }) => role === 'monitoring').map(placeOf);
+  const bases = stations.filter(({ role }) => role === 'base').map(placeOf);
+  const geometry = baseGeometry(bases, monitored);
+  return {
+    plan: {
+      ...startOf(project),
+      ...figuresOf(project),
+      stations: stations.map((station): PlannedStationRecord => ({
+        id: station.id,
+        role: station.role,
+        ...(zone.length > 0 ? { clearance_m: rounded(clearanceOfAll(placeOf(station), zone), 1) } : {}),
+        baselines: baselinesOf(project, station, stations),
+        ...(sky ? { sky: skyOfStation(opened, station.id, sky) } : {}),
+      })),
+      ...(geometry ? { geometry: { bases: bases.length, ...geometry } } : {}),
+      ...(own?.zone?.clearance === undefined ? {} : { clearance_m: own.zone.clearance }),
+      zones: (own?.zone?.rules ?? []).map((rule) => ({
+        what: rule.what,
+        kind: rule.kind,
+        reach_m: rule.kind === 'trough' ? troughReach(rule) : drawReach(rule.depth, rule.angle),
+      })),
+      failures: failuresOf(project),
+      ...(sky ? { sky: sky.record } : {}),
+      power: (own?.power ?? []).map(powerOf),
+      communications: (own?.communications ?? []).map(({ of, perStation, plan }) => {
+        const served = project.shared.find(({ name }) => name === of)?.stations.length ?? 1;
+        return { of, stations: served, needed_MB: 30 * perStation * served, plan_MB: plan };
+      }),
+      checklist: (own?.checklist ?? []).map(({ what, done, by, result }) => ({
+        what,
+        ...(done === undefined ? {} : { done: dayOf(done) }),
+        ...(by === undefined ? {} : { by }),
+        ...(result === undefined ? {} : { result }),
+      })),
+      displacementTests: (own?.displacementTests ?? []).map((test) => testOf(opened, test, analysed)),
+    },
+    problems: sky?.problems ?? [],
+  };
+}
+
+type Plan = NonNullable<Project['plan']>;
+
+const dayOf = (ms: number): string => formatInstant(ms).slice(0, 10);
+const rounded = (value: number, decimals: number): number => Number(value.toFixed(decimals));
+
+function placeOf({ id, position }: StationRecord): { id: string; east: number; north: number; up: number } {
+  return { id, east: position.east_m, north: position.north_m, up: position.up_m };
+}
+
+function startOf({ plan }: Project): { start?: PlannedStart } {
+  const { start, installation, orders, reference } = plan ?? {};
+  if (start === undefined || !installation || !orders || reference === undefined) return {};
+  const referenceMs = Math.max(reference, neededReferenceDays * dayMs);
+  const { readyMs, late, earliestMs, roomMs } = scheduleOf({
+    orders: orders.map(({ what, ordered, lead, received }) => ({
+      what,
+      orderedMs: ordered,
+      leadMs: lead,
+      ...(received === undefined ? {} : { receivedMs: received }),
+    })),
+    installation: { fromMs: installation.from, toMs: installation.to },
+    referenceMs,
+    startMs: start,
+  });
+  return {
+    start: {
+      wanted: dayOf(start),
+      earliest: dayOf(earliestMs),
+      roomDays: Math.floor(roomMs / dayMs),
+      referenceDays: Math.round(referenceMs / dayMs),
+      ready: dayOf(readyMs),
+      ...(late === undefined ? {} : { late }),
+    },
+  };
+}
+
+function figuresOf(project: Project): Pick<PlanRecord, 'figures' | 'noiseSource'> {
+  const { assumedNoise: assumed, plan } = project;
+  if (!assumed) return { figures: [] };
+  const settings = settingsOf(project);
+  const referenceMs = Math.max(plan?.reference ?? 0, neededReferenceDays * dayMs);
+  const stations = project.stations.filter(({ role }) => role === 'monitoring').length;
+  return {
+    figures: afterDays.map((days) => ({
+      afterDays: days,
+      ...plannedFigures({
+        noise: assumedNoise(assumed, settings.windowMs),
+        settings,
+        referenceMs,
+        afterMs: days * dayMs,
+        stations,
+      }),
+    })),
+    noiseSource: assumed.source,
+  };
+}
+
+/** Rings of the zone of influence. */
+function zoneOf(project: Project, outline: readonly OutlineRecord[]): PlanPoint[][] {
+  return outline.flatMap(({ kind, closed, name, points_m: p }) => {
+    if (kind !== 'zone' || !closed) return [];
+    const ring = Array.from({ length: p.length / 2 }, (_, i) => ({ east: p[2 * i]!, north: p[2 * i + 1]! }));
+    const crossing = selfCrossing(ring);
+    if (crossing)
+      fail(
+        'OUTLINE_INVALID',
+        `the zone ${name ?? 'of influence'} crosses itself, at its points ${crossing[0] + 1} and ${crossing[1] + 1}`,
+        {
+          at: { file: project.outline! },
+          hint: 'a ring whose sides do not cross',
+        },
+      );
+    return [ring];
+  });
+}
+
+function baselinesOf(
+  project: Project,
+  station: StationRecord,
+  stations: readonly StationRecord[],
+): PlannedStationRecord['baselines'] {
+  const receiver = project.stations.find(({ id }) => id === station.id)?.receiver;
+  const held = [...new Set(project.streams.flatMap(({ base }) => (base === undefined ? [] : [base])))];
+  return held.flatMap((id) => {
+    const base = stations.find((s) => s.id === id);
+    if (!base || id === station.id) return [];
+    const [a, b] = [placeOf(base), placeOf(station)];
+    const length = Math.hypot(a.east - b.east, a.north - b.north, a.up - b.up);
+    const budget = receiver && precisionBudget(receiver, length);
+    return [
+      {
+        base: id,
+        length_m: rounded(length, 1),
+        heightDifference_m: rounded(b.up - a.up, 1),
+        ...(budget ? { budget: { horizontal_mm: budget.horizontal_mm, up_mm: budget.up_mm } } : {}),
+      },
+    ];
+  });
+}
+
+function failuresOf(project: Project): PlanRecord['failures'] {
+  const bases = project.stations
+    .filter(({ role }) => role === 'base')
+    .map(({ id }) => ({ of: id, kind: 'base' as const, failed: [id] }));
+  const shared = project.shared.map(({ name, stations }) => ({
+    of: name,
+    kind: 'shared' as const,
+    failed: stations,
+  }));
+  const streams = project.streams.map(({ name, base }) => ({
+    name,
+    ...(base === undefined ? {} : { base }),
+  }));
+  return [...bases, ...shared].map(({ of, kind, failed }) => ({
+    of,
+    kind,
+    ...effectOf(failed, project.stations, streams),
+  }));
+}
+
+function powerOf({
+  of,
+  load,
+  sunHours,
+  autonomy,
+  voltage,
+  depthOfDischarge,
+  coldFactor,
+  arrayFactor,
+  efficiency,
+  installed,
+}: Plan['power'][number]): PlanRecord['power'][number] {
+  const task = {
+    load,
+    sunHours,
+    autonomyDays: autonomy / dayMs,
+    depthOfDischarge,
+    voltage,
+    coldFactor,
+    arrayFactor,
+    chargeEfficiency: efficiency,
+  };
+  return {
+    of,
+    load_W: load,
+    sunHours,
+    autonomyDays: task.autonomyDays,
+    voltage,
+    ...powerPlan(task),
+    ...(installed
+      ? {
+          installed: {
+            array_W: installed.array,
+            battery_Ah: installed.battery,
+            arrayMargin: arrayMargin(task, installed.array),
+            autonomyDays: daysOfAutonomy(task, installed.battery),
+          },
+        }
+      : {}),
+  };
+}
+
+/** The step of the event at the time of the test is what the whole chain reports, in the stream that is stated first. */
+function testOf(
+  { project }: ProjectFolder,
+  { station: id, at, set, by }: Plan['displacementTests'][number],
+  analysed: readonly Analysed[],
+): DisplacementTestRecord {
+  const mm = { east_mm: 1000 * set.east, north_mm: 1000 * set.north, up_mm: 1000 * set.up };
+  const test = { station: id, at: formatInstant(at), ...(by === undefined ? {} : { by }), set: mm };
+  const own = analysed.find(
+    ({ view }) => view.station.id === id && view.stream === primaryStream(project, view.station),
+  );
+  const windows = own?.analysis.windows;
+  if (!windows) return test;
+  const steps = stepsOf(project, id, own.view.stream);
+  const nearest = steps
+    .filter(({ atMs }) => Math.abs(atMs - at) < 3_600_000)
+    .sort((a, b) => Math.abs(a.atMs - at) - Math.abs(b.atMs - at))[0];
+  const size = nearest && knownStep(windows, steps, nearest.atMs, settingsOf(project).confidence);
+  if (!size) return test;
+  const { east_mm, north_mm, up_mm, horizontalPlusMinus_mm, upPlusMinus_mm } = size;
+  const off = Math.hypot(east_mm - mm.east_mm, north_mm - mm.north_mm);
+  return {
+    ...test,
+    reported: {
+      east_mm,
+      north_mm,
+      up_mm,
+      horizontalPlusMinus_mm,
+      upPlusMinus_mm,
+      agrees: off <= horizontalPlusMinus_mm && Math.abs(up_mm - mm.up_mm) <= upPlusMinus_mm,
+    },
+  };
+}
+
+interface PlannedSky {
+  readonly sky: SkyPositions;
+  readonly settings: NonNullable<Plan['sky']>;
+  readonly fromGpsMs: number;
+  readonly record: SkyPlanRecord;
+  readonly problems: readonly Problem[];
+}
+
+async function skyOf(
+  opened: ProjectFolder,
+  settings: NonNullable<Plan['sky']>,
+  { files }: Effects,
+): Promise<PlannedSky> {
+  const { orbits, from, span, step, mask, satellites, pdop } = settings;
+  const { sky, problems } = await skyFrom(opened, orbits, 'orbits of the plan', from, files);
+  const fromGpsMs = from + 1000 * gpsMinusUtcSeconds(from);
+  const known = sky.satellites.filter((satellite) => sky.at(satellite, fromGpsMs) !== undefined);
+  const letters = [...new Set(known.map((s) => s[0]!))];
+  const origin = TopocentricFrame.at(
+    opened.ellipsoid,
+    approximatePosition(opened.ellipsoid, opened.project.stations[0]!),
+  );
+  const order = Object.keys(systemNames);
+  const record: SkyPlanRecord = {
+    from: formatInstant(from),
+    spanMs: span,
+    stepMs: step,
+    maskDeg: mask,
+    limits: { satellites, pdop },
+    constellations: letters
+      .sort((a, b) => order.indexOf(a) - order.indexOf(b))
+      .map((letter) => ({
+        system: systemNames[letter as SystemLetter],
+        satellites: known.filter((s) => s.startsWith(letter)).length,
+      })),
+    // A day of an open sky, for the drawings: what stands around is drawn over it.
+    tracks: skyTracks({
+      frame: origin,
+      horizon: new Horizon([], 0),
+      sky,
+      fromGpsMs,
+      spanMs: Math.min(span, dayMs),
+      stepMs: Math.max(step, 600_000),
+    }).flatMap(({ lines }) =>
+      lines.map((line) =>
+        line.flatMap(({ azimuth, elevation }) => [
+          rounded((degrees(azimuth) + 360) % 360, 1),
+          rounded(degrees(elevation), 1),
+        ]),
+      ),
+    ),
+  };
+  return { sky, settings, fromGpsMs, record, problems };
+}
+
+function skyOfStation(opened: ProjectFolder, id: string, planned: PlannedSky): StationSkyRecord {
+  const { sky, settings, fromGpsMs } = planned;
+  const station = opened.project.stations.find((s) => s.id === id)!;
+  const points = (station.horizon ?? []).map(([azimuth, elevation]) => ({ azimuth, elevation }));
+  const plan = skyPlan({
+    frame: TopocentricFrame.at(opened.ellipsoid, approximatePosition(opened.ellipsoid, station)),
+    horizon: new Horizon(points, settings.mask),
+    sky,
+    fromGpsMs,
+    spanMs: settings.span,
+    stepMs: settings.step,
+    limits: { satellites: settings.satellites, pdop: settings.pdop },
+  });
+  const known = (value: number): number | undefined =>
+    Number.isFinite(value) ? rounded(value, 2) : undefined;
+  const optional = <K extends string>(key: K, value: number): Partial<Record<K, number>> =>
+    known(value) === undefined ? {} : ({ [key]: known(value) } as Partial<Record<K, number>>);
+  return {
+    horizon: points.flatMap(({ azimuth, elevation }) => [azimuth, elevation]),
+    within: plan.within,
+    fewest: plan.fewest,
+    mean: plan.meanSatellites,
+    ...optional('medianPdop', plan.medianPdop),
+    ...optional('highPdop', plan.highPdop),
+    worst: {
+      from: formatInstant(settings.from + plan.worstHour.afterMs),
+      within: plan.worstHour.within,
+      ...optional('pdop', plan.worstHour.pdop),
+    },
+    satellites: [...plan.satellites],
+    pdop: Array.from(plan.pdop, (v) => known(v) ?? null),
+  };
+}

@@ -1,0 +1,146 @@
+import type {
+  CommunicationRecord,
+  DisplacementTestRecord,
+  FailureRecord,
+  PlanRecord,
+  PowerRecord,
+  ProjectRecord,
+  ZoneRuleRecord,
+} from '@stillmark/records';
+import { count, formatNumber, formatPercent, formatSize, list, thin } from './numbers.ts';
+import type { ZoneClock } from './times.ts';
+
+/** Whether the start date can be kept; undefined where none is planned. */
+export function startSentence({ start }: PlanRecord, clock: ZoneClock): string | undefined {
+  if (!start) return undefined;
+  const date = (day: string): string => clock.date(Date.parse(`${day}T12:00:00Z`));
+  const { wanted, earliest, roomDays, referenceDays, late, ready } = start;
+  const why =
+    late === undefined
+      ? ''
+      : ` What comes last is ${late}, on ${date(ready)}, after the installation was to begin.`;
+  const end = `installation and a reference period of ${count(referenceDays, 'day')}`;
+  return roomDays >= 0
+    ? `The first displacement is wanted for ${date(wanted)}, ${count(roomDays, 'day')} after ${end} end at the earliest (${date(earliest)}).${why}`
+    : `The start cannot be met: the first displacement is wanted for ${date(wanted)}, ${count(-roomDays, 'day')} before ${end} can end (${date(earliest)}).${why}`;
+}
+
+/** Whether figures will be good enough, from noise that is expected. */
+export function figuresSentence(
+  { figures, noiseSource }: PlanRecord,
+  { requirement }: ProjectRecord,
+): string | undefined {
+  const [first] = figures;
+  if (!first) return undefined;
+  const last = figures.at(-1)!;
+  const meets = figures.every(
+    (f) => f.horizontalDetectable_mm <= requirement.horizontal_mm && f.upDetectable_mm <= requirement.up_mm,
+  );
+  const range = (a: number, b: number): string =>
+    `${formatSize(a)} after ${first.afterDays} days and ${formatSize(b)} after ${last.afterDays}`;
+  return `From the noise that is expected (${noiseSource ?? 'no source'}) a movement will be found ${meets ? 'when it is as small as is asked' : 'only when it is larger than is asked'}: horizontally ${range(first.horizontalDetectable_mm, last.horizontalDetectable_mm)}, up or down ${range(first.upDetectable_mm, last.upDetectable_mm)}; asked are ${formatSize(requirement.horizontal_mm)} and ${formatSize(requirement.up_mm)}.`;
+}
+
+/** How the bases stand around what is monitored, and to the zone of influence. */
+export function placementSentences({ geometry, stations, clearance_m }: PlanRecord): string[] {
+  const out: string[] = [];
+  if (geometry) {
+    const { bases, largestGapDeg, surrounded } = geometry;
+    out.push(
+      bases === 1
+        ? 'One base: if it moves, that looks like a movement of everything, and nothing can tell.'
+        : `${count(bases, 'base')}, ${surrounded ? 'around' : 'on one side of'} what is monitored (the largest open angle is ${formatNumber(largestGapDeg, 0)}°).${bases === 2 ? ' Two disagree without saying which of them moves; three can.' : ''}`,
+    );
+  }
+  const inside = stations.filter(
+    (s) => s.clearance_m !== undefined && s.role === 'base' && s.clearance_m < 0,
+  );
+  const near = stations.filter(
+    (s) =>
+      s.clearance_m !== undefined &&
+      s.role === 'base' &&
+      s.clearance_m >= 0 &&
+      s.clearance_m < (clearance_m ?? 0),
+  );
+  const outside = stations.filter((s) => s.role === 'monitoring' && (s.clearance_m ?? -1) > 0);
+  const ids = (all: readonly { readonly id: string }[]): string => list(all.map(({ id }) => id));
+  if (inside.length > 0)
+    out.push(
+      `${ids(inside)} ${inside.length === 1 ? 'is a base' : 'are bases'} inside the zone of influence: what moves the zone moves ${inside.length === 1 ? 'it' : 'them'}.`,
+    );
+  if (near.length > 0)
+    out.push(
+      `${ids(near)} ${near.length === 1 ? 'stands' : 'stand'} nearer to the zone than the ${formatNumber(clearance_m!, 0)}${thin}m that are asked.`,
+    );
+  if (outside.length > 0)
+    out.push(
+      `${ids(outside)} ${outside.length === 1 ? 'is' : 'are'} to be monitored and ${outside.length === 1 ? 'stands' : 'stand'} outside of the zone.`,
+    );
+  if (stations.some((s) => s.clearance_m !== undefined) && inside.length + near.length + outside.length === 0)
+    out.push('All bases stand clear of the zone of influence, all monitoring stations in it.');
+  return out;
+}
+
+/** Reach of what settles the ground, with the rule. */
+export function zoneRuleSentence({ what, kind, reach_m }: ZoneRuleRecord): string {
+  const rule =
+    kind === 'trough' ? 'by a trough of the form of a bell curve (Peck 1969)' : 'by the angle of draw';
+  return `${what}: ${formatNumber(reach_m, 0)}${thin}m, ${rule}.`;
+}
+
+/** What is lost where something fails. */
+export function failureText({ streams, weakened, dark, basesLeft }: FailureRecord): string {
+  const parts = [
+    ...(streams.length > 0 ? [`${count(streams.length, 'stream')} ${list(streams)}`] : []),
+    ...(dark.length > 0 ? [`dark: ${list(dark)}`] : []),
+    ...(weakened.length > 0
+      ? [`told by fewer streams: ${weakened.length > 6 ? count(weakened.length, 'station') : list(weakened)}`]
+      : []),
+  ];
+  const left = basesLeft === 0 ? 'no base is left' : `${count(basesLeft, 'base')} left`;
+  return [...(parts.length > 0 ? parts : ['no station goes dark']), left].join('; ');
+}
+
+/** What a load needs, and whether what is installed is enough. */
+export function powerSentence(p: PowerRecord): string {
+  const needs = `${p.of}: ${formatNumber(p.load_W, 1)}${thin}W take ${formatNumber(p.energy_Wh, 0)}${thin}Wh a day; with ${formatNumber(p.sunHours, 1)}${thin}h of full sun in the worst month and ${formatNumber(p.autonomyDays, 0)} days without any that is an array of ${formatNumber(Math.ceil(p.array_W), 0)}${thin}W and a battery of ${formatNumber(Math.ceil(p.battery_Ah), 0)}${thin}Ah at ${formatNumber(p.voltage, 0)}${thin}V.`;
+  if (!p.installed) return needs;
+  const { array_W, battery_Ah, arrayMargin, autonomyDays } = p.installed;
+  const enough = arrayMargin >= 1 && autonomyDays >= p.autonomyDays;
+  return `${needs} Installed are ${formatNumber(array_W, 0)}${thin}W and ${formatNumber(battery_Ah, 0)}${thin}Ah: ${formatPercent(arrayMargin, 0)} of the array and ${formatNumber(autonomyDays, 1)} days, ${enough ? 'enough' : 'not enough'}.`;
+}
+
+export function communicationSentence({ of, stations, needed_MB, plan_MB }: CommunicationRecord): string {
+  const enough = needed_MB <= plan_MB;
+  return `${of}: ${count(stations, 'station')} ${stations === 1 ? 'sends' : 'send'} ${formatNumber(needed_MB, 0)}${thin}MB in 30 days; the plan allows ${formatNumber(plan_MB, 0)}${thin}MB, ${enough ? `${formatPercent(1 - needed_MB / plan_MB, 0)} to spare` : 'not enough'}.`;
+}
+
+/** A known movement of an antenna, and what was reported of it. */
+export function displacementTestSentence(
+  { station, at, set, reported, by }: DisplacementTestRecord,
+  clock: ZoneClock,
+): string {
+  const vector = (v: {
+    readonly east_mm: number;
+    readonly north_mm: number;
+    readonly up_mm: number;
+  }): string =>
+    `${formatNumber(v.east_mm, 1)}, ${formatNumber(v.north_mm, 1)}, ${formatNumber(v.up_mm, 1)}${thin}mm (east, north, up)`;
+  const moved = `${station} was moved by ${vector(set)} on ${clock.date(Date.parse(at))}${by === undefined ? '' : `, by ${by}`}`;
+  if (!reported) return `${moved}; nothing is reported yet.`;
+  return `${moved}; reported are ${vector(reported)} ± ${formatSize(reported.horizontalPlusMinus_mm)} horizontally and ${formatSize(reported.upPlusMinus_mm)} up: the chain ${reported.agrees ? 'shows it' : 'does not show it'}.`;
+}
+
+/** What antennas see: the share of the time within the limits, and where it is least. */
+export function skySentence({ sky, stations }: PlanRecord, clock: ZoneClock): string | undefined {
+  if (!sky) return undefined;
+  const seen = stations.flatMap((s) => (s.sky ? [{ id: s.id, ...s.sky }] : []));
+  if (seen.length === 0) return undefined;
+  const worst = seen.reduce((a, b) => (b.within < a.within ? b : a));
+  const { satellites, pdop } = sky.limits;
+  const asked = `at least ${satellites} satellites and a PDOP of at most ${pdop}`;
+  const systems = list(sky.constellations.map(({ system, satellites: n }) => `${n} of ${system}`));
+  const known = `Orbits are known of ${systems}.`;
+  if (worst.within === 1) return `At every time of the span all stations see ${asked}. ${known}`;
+  return `${worst.id} sees least: ${asked} during ${formatPercent(worst.within, 1)} of the time, worst from ${clock.dateTime(Date.parse(worst.worst.from))} for an hour. ${known}`;
+}
