@@ -47,3 +47,12 @@ export function plateOption(text: string): { model: 'ITRF2014' | 'ITRF2020'; nam
     );
   return { model: match[1] as 'ITRF2014' | 'ITRF2020', name: match[2]! };
 }
+
+const metres: Record<string, number> = { mm: 0.001, cm: 0.01, m: 1 };
+
+/** A length with its unit, in metres. */
+export function metresOption(text: string): number {
+  const match = /^([+-]?\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(text.trim());
+  if (!match) throw new InvalidArgumentError(`'${text}' is not a length, such as 8 mm or 10.004 m.`);
+  return Number(match[1]) * metres[match[2]!]!;
+}

@@ -21,6 +21,7 @@ import {
   loadSentences,
   requirementSentence,
 } from '@stillmark/wording';
+import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
 import { codeHash } from './code-hash.ts';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
@@ -271,6 +272,10 @@ function build(world: World, done: (code: number) => void): Command {
     add('transform', 'bring points to another frame, epoch or kind of coordinates', transformDetails),
   ).action((file: string | undefined, o: TransformOptions) =>
     perform(o.json, (effects) => transformWork(file, o, effects, world.err)),
+  );
+
+  addBenchOptions(add('bench', 'accept a receiver from measurements on a test field', benchDetails)).action(
+    (file: string, o: BenchOptions) => perform(o.json, (effects) => benchWork(file, o, effects)),
   );
 
   program

@@ -13,3 +13,4 @@ export { LineSplitter } from './lines.ts';
 export { readNavigation, type BroadcastOrbit } from './rinex/navigation.ts';
 export { RinexObservations } from './rinex/observation.ts';
 export { readYuma } from './yuma.ts';
+export { readTestField, type TestFieldRow } from './test-field.ts';

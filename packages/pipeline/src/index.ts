@@ -1,4 +1,5 @@
 export { alarmLoad } from './ask-alarm-load.ts';
+export { bench, type BenchAsked } from './bench.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';
 export { partsOf, type Part } from './delivered-file.ts';

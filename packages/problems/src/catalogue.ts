@@ -55,6 +55,7 @@ export const catalogue = {
   GEODESY_FRAME: { title: 'A reference frame or plate is not known', exit: 1 },
   GEODESY_EPOCH: { title: 'Coordinates in a dynamic frame need an epoch', exit: 1 },
   GEODESY_PROJECTION: { title: 'A map projection is not known, or has no value there', exit: 1 },
+  BENCH_REJECTED: { title: 'A receiver does not show what is stated of it', exit: 1 },
   ESTIMATION_INPUT: { title: 'An estimate cannot be made from these data', exit: 1 },
 } as const satisfies Record<string, CatalogueEntry>;
 

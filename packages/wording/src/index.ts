@@ -115,3 +115,4 @@ export {
   startSentence,
   zoneRuleSentence,
 } from './plan.ts';
+export { benchLines, type BenchShown } from './bench.ts';

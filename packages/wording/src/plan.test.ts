@@ -88,7 +88,7 @@ test('what is lost where something fails', () => {
     'no station goes dark; 1 base left',
   );
   expect(failureText({ ...base, streams: ['a'], weakened: ['T1'], dark: ['T2', 'T3'], basesLeft: 0 })).toBe(
-    '1 stream a; dark: T2 and T3; told by fewer streams: T1; no base is left',
+    'lost: stream a; dark: T2 and T3; told by fewer streams: T1; no base is left',
   );
 });
 

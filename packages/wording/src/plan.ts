@@ -91,7 +91,7 @@ export function zoneRuleSentence({ what, kind, reach_m }: ZoneRuleRecord): strin
 /** What is lost where something fails. */
 export function failureText({ streams, weakened, dark, basesLeft }: FailureRecord): string {
   const parts = [
-    ...(streams.length > 0 ? [`${count(streams.length, 'stream')} ${list(streams)}`] : []),
+    ...(streams.length > 0 ? [`lost: ${streams.length === 1 ? 'stream' : 'streams'} ${list(streams)}`] : []),
     ...(dark.length > 0 ? [`dark: ${list(dark)}`] : []),
     ...(weakened.length > 0
       ? [`told by fewer streams: ${weakened.length > 6 ? count(weakened.length, 'station') : list(weakened)}`]
