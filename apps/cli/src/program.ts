@@ -13,6 +13,7 @@ import {
   type CommitTask,
   type Effects,
   type IngestResult,
+  type InitTask,
 } from '@stillmark/pipeline';
 import {
   headlineSentence,
@@ -22,6 +23,7 @@ import {
   requirementSentence,
 } from '@stillmark/wording';
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
+import { addInitOptions, initDetails, initWork, planWork } from './plan-commands.ts';
 import { codeHash } from './code-hash.ts';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
@@ -121,6 +123,11 @@ function build(world: World, done: (code: number) => void): Command {
           return { lines: fileLines(result, verb), data: { files: result.files }, problems: result.problems };
         }),
       );
+
+  addInitOptions(add('init', 'write the project file of a new network', initDetails)).action(
+    (folder: string, o: InitTask & { json?: boolean }) =>
+      perform(o.json, (effects) => initWork(folder, o, effects)),
+  );
 
   addReader(
     'check',
@@ -248,6 +255,16 @@ function build(world: World, done: (code: number) => void): Command {
             },
           };
         }),
+    );
+
+  add(
+    'plan',
+    'tell what follows from the plan of a project',
+    'The start, how small a movement will be found, where stations stand, what is lost if\none thing fails, what antennas see, power and data. Before any position, too;\n`stillmark snapshot --as-of DATE` makes the site of it.',
+  )
+    .argument('<project>', 'project folder, with project.yaml')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, async (plain) => planWork(folder, { ...plain, memory: { code: await codeHash() } })),
     );
 
   add(

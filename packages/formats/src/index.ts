@@ -14,3 +14,4 @@ export { readNavigation, type BroadcastOrbit } from './rinex/navigation.ts';
 export { RinexObservations } from './rinex/observation.ts';
 export { readYuma } from './yuma.ts';
 export { readTestField, type TestFieldRow } from './test-field.ts';
+export { readStationList, type ListedStation } from './station-list.ts';

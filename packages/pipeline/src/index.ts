@@ -1,4 +1,6 @@
 export { alarmLoad } from './ask-alarm-load.ts';
+export { init, type InitTask } from './init.ts';
+export { plan } from './ask-plan.ts';
 export { bench, type BenchAsked } from './bench.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';

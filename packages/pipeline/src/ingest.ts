@@ -12,6 +12,7 @@ import {
   filesOf,
   openCommitments,
   openProject,
+  projectFile,
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
@@ -42,7 +43,12 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
     rows: delivery.rows,
     rejected: delivery.rejected.length,
   }));
-  return { files: read.results, problems: [...problems, ...read.problems] };
+  // Before the first delivery nothing is missing yet; later a pattern without files is a mistake.
+  const begun = read.results.length > 0 || (await opened.store.partitions()).length > 0;
+  const found = read.problems.map((p): Problem =>
+    begun || p.code !== 'INPUT_NONE' || p.at?.file !== projectFile ? p : { ...p, severity: 'warning' },
+  );
+  return { files: read.results, problems: [...problems, ...found] };
 }
 
 /**

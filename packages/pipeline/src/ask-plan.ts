@@ -1,0 +1,18 @@
+import type { Problem } from '@stillmark/problems';
+import type { PlanRecord, ProjectRecord } from '@stillmark/records';
+import type { Effects, Producer } from './effects.ts';
+import { openProject } from './project-folder.ts';
+import { computeState } from './state.ts';
+
+/** What follows from the plan of a project, with epochs or before there are any. */
+export async function plan(
+  folder: string,
+  producer: Producer,
+  effects: Effects,
+): Promise<{ project: ProjectRecord; plan: PlanRecord; problems: readonly Problem[] }> {
+  const { store } = await openProject(folder, effects.files);
+  // Without epochs nothing that is told depends on the time.
+  const asOfMs = (await store.newest()) === undefined ? effects.nowMs() : undefined;
+  const { snapshot } = await computeState(folder, asOfMs, producer, effects);
+  return { project: snapshot.project, plan: snapshot.plan, problems: snapshot.doubts };
+}

@@ -1,0 +1,87 @@
+import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parse } from 'yaml';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { stillmark } from '../support/command.ts';
+
+let folder: string;
+beforeAll(async () => (folder = await mkdtemp(join(tmpdir(), 'stillmark-init-'))));
+afterAll(() => rm(folder, { recursive: true, force: true }));
+
+const asked = ['--title', 'A slope: "north" # 1', '--horizontal', '8 mm', '--up', '15 mm'];
+const header = 'id,role,on,latitude,longitude,height';
+const list = async (name: string, ...rows: string[]): Promise<string> => {
+  await writeFile(join(folder, name), `${[header, ...rows].join('\n')}\n`);
+  return join(folder, name);
+};
+const stations = ['B1,base,rock,47.1,11.2,1200', 'B2,base,rock: east,47.104,11.21,1210', 'S1,monitoring,slope,47.101,11.204,1190']; // prettier-ignore
+
+test('from a list of stations to a project, its plan and its site, before any position', async () => {
+  const project = join(folder, 'new');
+  const file = await list('stations.csv', ...stations);
+  const written = await stillmark(['init', project, '--stations', file, ...asked]);
+  expect(written).toMatchObject({ code: 0, err: '' });
+  expect(written.out).toContain('3 stations, 2 of them bases');
+  const yaml = await readFile(join(project, 'project.yaml'), 'utf8');
+  // Read by a library that knows nothing of us.
+  expect(parse(yaml)).toMatchObject({
+    title: 'A slope: "north" # 1',
+    stations: [{ id: 'B1' }, { id: 'B2', on: 'rock: east' }, { id: 'S1', role: 'monitoring' }],
+    streams: [{ base: 'B1' }, { base: 'B2', columns: { xx: 'cxx' } }],
+  });
+
+  const checked = await stillmark(['check', project]);
+  expect(checked.code).toBe(0);
+  expect(checked.err).toContain('warning INPUT_NONE');
+  expect((await stillmark(['ingest', project])).code).toBe(1);
+
+  await writeFile(
+    join(project, 'project.yaml'),
+    `${yaml}
+plan: { start: 2027-03-20, installation: { from: 2027-03-01, to: 2027-03-10 }, orders: [{ what: receivers, ordered: 2027-01-01, lead: 70 d }] }
+assumedNoise: { horizontal: { white: 1 mm, flicker: 1 mm }, up: { white: 2 mm, flicker: 2 mm }, source: office }
+`,
+  );
+  const told = await stillmark(['plan', project]);
+  expect(told.code).toBe(0);
+  expect(told.out).toContain('The start cannot be met');
+  expect(told.out).toContain('What comes last is receivers, on 12 March 2027');
+  expect(told.out).toContain('2 bases, on one side of what is monitored');
+  expect(told.out).toContain('If B1 fails: lost: stream from-B1; told by fewer streams: S1; 1 base left.');
+
+  const bare = await stillmark(['snapshot', project, '--out', join(folder, 'site')]);
+  expect(bare).toMatchObject({ code: 1 });
+  expect(bare.err).toContain('--as-of');
+  const site = await stillmark(['snapshot', project, '--out', join(folder, 'site'), '--as-of', '2027-01-01']);
+  expect(site.code).toBe(0);
+  const page = await readFile(join(folder, 'site', 'plan.html'), 'utf8');
+  expect(page).toContain('The start cannot be met');
+  expect(await readFile(join(folder, 'site', 'data.html'), 'utf8')).toContain(
+    'No station has sent a position yet.',
+  );
+  expect((await stillmark(['verify', join(folder, 'site')])).code).toBe(0);
+});
+
+test('nothing is written over, and nothing half-written', async () => {
+  const project = join(folder, 'kept');
+  await cp(join(folder, 'new'), project, { recursive: true });
+  const before = await readFile(join(project, 'project.yaml'), 'utf8');
+  const file = await list('again.csv', ...stations);
+  expect((await stillmark(['init', project, '--stations', file, ...asked])).err).toContain(
+    'USE_OUTPUT_TAKEN',
+  );
+  expect(await readFile(join(project, 'project.yaml'), 'utf8')).toBe(before);
+  for (const [rows, options, message] of [
+    [stations.slice(2), asked, 'the list has no base'],
+    [[...stations, stations[0]!], asked, 'PROJECT_DUPLICATE'],
+    [stations, [...asked.slice(0, 2), '--horizontal', '8', '--up', '15 mm'], "'8' is not a length"],
+    [stations, [...asked, '--time-zone', 'Mars/Olympus'], 'Mars/Olympus'],
+  ] as const) {
+    const wrong = join(folder, 'wrong');
+    const told = await stillmark(['init', wrong, '--stations', await list('wrong.csv', ...rows), ...options]);
+    expect(told.code).not.toBe(0);
+    expect(told.err).toContain(message);
+    await expect(readFile(join(wrong, 'project.yaml'))).rejects.toThrow('ENOENT');
+  }
+});
