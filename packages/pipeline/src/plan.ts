@@ -1,5 +1,5 @@
 import { assumedNoise, knownStep, neededReferenceDays, plannedFigures } from '@stillmark/analysis';
-import { degrees, TopocentricFrame, type SkyPositions } from '@stillmark/geodesy';
+import { degrees, TopocentricFrame } from '@stillmark/geodesy';
 import {
   arrayMargin,
   baseGeometry,
@@ -13,9 +13,11 @@ import {
   scheduleOf,
   selfCrossing,
   skyPlan,
+  skyTable,
   skyTracks,
   troughReach,
   type PlanPoint,
+  type SkyTable,
 } from '@stillmark/planning';
 import { fail, type Problem } from '@stillmark/problems';
 import type { Project } from '@stillmark/project';
@@ -292,9 +294,8 @@ function testOf(
 }
 
 interface PlannedSky {
-  readonly sky: SkyPositions;
+  readonly table: SkyTable;
   readonly settings: NonNullable<Plan['sky']>;
-  readonly fromGpsMs: number;
   readonly record: SkyPlanRecord;
   readonly problems: readonly Problem[];
 }
@@ -318,6 +319,7 @@ async function skyOf(
     from: formatInstant(from),
     spanMs: span,
     stepMs: step,
+    drawnStepMs: step * together(span, step),
     maskDeg: mask,
     limits: { satellites, pdop },
     constellations: letters
@@ -343,22 +345,34 @@ async function skyOf(
       ),
     ),
   };
-  return { sky, settings, fromGpsMs, record, problems };
+  return { table: skyTable({ sky, fromGpsMs, spanMs: span, stepMs: step }), settings, record, problems };
+}
+
+/** More steps than these would only be drawn over each other. */
+const drawn = 1000;
+
+/** How many steps stand in one that is drawn. */
+function together(spanMs: number, stepMs: number): number {
+  return Math.max(1, Math.ceil(spanMs / stepMs / drawn));
+}
+
+function grouped(values: ArrayLike<number>, size: number): number[][] {
+  return Array.from({ length: Math.ceil(values.length / size) }, (_, k) =>
+    Array.from({ length: Math.min(size, values.length - k * size) }, (__, i) => values[k * size + i]!),
+  );
 }
 
 function skyOfStation(opened: ProjectFolder, id: string, planned: PlannedSky): StationSkyRecord {
-  const { sky, settings, fromGpsMs } = planned;
+  const { table, settings } = planned;
   const station = opened.project.stations.find((s) => s.id === id)!;
   const points = (station.horizon ?? []).map(([azimuth, elevation]) => ({ azimuth, elevation }));
   const plan = skyPlan({
     frame: TopocentricFrame.at(opened.ellipsoid, approximatePosition(opened.ellipsoid, station)),
     horizon: new Horizon(points, settings.mask),
-    sky,
-    fromGpsMs,
-    spanMs: settings.span,
-    stepMs: settings.step,
+    table,
     limits: { satellites: settings.satellites, pdop: settings.pdop },
   });
+  const size = together(settings.span, settings.step);
   const known = (value: number): number | undefined =>
     Number.isFinite(value) ? rounded(value, 2) : undefined;
   const optional = <K extends string>(key: K, value: number): Partial<Record<K, number>> =>
@@ -375,7 +389,7 @@ function skyOfStation(opened: ProjectFolder, id: string, planned: PlannedSky): S
       within: plan.worstHour.within,
       ...optional('pdop', plan.worstHour.pdop),
     },
-    satellites: [...plan.satellites],
-    pdop: Array.from(plan.pdop, (v) => known(v) ?? null),
+    satellites: grouped(plan.satellites, size).map((group) => Math.min(...group)),
+    pdop: grouped(plan.pdop, size).map((group) => known(Math.max(...group)) ?? null),
   };
 }

@@ -17,6 +17,16 @@ export class Horizon {
     this.#mask = maskDeg;
   }
 
+  /** Degrees. */
+  get mask(): number {
+    return this.#mask;
+  }
+
+  /** True where nothing stands around. */
+  get open(): boolean {
+    return this.#points.length === 0;
+  }
+
   /** Least elevation at which a satellite is seen in a direction, degrees. */
   at(azimuthDeg: number): number {
     const n = this.#points.length;

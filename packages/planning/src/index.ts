@@ -16,7 +16,7 @@ export {
 export { Horizon, type HorizonPoint } from './horizon.ts';
 export { arrayMargin, daysOfAutonomy, powerPlan, type PowerPlan, type PowerTask } from './power.ts';
 export { scheduleOf, type Order, type Schedule, type ScheduleTask } from './schedule.ts';
-export { skyPlan, skyTracks, type SkyPlan, type SkyPlanTask } from './sky-plan.ts';
+export { skyPlan, skyTable, skyTracks, type SkyPlan, type SkyTable, type SkyPlanTask } from './sky-plan.ts';
 export {
   clearance,
   clearanceOfAll,

@@ -27,6 +27,7 @@ import {
   scheduleOf,
   selfCrossing,
   skyPlan,
+  skyTable,
   skyTracks,
   troughReach,
   type BenchMeasurement,
@@ -93,9 +94,10 @@ describe('the sky', () => {
     stepMs: 300_000,
     limits: { satellites: 12, pdop: 2 },
   };
+  const table = skyTable(task);
 
   test('satellites above the mask and their dilution are those of the generator at every step of a day', () => {
-    const plan = skyPlan(task);
+    const plan = skyPlan({ ...task, table });
     let kept = 0;
     plan.afterMs.forEach((after, i) => {
       const seen = invented
@@ -115,11 +117,11 @@ describe('the sky', () => {
   });
 
   test('what stands in the south hides satellites, and is worst where it is', () => {
-    const free = skyPlan(task);
-    const walled = skyPlan({ ...task, horizon: new Horizon([{ azimuth: 90, elevation: 10 }, { azimuth: 120, elevation: 60 }, { azimuth: 240, elevation: 60 }, { azimuth: 270, elevation: 10 }], 10) }); // prettier-ignore
+    const free = skyPlan({ ...task, table });
+    const walled = skyPlan({ ...task, table, horizon: new Horizon([{ azimuth: 90, elevation: 10 }, { azimuth: 120, elevation: 60 }, { azimuth: 240, elevation: 60 }, { azimuth: 270, elevation: 10 }], 10) }); // prettier-ignore
     expect(walled.meanSatellites).toBeLessThan(0.8 * free.meanSatellites);
     expect(walled.within).toBeLessThan(free.within);
-    const nothing = skyPlan({ ...task, horizon: new Horizon([{ azimuth: 0, elevation: 90 }], 10) });
+    const nothing = skyPlan({ ...task, table, horizon: new Horizon([{ azimuth: 0, elevation: 90 }], 10) });
     expect(nothing).toMatchObject({ fewest: 0, within: 0, medianPdop: Number.POSITIVE_INFINITY });
   });
 

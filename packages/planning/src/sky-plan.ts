@@ -1,21 +1,47 @@
 import {
-  dilutionOf,
+  dilutionOfDirections,
   lookAngles,
-  type Dilution,
+  radians,
   type LookAngles,
   type SkyPositions,
   type TopocentricFrame,
 } from '@stillmark/geodesy';
 import type { Horizon } from './horizon.ts';
 
-export interface SkyPlanTask {
-  readonly frame: TopocentricFrame;
-  readonly horizon: Horizon;
+export interface SkySpan {
   readonly sky: SkyPositions;
   /** Calendar reading of GPS time at which the span begins, and the span and its steps, milliseconds. */
   readonly fromGpsMs: number;
   readonly spanMs: number;
   readonly stepMs: number;
+}
+
+/** Earth-fixed positions of all satellites at every step: computed once for all stations. */
+export interface SkyTable {
+  readonly steps: number;
+  readonly stepMs: number;
+  readonly satellites: number;
+  /** x, y and z in metres, of each satellite of each step; not a number where its orbit is not known. */
+  readonly xyz: Float64Array;
+}
+
+export function skyTable({ sky, fromGpsMs, spanMs, stepMs }: SkySpan): SkyTable {
+  const satellites = sky.satellites.length;
+  const steps = Math.max(1, Math.floor(spanMs / stepMs));
+  const xyz = new Float64Array(3 * steps * satellites).fill(Number.NaN);
+  sky.satellites.forEach((satellite, k) => {
+    for (let i = 0; i < steps; i++) {
+      const position = sky.at(satellite, fromGpsMs + i * stepMs);
+      if (position) xyz.set([position.x, position.y, position.z], 3 * (i * satellites + k));
+    }
+  });
+  return { steps, stepMs, satellites, xyz };
+}
+
+export interface SkyPlanTask {
+  readonly frame: TopocentricFrame;
+  readonly horizon: Horizon;
+  readonly table: SkyTable;
   /** What is wanted at every time. */
   readonly limits: { readonly satellites: number; readonly pdop: number };
 }
@@ -44,8 +70,8 @@ const hourMs = 3_600_000;
  * Satellites above the horizon of an antenna and the dilution of precision they give, over a span (IS-GPS-200 for the orbits; Langley
  * 1999 for the dilution). Where fewer than four are seen the dilution is infinite.
  */
-export function skyPlan({ frame, horizon, sky, fromGpsMs, spanMs, stepMs, limits }: SkyPlanTask): SkyPlan {
-  const n = Math.max(1, Math.floor(spanMs / stepMs));
+export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan {
+  const { steps: n, stepMs } = table;
   const afterMs = Float64Array.from({ length: n }, (_, i) => i * stepMs);
   const satellites = new Uint16Array(n);
   const [pdop, hdop, vdop] = [0, 1, 2].map(() => new Float64Array(n).fill(Number.POSITIVE_INFINITY)) as [
@@ -53,13 +79,14 @@ export function skyPlan({ frame, horizon, sky, fromGpsMs, spanMs, stepMs, limits
     Float64Array,
     Float64Array,
   ];
+  const look = new Look(frame, horizon, table);
   let kept = 0;
   for (let i = 0; i < n; i++) {
-    const seen = visible(frame, horizon, sky, fromGpsMs + afterMs[i]!);
-    satellites[i] = seen.length;
-    const dilution: Dilution | undefined = dilutionOf(seen);
+    const seen = look.at(i);
+    satellites[i] = seen;
+    const dilution = dilutionOfDirections(look.directions, seen);
     if (dilution) [pdop[i], hdop[i], vdop[i]] = [dilution.pdop, dilution.hdop, dilution.vdop];
-    if (seen.length >= limits.satellites && pdop[i]! <= limits.pdop) kept++;
+    if (seen >= limits.satellites && pdop[i]! <= limits.pdop) kept++;
   }
   const sorted = pdop.slice().sort();
   const keeps = (i: number): boolean => satellites[i]! >= limits.satellites && pdop[i]! <= limits.pdop;
@@ -78,13 +105,58 @@ export function skyPlan({ frame, horizon, sky, fromGpsMs, spanMs, stepMs, limits
   };
 }
 
-function visible(frame: TopocentricFrame, horizon: Horizon, sky: SkyPositions, gpsMs: number): LookAngles[] {
-  return sky.satellites.flatMap((satellite) => {
-    const position = sky.at(satellite, gpsMs);
-    if (!position) return [];
-    const angles = lookAngles(frame, position);
-    return angles.elevation > 0 && horizon.sees(angles.azimuth, angles.elevation) ? [angles] : [];
-  });
+/** Who is seen from a place. Its axes are taken once: there are millions of looks. */
+class Look {
+  /** East, north and up of those that were seen, in turn. */
+  readonly directions: Float64Array;
+  readonly #frame: TopocentricFrame;
+  readonly #axes: readonly number[];
+  readonly #horizon: Horizon;
+  readonly #table: SkyTable;
+
+  constructor(frame: TopocentricFrame, horizon: Horizon, table: SkyTable) {
+    this.#frame = frame;
+    this.#horizon = horizon;
+    this.#table = table;
+    this.directions = new Float64Array(3 * table.satellites);
+    // Columns of the rotation: what the geocentric axes are in local ones.
+    this.#axes = [
+      { x: 1, y: 0, z: 0 },
+      { x: 0, y: 1, z: 0 },
+      { x: 0, y: 0, z: 1 },
+    ].flatMap((axis) => {
+      const { east, north, up } = frame.rotate(axis);
+      return [east, north, up];
+    });
+  }
+
+  /** How many are seen at a step; their directions stand in {@link directions}. */
+  at(step: number): number {
+    const { satellites, xyz } = this.#table;
+    const { origin } = this.#frame;
+    const [ex, nx, ux, ey, ny, uy, ez, nz, uz] = this.#axes as [number, number, number, number, number, number, number, number, number]; // prettier-ignore
+    const open = this.#horizon.open;
+    // Least sine of an elevation: the mask holds everywhere, and nothing is seen below the horizon of the ellipsoid.
+    const least = Math.max(Number.MIN_VALUE, Math.sin(radians(this.#horizon.mask)));
+    let seen = 0;
+    for (let k = 3 * step * satellites, end = k + 3 * satellites; k < end; k += 3) {
+      const x = xyz[k]! - origin.x;
+      const y = xyz[k + 1]! - origin.y;
+      const z = xyz[k + 2]! - origin.z;
+      const up = ux * x + uy * y + uz * z;
+      if (!(up > 0)) continue;
+      const range = Math.sqrt(x * x + y * y + z * z);
+      if (up < least * range) continue;
+      const east = ex * x + ey * y + ez * z;
+      const north = nx * x + ny * y + nz * z;
+      if (!open && !this.#horizon.sees(Math.atan2(east, north), Math.asin(up / range))) continue;
+      this.directions[3 * seen] = east / range;
+      this.directions[3 * seen + 1] = north / range;
+      this.directions[3 * seen + 2] = up / range;
+      seen++;
+    }
+    return seen;
+  }
 }
 
 function worstHour(
@@ -116,7 +188,7 @@ export function skyTracks({
   fromGpsMs,
   spanMs,
   stepMs,
-}: Omit<SkyPlanTask, 'limits'>): { satellite: string; lines: LookAngles[][] }[] {
+}: Pick<SkyPlanTask, 'frame' | 'horizon'> & SkySpan): { satellite: string; lines: LookAngles[][] }[] {
   return sky.satellites.flatMap((satellite) => {
     const lines: LookAngles[][] = [];
     let open: LookAngles[] | undefined;

@@ -67,7 +67,7 @@ export interface StationSkyRecord {
   readonly medianPdop?: number;
   readonly highPdop?: number;
   readonly worst: { readonly from: Instant; readonly within: number; readonly pdop?: number };
-  /** Of every step. */
+  /** Of every drawn step: the fewest satellites and the highest dilution in it. */
   readonly satellites: readonly number[];
   readonly pdop: readonly (number | null)[];
 }
@@ -76,6 +76,8 @@ export interface SkyPlanRecord {
   readonly from: Instant;
   readonly spanMs: number;
   readonly stepMs: number;
+  /** Steps that are drawn: several of the others in one, where there are very many. */
+  readonly drawnStepMs: number;
   readonly maskDeg: number;
   readonly limits: { readonly satellites: number; readonly pdop: number };
   /** Satellites whose orbits are known then, by constellation. */

@@ -77,6 +77,7 @@ export const plan = z
         from: instant,
         spanMs: z.number(),
         stepMs: z.number(),
+        drawnStepMs: z.number(),
         maskDeg: z.number(),
         limits: z.strictObject({ satellites: count, pdop: z.number() }),
         constellations: z.array(z.strictObject({ system: z.string(), satellites: count })),

@@ -125,7 +125,7 @@ test('a known movement: not reported yet, shown, not shown', () => {
 
 test('the sky: all see enough, or who sees least', () => {
   const seen = (within: number) => ({ horizon: [], within, fewest: 5, mean: 12, worst: { from: '2027-03-01T09:00:00Z', within: 0.2 }, satellites: [], pdop: [] }); // prettier-ignore
-  const sky = { from: '2027-03-01T00:00:00Z', spanMs: 86_400_000, stepMs: 300_000, maskDeg: 10, limits: { satellites: 6, pdop: 4 }, constellations: [{ system: 'GPS', satellites: 31 }], tracks: [] }; // prettier-ignore
+  const sky = { from: '2027-03-01T00:00:00Z', spanMs: 86_400_000, stepMs: 300_000, drawnStepMs: 300_000, maskDeg: 10, limits: { satellites: 6, pdop: 4 }, constellations: [{ system: 'GPS', satellites: 31 }], tracks: [] }; // prettier-ignore
   const say = (...shares: number[]): string | undefined =>
     plain(skySentence({ ...nothing, sky, stations: shares.map((within, i) => ({ id: `S${i + 1}`, role: 'monitoring', baselines: [], sky: seen(within) })) }, clock)); // prettier-ignore
   expect(say(1, 1)).toBe(

@@ -40,14 +40,14 @@ export function drawSkyDay(
   { satellites, pdop }: StationSkyRecord,
   size: 'wide' | 'narrow',
 ): string {
-  const { from, stepMs, limits } = snapshot.plan.sky!;
+  const { from, drawnStepMs, limits } = snapshot.plan.sky!;
   return skyDay({
     id: `sky-day-${size}`,
     width: size === 'wide' ? 880 : 360,
     title: `Satellites that ${name} sees, and their dilution`,
     description: 'The table above has the figures.',
     fromMs: Date.parse(from),
-    stepMs,
+    stepMs: drawnStepMs,
     satellites,
     pdop,
     limits,

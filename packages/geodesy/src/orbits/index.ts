@@ -6,5 +6,5 @@ export {
   type Orbit,
   type OrbitConstants,
 } from './kepler.ts';
-export { dilutionOf, lookAngles, type Dilution, type LookAngles } from './sky.ts';
+export { dilutionOf, dilutionOfDirections, lookAngles, type Dilution, type LookAngles } from './sky.ts';
 export { SkyPositions, type KnownOrbit } from './sky-positions.ts';

@@ -26,17 +26,33 @@ export interface Dilution {
  * @returns undefined for fewer than four satellites, or where they leave a direction open
  */
 export function dilutionOf(angles: readonly LookAngles[]): Dilution | undefined {
-  const n = angles.length;
+  const directions = new Float64Array(3 * angles.length);
+  angles.forEach(({ azimuth, elevation }, i) => {
+    directions[3 * i] = Math.cos(elevation) * Math.sin(azimuth);
+    directions[3 * i + 1] = Math.cos(elevation) * Math.cos(azimuth);
+    directions[3 * i + 2] = Math.sin(elevation);
+  });
+  return dilutionOfDirections(directions, angles.length);
+}
+
+/**
+ * The same of directions: east, north and up of each in turn, of length one.
+ *
+ * @param n how many of them count
+ */
+export function dilutionOfDirections(directions: Float64Array, n: number): Dilution | undefined {
   if (n < 4) return undefined;
-  const directions = angles.map(({ azimuth, elevation }): [number, number, number] => [
-    Math.cos(elevation) * Math.sin(azimuth),
-    Math.cos(elevation) * Math.cos(azimuth),
-    Math.sin(elevation),
-  ]);
-  const mean = [0, 1, 2].map((k) => directions.reduce((s, d) => s + d[k]!, 0) / n);
+  let [east, north, up] = [0, 0, 0];
+  for (let i = 0; i < 3 * n; i += 3) {
+    east += directions[i]! / n;
+    north += directions[i + 1]! / n;
+    up += directions[i + 2]! / n;
+  }
   let [ee, en, eu, nn, nu, uu] = [0, 0, 0, 0, 0, 0];
-  for (const [a, b, c] of directions) {
-    const [e, m, u] = [a - mean[0]!, b - mean[1]!, c - mean[2]!];
+  for (let i = 0; i < 3 * n; i += 3) {
+    const e = directions[i]! - east;
+    const m = directions[i + 1]! - north;
+    const u = directions[i + 2]! - up;
     ee += e * e;
     en += e * m;
     eu += e * u;
