@@ -85,3 +85,32 @@ test('nothing is written over, and nothing half-written', async () => {
     await expect(readFile(join(wrong, 'project.yaml'))).rejects.toThrow('ENOENT');
   }
 });
+
+test('orbits of another time, and a zone that crosses itself, are told', async () => {
+  const project = join(folder, 'bad');
+  await cp(join(folder, 'new'), project, { recursive: true });
+  const yaml = (await readFile(join(project, 'project.yaml'), 'utf8')).replace(
+    'plan: {',
+    'outline: o.geojson\nplan: { sky: { orbits: [o.alm], from: 2027-03-01T00:00:00Z },',
+  );
+  await writeFile(join(project, 'project.yaml'), yaml);
+  // One satellite of a week that is years away: fields of the almanac format YUMA, as IS-GPS-200 names them; values invented.
+  const fields = { ID: 7, Health: 0, Eccentricity: 0.01, 'Time of Applicability(s)': 0, 'Orbital Inclination(rad)': 0.96, 'Rate of Right Ascen(r/s)': -8e-9, 'SQRT(A)  (m 1/2)': 5153.6, 'Right Ascen at Week(rad)': 1, 'Argument of Perigee(rad)': 0.5, 'Mean Anom(rad)': 2, 'Af0(s)': 0, 'Af1(s/s)': 0, week: 100 }; // prettier-ignore
+  const almanac = Object.entries(fields).map(([name, value]) => `${name}: ${value}`).join('\n'); // prettier-ignore
+  await writeFile(join(project, 'o.alm'), `******** Week 100 almanac for PRN-07 ********\n${almanac}\n`);
+  const ring = (points: number[][]): string =>
+    JSON.stringify({ type: 'FeatureCollection', features: [{ type: 'Feature', properties: { kind: 'zone', name: 'zone' }, geometry: { type: 'Polygon', coordinates: [[...points, points[0]]] } }] }); // prettier-ignore
+  const corners = [[11.203, 47.1005], [11.205, 47.1005], [11.205, 47.1015], [11.203, 47.1015]]; // prettier-ignore
+  await writeFile(join(project, 'o.geojson'), ring(corners));
+  const told = await stillmark(['plan', project]);
+  expect(told.code).toBe(0);
+  expect(told.out).toContain('Doubt: the orbits of the plan are not known over its whole span: of 0 satellites at its begin, 0 at its end.'); // prettier-ignore
+  expect(told.out).toContain(
+    'All bases stand clear of the zone of influence, all monitoring stations in it.',
+  );
+
+  await writeFile(join(project, 'o.geojson'), ring([corners[0]!, corners[2]!, corners[1]!, corners[3]!]));
+  const crossed = await stillmark(['check', project]);
+  expect(crossed.code).toBe(1);
+  expect(crossed.err).toContain('the zone zone crosses itself');
+});

@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { readOutline } from '@stillmark/formats';
 import { radians, toGeocentric, type TopocentricFrame } from '@stillmark/geodesy';
 import { fail } from '@stillmark/problems';
+import { selfCrossing, type PlanPoint } from '@stillmark/planning';
 import type { OutlineRecord } from '@stillmark/records';
 import type { Files } from './effects.ts';
 import { checkInside, mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
@@ -37,6 +38,7 @@ export async function readOutlineOf(
     points_m: points.flatMap((point) => planCoordinates(opened, origin, point)),
   }));
   checkPlace(opened, origin, outline, path);
+  checkZones(outline, path);
   return { outline, sha256: sha256(bytes) };
 }
 
@@ -72,5 +74,26 @@ function checkPlace(
         hint: 'GeoJSON has the longitude first, then the latitude, in degrees',
       });
     }
+  }
+}
+
+/** Points of a closed line of the outline. */
+export function ringOf(points_m: readonly number[]): PlanPoint[] {
+  return Array.from({ length: points_m.length / 2 }, (_, i) => ({
+    east: points_m[2 * i]!,
+    north: points_m[2 * i + 1]!,
+  }));
+}
+
+/** Of a zone whose sides cross nobody can say what lies in it. */
+function checkZones(outline: readonly OutlineRecord[], file: string): void {
+  for (const { kind, closed, name, points_m } of outline) {
+    const crossing = kind === 'zone' && closed ? selfCrossing(ringOf(points_m)) : undefined;
+    if (crossing)
+      fail(
+        'OUTLINE_INVALID',
+        `the zone ${name ?? 'of influence'} crosses itself, at its points ${crossing[0] + 1} and ${crossing[1] + 1}`,
+        { at: { file }, hint: 'a ring whose sides do not cross' },
+      );
   }
 }

@@ -11,7 +11,6 @@ import {
   powerPlan,
   precisionBudget,
   scheduleOf,
-  selfCrossing,
   skyPlan,
   skyTable,
   skyTracks,
@@ -19,7 +18,7 @@ import {
   type PlanPoint,
   type SkyTable,
 } from '@stillmark/planning';
-import { fail, type Problem } from '@stillmark/problems';
+import { warning, type Problem } from '@stillmark/problems';
 import type { Project } from '@stillmark/project';
 import {
   dayMs,
@@ -38,7 +37,8 @@ import {
 } from '@stillmark/records';
 import type { Effects } from './effects.ts';
 import { skyFrom } from './orbit-files.ts';
-import type { ProjectFolder } from './project-folder.ts';
+import { ringOf } from './outline.ts';
+import { projectFile, type ProjectFolder } from './project-folder.ts';
 import type { Analysed } from './judge.ts';
 import { approximatePosition, primaryStream, settingsOf, stepsOf } from './project-settings.ts';
 
@@ -55,8 +55,9 @@ export async function planOf(
 ): Promise<{ plan: PlanRecord; problems: readonly Problem[] }> {
   const { project } = opened;
   const own = project.plan;
-  const zone = zoneOf(project, outline);
-  const sky = own?.sky && (await skyOf(opened, own.sky, effects));
+  const zone = zoneOf(outline);
+  const looked = own?.sky && (await skyOf(opened, own.sky, effects));
+  const sky = looked?.planned;
   const monitored = stations.filter(({ role }) => role === 'monitoring').map(placeOf);
   const bases = stations.filter(({ role }) => role === 'base').map(placeOf);
   const geometry = baseGeometry(bases, monitored);
@@ -93,7 +94,7 @@ export async function planOf(
       })),
       displacementTests: (own?.displacementTests ?? []).map((test) => testOf(opened, test, analysed)),
     },
-    problems: sky?.problems ?? [],
+    problems: looked?.problems ?? [],
   };
 }
 
@@ -155,22 +156,10 @@ function figuresOf(project: Project): Pick<PlanRecord, 'figures' | 'noiseSource'
 }
 
 /** Rings of the zone of influence. */
-function zoneOf(project: Project, outline: readonly OutlineRecord[]): PlanPoint[][] {
-  return outline.flatMap(({ kind, closed, name, points_m: p }) => {
-    if (kind !== 'zone' || !closed) return [];
-    const ring = Array.from({ length: p.length / 2 }, (_, i) => ({ east: p[2 * i]!, north: p[2 * i + 1]! }));
-    const crossing = selfCrossing(ring);
-    if (crossing)
-      fail(
-        'OUTLINE_INVALID',
-        `the zone ${name ?? 'of influence'} crosses itself, at its points ${crossing[0] + 1} and ${crossing[1] + 1}`,
-        {
-          at: { file: project.outline! },
-          hint: 'a ring whose sides do not cross',
-        },
-      );
-    return [ring];
-  });
+function zoneOf(outline: readonly OutlineRecord[]): PlanPoint[][] {
+  return outline.flatMap(({ kind, closed, points_m }) =>
+    kind === 'zone' && closed ? [ringOf(points_m)] : [],
+  );
 }
 
 function baselinesOf(
@@ -297,18 +286,35 @@ interface PlannedSky {
   readonly table: SkyTable;
   readonly settings: NonNullable<Plan['sky']>;
   readonly record: SkyPlanRecord;
-  readonly problems: readonly Problem[];
 }
 
+/** Nothing but a warning where the orbits are of another time. */
 async function skyOf(
   opened: ProjectFolder,
   settings: NonNullable<Plan['sky']>,
   { files }: Effects,
-): Promise<PlannedSky> {
+): Promise<{ planned?: PlannedSky; problems: readonly Problem[] }> {
   const { orbits, from, span, step, mask, satellites, pdop } = settings;
   const { sky, problems } = await skyFrom(opened, orbits, 'orbits of the plan', from, files);
   const fromGpsMs = from + 1000 * gpsMinusUtcSeconds(from);
-  const known = sky.satellites.filter((satellite) => sky.at(satellite, fromGpsMs) !== undefined);
+  const knownAt = (ms: number): string[] =>
+    sky.satellites.filter((satellite) => sky.at(satellite, ms) !== undefined);
+  const ends = [fromGpsMs, fromGpsMs + span - step].map(knownAt) as [string[], string[]];
+  const told = ends.every(({ length }) => length > 0)
+    ? problems
+    : [
+        ...problems,
+        warning(
+          'PROJECT_VALUE',
+          `the orbits of the plan are not known over its whole span: of ${ends[0].length} satellites at its begin, ${ends[1].length} at its end`,
+          {
+            at: { file: projectFile },
+            hint: 'navigation files or an almanac of those days, or another `from`',
+          },
+        ),
+      ];
+  const known = ends.find(({ length }) => length > 0);
+  if (!known) return { problems: told };
   const letters = [...new Set(known.map((s) => s[0]!))];
   const origin = TopocentricFrame.at(
     opened.ellipsoid,
@@ -345,7 +351,8 @@ async function skyOf(
       ),
     ),
   };
-  return { table: skyTable({ sky, fromGpsMs, spanMs: span, stepMs: step }), settings, record, problems };
+  const table = skyTable({ sky, fromGpsMs, spanMs: span, stepMs: step });
+  return { planned: { table, settings, record }, problems: told };
 }
 
 /** More steps than these would only be drawn over each other. */
