@@ -15,7 +15,11 @@ export function skiesOf({ snapshot }: Page): SkySeen[] {
 export function differentSkies(
   skies: readonly SkySeen[],
 ): { of: readonly string[]; sky: StationSkyRecord }[] {
-  const groups = Map.groupBy(skies, ({ sky }) => sky.horizon.join(' '));
+  const groups = new Map<string, SkySeen[]>();
+  for (const seen of skies) {
+    const around = seen.sky.horizon.join(' ');
+    groups.set(around, [...(groups.get(around) ?? []), seen]);
+  }
   return [...groups.values()].map((same) => ({ of: same.map(({ id }) => id).sort(), sky: same[0]!.sky }));
 }
 
