@@ -47,7 +47,7 @@ assumedNoise: { horizontal: { white: 1 mm, flicker: 1 mm }, up: { white: 2 mm, f
   expect(told.code).toBe(0);
   expect(told.out).toContain('The start cannot be met');
   expect(told.out).toContain('What comes last is receivers, on 12 March 2027');
-  expect(told.out).toContain('2 bases, on one side of what is monitored');
+  expect(told.out).toContain('2 bases, which do not surround what is monitored');
   expect(told.out).toContain('If B1 fails: lost: stream from-B1; told by fewer streams: S1; 1 base left.');
 
   const bare = await stillmark(['snapshot', project, '--out', join(folder, 'site')]);
@@ -104,9 +104,9 @@ test('orbits of another time, and a zone that crosses itself, are told', async (
   await writeFile(join(project, 'o.geojson'), ring(corners));
   const told = await stillmark(['plan', project]);
   expect(told.code).toBe(0);
-  expect(told.out).toContain('Doubt: the orbits of the plan are not known over its whole span: of 0 satellites at its begin, 0 at its end.'); // prettier-ignore
+  expect(told.out).toContain('Doubt: the orbits of the plan are known for 0 % of its span; the rest is not counted.'); // prettier-ignore
   expect(told.out).toContain(
-    'All bases stand clear of the zone of influence, all monitoring stations in it.',
+    'All bases stand clear of the zone of influence.\nAll monitoring stations stand in the zone of influence.',
   );
 
   await writeFile(join(project, 'o.geojson'), ring([corners[0]!, corners[2]!, corners[1]!, corners[3]!]));

@@ -1,7 +1,7 @@
 import { bench, type Effects } from '@stillmark/pipeline';
 import { benchLines } from '@stillmark/wording';
 import type { Command } from 'commander';
-import { metresOption } from './options.ts';
+import { metresOption, positiveMetresOption } from './options.ts';
 
 export interface BenchOptions {
   readonly distance: number;
@@ -21,10 +21,18 @@ the licensed surveyor, decide about the use of an instrument.`;
 export function addBenchOptions(command: Command): Command {
   return command
     .argument('<file>', 'CSV file of measurements')
-    .requiredOption('--distance <length>', 'known distance of the two points, such as 10.004 m', metresOption)
+    .requiredOption(
+      '--distance <length>',
+      'known distance of the two points, such as 10.004 m',
+      positiveMetresOption,
+    )
     .requiredOption('--height <length>', 'known height of point 2 above point 1', metresOption)
-    .requiredOption('--plan <length>', 'stated deviation of a position in plan, such as 8 mm', metresOption)
-    .requiredOption('--up <length>', 'stated deviation of a height', metresOption);
+    .requiredOption(
+      '--plan <length>',
+      'stated deviation of a position in plan, such as 8 mm',
+      positiveMetresOption,
+    )
+    .requiredOption('--up <length>', 'stated deviation of a height', positiveMetresOption);
 }
 
 export async function benchWork(

@@ -56,3 +56,10 @@ export function metresOption(text: string): number {
   if (!match) throw new InvalidArgumentError(`'${text}' is not a length, such as 8 mm or 10.004 m.`);
   return Number(match[1]) * metres[match[2]!]!;
 }
+
+/** The same of what is more than nothing. */
+export function positiveMetresOption(text: string): number {
+  const value = metresOption(text);
+  if (!(value > 0)) throw new InvalidArgumentError(`'${text}' is not more than nothing.`);
+  return value;
+}

@@ -57,7 +57,7 @@ export async function planWork(folder: string, effects: Effects): Promise<Shown>
   const { plan: own, project, problems } = await plan(folder, { name: 'stillmark', version }, effects);
   const clock = new ZoneClock(project.timeZone);
   const lines = [
-    startSentence(own, clock),
+    startSentence(own),
     figuresSentence(own, project),
     ...placementSentences(own),
     ...own.zones.map(zoneRuleSentence),

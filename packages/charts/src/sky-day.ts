@@ -10,7 +10,8 @@ export interface SkyDayTask {
   readonly description: string;
   readonly fromMs: number;
   readonly stepMs: number;
-  readonly satellites: readonly number[];
+  /** Null where no orbits are known. */
+  readonly satellites: readonly (number | null)[];
   /** Null where there are too few satellites for one. */
   readonly pdop: readonly (number | null)[];
   readonly limits: { readonly satellites: number; readonly pdop: number };
@@ -37,7 +38,7 @@ export function skyDay({
   const [left, right] = [40, width - 26];
   const toMs = fromMs + stepMs * satellites.length;
   const x = scaleLinear([fromMs, toMs], [left, right]);
-  const most = Math.max(limits.satellites + 2, max(satellites) ?? 0);
+  const most = Math.max(limits.satellites + 2, max(satellites.map((n) => n ?? 0)) ?? 0);
   const count = scaleLinear([0, most], [top + panel, top]);
   const second = top + panel + gap;
   // A dilution above the axis is drawn at its edge.

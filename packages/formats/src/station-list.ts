@@ -20,7 +20,7 @@ const columns = {
   height: 'height',
 } as const;
 
-const bounds = { latitude: 90, longitude: 360, height: 9000 } as const;
+const bounds = { latitude: 90, longitude: 180, height: 9000 } as const;
 
 /**
  * Reads a list of stations from CSV (RFC 4180; UTF-8, comma, header line): columns id, role (base or monitoring), on (what it
@@ -34,8 +34,13 @@ export function readStationList(
 ): { rows: readonly ListedStation[]; rejected: readonly RejectedRow[] } {
   return readRows(readCsv(bytes, file, columns), file, (field, place, say) => {
     const id = field('id').trim();
-    if (!/^[A-Za-z0-9_-]+$/.test(id))
-      return say('INPUT_STATION', `'${id}' is no id of a station`, place('id'), 'letters, digits, - and _');
+    if (!/^[A-Za-z0-9][A-Za-z0-9_-]{0,18}$/.test(id))
+      return say(
+        'INPUT_STATION',
+        `'${id}' is no id of a station`,
+        place('id'),
+        'letters, digits, - and _, 19 at most, the first a letter or digit',
+      );
     const role = field('role').trim().toLowerCase();
     if (role !== 'base' && role !== 'monitoring')
       return say('INPUT_ROW', `'${role}' is no role of a station`, place('role'), 'base or monitoring');

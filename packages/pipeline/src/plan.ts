@@ -56,6 +56,15 @@ export async function planOf(
   const { project } = opened;
   const own = project.plan;
   const zone = zoneOf(outline);
+  const unzoned =
+    own?.zone?.clearance !== undefined && zone.length === 0
+      ? [
+          warning('PROJECT_VALUE', 'a clearance is asked for, and the outline has no area of kind zone', {
+            at: { file: projectFile },
+            hint: 'a polygon with kind: zone in the outline',
+          }),
+        ]
+      : [];
   const looked = own?.sky && (await skyOf(opened, own.sky, effects));
   const sky = looked?.planned;
   const monitored = stations.filter(({ role }) => role === 'monitoring').map(placeOf);
@@ -94,7 +103,7 @@ export async function planOf(
       })),
       displacementTests: (own?.displacementTests ?? []).map((test) => testOf(opened, test, analysed)),
     },
-    problems: looked?.problems ?? [],
+    problems: [...unzoned, ...(looked?.problems ?? [])],
   };
 }
 
@@ -179,7 +188,7 @@ function baselinesOf(
       {
         base: id,
         length_m: rounded(length, 1),
-        heightDifference_m: rounded(b.up - a.up, 1),
+        heightDifference_m: rounded(station.position.height_m - base.position.height_m, 1),
         ...(budget ? { budget: { horizontal_mm: budget.horizontal_mm, up_mm: budget.up_mm } } : {}),
       },
     ];
@@ -195,9 +204,11 @@ function failuresOf(project: Project): PlanRecord['failures'] {
     kind: 'shared' as const,
     failed: stations,
   }));
-  const streams = project.streams.map(({ name, base }) => ({
+  // Of NMEA the logs are declared for each station; other streams may hold any.
+  const streams = project.streams.map(({ name, base, format, sites }) => ({
     name,
     ...(base === undefined ? {} : { base }),
+    ...(format === 'nmea' && sites ? { stations: Object.keys(sites) } : {}),
   }));
   return [...bases, ...shared].map(({ of, kind, failed }) => ({
     of,
@@ -299,22 +310,24 @@ async function skyOf(
   const fromGpsMs = from + 1000 * gpsMinusUtcSeconds(from);
   const knownAt = (ms: number): string[] =>
     sky.satellites.filter((satellite) => sky.at(satellite, ms) !== undefined);
-  const ends = [fromGpsMs, fromGpsMs + span - step].map(knownAt) as [string[], string[]];
-  const told = ends.every(({ length }) => length > 0)
-    ? problems
-    : [
-        ...problems,
-        warning(
-          'PROJECT_VALUE',
-          `the orbits of the plan are not known over its whole span: of ${ends[0].length} satellites at its begin, ${ends[1].length} at its end`,
-          {
-            at: { file: projectFile },
-            hint: 'navigation files or an almanac of those days, or another `from`',
-          },
-        ),
-      ];
-  const known = ends.find(({ length }) => length > 0);
-  if (!known) return { problems: told };
+  const table = skyTable({ sky, fromGpsMs, spanMs: span, stepMs: step });
+  const told =
+    table.knownShare === 1
+      ? problems
+      : [
+          ...problems,
+          warning(
+            'PROJECT_VALUE',
+            `the orbits of the plan are known for ${Math.round(100 * table.knownShare)} % of its span; the rest is not counted`,
+            {
+              at: { file: projectFile },
+              hint: 'navigation files or an almanac of those days, or another `from`',
+            },
+          ),
+        ];
+  const first = table.known.indexOf(1);
+  if (first < 0) return { problems: told };
+  const known = knownAt(fromGpsMs + first * step);
   const letters = [...new Set(known.map((s) => s[0]!))];
   const origin = TopocentricFrame.at(
     opened.ellipsoid,
@@ -327,6 +340,7 @@ async function skyOf(
     stepMs: step,
     drawnStepMs: step * together(span, step),
     maskDeg: mask,
+    knownShare: table.knownShare,
     limits: { satellites, pdop },
     constellations: letters
       .sort((a, b) => order.indexOf(a) - order.indexOf(b))
@@ -351,7 +365,6 @@ async function skyOf(
       ),
     ),
   };
-  const table = skyTable({ sky, fromGpsMs, spanMs: span, stepMs: step });
   return { planned: { table, settings, record }, problems: told };
 }
 
@@ -396,7 +409,10 @@ function skyOfStation(opened: ProjectFolder, id: string, planned: PlannedSky): S
       within: plan.worstHour.within,
       ...optional('pdop', plan.worstHour.pdop),
     },
-    satellites: grouped(plan.satellites, size).map((group) => Math.min(...group)),
+    satellites: grouped(
+      Array.from(plan.satellites, (seen, i) => (table.known[i] ? seen : Number.POSITIVE_INFINITY)),
+      size,
+    ).map((group) => known(Math.min(...group)) ?? null),
     pdop: grouped(plan.pdop, size).map((group) => known(Math.max(...group)) ?? null),
   };
 }

@@ -26,8 +26,9 @@ export function baseGeometry(
   const directions = bases
     .map((b) => (Math.atan2(b.east - east, b.north - north) * 180) / Math.PI)
     .sort((a, b) => a - b);
-  const gaps = directions.map((d, i) => (directions[(i + 1) % directions.length]! - d + 360) % 360 || 360);
-  const largestGapDeg = Math.max(...gaps);
+  const gaps = directions.map((d, i) => (directions[(i + 1) % directions.length]! - d + 360) % 360);
+  // One direction alone leaves the whole circle open.
+  const largestGapDeg = Math.max(...gaps) || 360;
   return { largestGapDeg, surrounded: largestGapDeg < 180 };
 }
 
@@ -46,16 +47,20 @@ export interface FailureEffect {
 /**
  * What happens if some stations fail together: their own positions are missing, and all that is told from a base among them.
  *
- * @param streams with the stations that each tells, and the base that it holds
+ * @param streams with the stations that each tells (all unless said), and the base that it holds
  */
 export function effectOf(
   failed: readonly string[],
   stations: readonly { readonly id: string; readonly role: 'base' | 'monitoring' }[],
-  streams: readonly { readonly name: string; readonly base?: string }[],
+  streams: readonly {
+    readonly name: string;
+    readonly base?: string;
+    readonly stations?: readonly string[];
+  }[],
 ): FailureEffect {
   const lost = streams.filter(({ base }) => base !== undefined && failed.includes(base));
-  const tellers = (id: string, left: readonly { readonly base?: string }[]): number =>
-    left.filter(({ base }) => base !== id).length;
+  const tellers = (id: string, left: typeof streams): number =>
+    left.filter(({ base, stations: own }) => base !== id && (own === undefined || own.includes(id))).length;
   const left = streams.filter((s) => !lost.includes(s));
   const monitoring = stations.filter(({ role }) => role === 'monitoring');
   const dark = monitoring.filter(({ id }) => failed.includes(id) || tellers(id, left) === 0);

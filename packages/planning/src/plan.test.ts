@@ -223,6 +223,27 @@ describe('bases', () => {
       basesLeft: 3,
     });
     expect(effectOf(['B3'], stations, streams)).toMatchObject({ weakened: [], dark: [] });
+    // Streams that tell single stations: what the lost one told alone goes dark, the other stays as it was.
+    const single = [{ name: 'a', base: 'B1', stations: ['T1'] }, { name: 'b', base: 'B2', stations: ['T2'] }]; // prettier-ignore
+    expect(effectOf(['B1'], stations, single)).toMatchObject({ weakened: [], dark: ['T1'] });
+  });
+
+  test('times of which no orbits are known are not counted', () => {
+    const orbits = invented.slice(0, 20).map(({ name, constellation, node, latitude }): KnownOrbit => ({
+      satellite: name,
+      fromMs: weekStart - hour,
+      toMs: weekStart + 6 * hour,
+      referenceMs: weekStart,
+      healthy: true,
+      orbit: keplerOrbit({ constants: orbitConstants.GPS, toeMs: weekStart, toe: 0, sqrtA: constellation.sqrtA, eccentricity: 0, inclination: constellation.inclination, node, nodeRate: 0, perigee: 0, meanAnomaly: latitude }), // prettier-ignore
+    }));
+    const span = (hours: number) => skyTable({ sky: new SkyPositions(orbits), fromGpsMs: weekStart, spanMs: hours * hour, stepMs: 600_000 }); // prettier-ignore
+    const rest = { frame, horizon: new Horizon([], 10), limits: { satellites: 4, pdop: 20 } };
+    const [short, long] = [5, 24].map((hours) => skyPlan({ ...rest, table: span(hours) }));
+    expect(span(24).knownShare).toBeCloseTo(0.25, 1);
+    expect(long!.fewest).toBeGreaterThan(0);
+    expect(Math.abs(long!.within - short!.within)).toBeLessThan(0.1);
+    expect(long!.worstHour.afterMs).toBeLessThanOrEqual(6 * hour);
   });
 });
 
@@ -237,13 +258,13 @@ test('a start that the orders do not leave room for', () => {
   expect(scheduleOf(task)).toEqual({
     readyMs: 60 * day,
     late: 'receivers',
-    earliestMs: 77 * day,
-    roomMs: 3 * day,
+    earliestMs: 78 * day,
+    roomMs: 2 * day,
   });
-  expect(scheduleOf({ ...task, startMs: 70 * day }).roomMs).toBe(-7 * day);
+  expect(scheduleOf({ ...task, startMs: 70 * day }).roomMs).toBe(-8 * day);
   expect(
     scheduleOf({ ...task, orders: [{ ...task.orders[0]!, receivedMs: 40 * day }, task.orders[1]!] }),
-  ).toMatchObject({ earliestMs: 67 * day });
+  ).toMatchObject({ earliestMs: 68 * day });
   expect(scheduleOf({ ...task, orders: [] }).late).toBeUndefined();
 });
 

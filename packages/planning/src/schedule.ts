@@ -33,8 +33,8 @@ export function scheduleOf({ orders, installation, referenceMs, startMs }: Sched
   const arrival = ({ orderedMs, leadMs, receivedMs }: Order): number => receivedMs ?? orderedMs + leadMs;
   const last = orders.reduce<Order | undefined>((a, b) => (a && arrival(a) >= arrival(b) ? a : b), undefined);
   const readyMs = last ? arrival(last) : installation.fromMs;
-  // The installation takes as long as planned, from when it can begin.
-  const length = Math.max(dayMs, installation.toMs - installation.fromMs);
+  // The installation takes as long as planned, its last day among it, from when it can begin.
+  const length = installation.toMs - installation.fromMs + dayMs;
   const installedMs = Math.max(installation.fromMs, readyMs) + length;
   const earliestMs = installedMs + referenceMs;
   return {

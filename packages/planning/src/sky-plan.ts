@@ -23,6 +23,9 @@ export interface SkyTable {
   readonly satellites: number;
   /** x, y and z in metres, of each satellite of each step; not a number where its orbit is not known. */
   readonly xyz: Float64Array;
+  /** Whether the orbits of at least half of the satellites are known at a step; others say nothing of what an antenna sees. */
+  readonly known: Uint8Array;
+  readonly knownShare: number;
 }
 
 export function skyTable({ sky, fromGpsMs, spanMs, stepMs }: SkySpan): SkyTable {
@@ -35,7 +38,14 @@ export function skyTable({ sky, fromGpsMs, spanMs, stepMs }: SkySpan): SkyTable 
       if (position) xyz.set([position.x, position.y, position.z], 3 * (i * satellites + k));
     }
   });
-  return { steps, stepMs, satellites, xyz };
+  const counts = Array.from({ length: steps }, (_, i) => {
+    let count = 0;
+    for (let k = 0; k < satellites; k++) if (!Number.isNaN(xyz[3 * (i * satellites + k)]!)) count++;
+    return count;
+  });
+  const half = counts.reduce((a, b) => Math.max(a, b), 1) / 2;
+  const known = Uint8Array.from(counts, (count) => (count >= half ? 1 : 0));
+  return { steps, stepMs, satellites, xyz, known, knownShare: known.reduce((a, b) => a + b, 0) / steps };
 }
 
 export interface SkyPlanTask {
@@ -53,7 +63,7 @@ export interface SkyPlan {
   readonly pdop: Float64Array;
   readonly hdop: Float64Array;
   readonly vdop: Float64Array;
-  /** Share of the steps at which the limits are kept. */
+  /** Share of the steps of which orbits are known at which the limits are kept; so are the figures below. */
   readonly within: number;
   readonly fewest: number;
   readonly meanSatellites: number;
@@ -81,14 +91,18 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
   ];
   const look = new Look(frame, horizon, table);
   let kept = 0;
+  const counted: number[] = [];
   for (let i = 0; i < n; i++) {
+    if (!table.known[i]) continue;
+    counted.push(i);
     const seen = look.at(i);
     satellites[i] = seen;
     const dilution = dilutionOfDirections(look.directions, seen);
     if (dilution) [pdop[i], hdop[i], vdop[i]] = [dilution.pdop, dilution.hdop, dilution.vdop];
     if (seen >= limits.satellites && pdop[i]! <= limits.pdop) kept++;
   }
-  const sorted = pdop.slice().sort();
+  const sorted = Float64Array.from(counted, (i) => pdop[i]!).sort();
+  const m = counted.length;
   const keeps = (i: number): boolean => satellites[i]! >= limits.satellites && pdop[i]! <= limits.pdop;
   return {
     afterMs,
@@ -96,12 +110,12 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
     pdop,
     hdop,
     vdop,
-    within: kept / n,
-    fewest: satellites.reduce((a, b) => Math.min(a, b)),
-    meanSatellites: satellites.reduce((a, b) => a + b, 0) / n,
-    medianPdop: sorted[Math.floor((n - 1) / 2)]!,
-    highPdop: sorted[Math.min(n - 1, Math.ceil(0.95 * n) - 1)]!,
-    worstHour: worstHour(afterMs, pdop, keeps),
+    within: kept / m,
+    fewest: counted.reduce((a, i) => Math.min(a, satellites[i]!), Number.POSITIVE_INFINITY),
+    meanSatellites: counted.reduce((a, i) => a + satellites[i]!, 0) / m,
+    medianPdop: sorted[Math.floor((m - 1) / 2)]!,
+    highPdop: sorted[Math.min(m - 1, Math.ceil(0.95 * m) - 1)]!,
+    worstHour: worstHour(afterMs, counted, pdop, keeps),
   };
 }
 
@@ -161,16 +175,17 @@ class Look {
 
 function worstHour(
   afterMs: Float64Array,
+  counted: readonly number[],
   pdop: Float64Array,
   keeps: (i: number) => boolean,
 ): SkyPlan['worstHour'] {
   let worst = { afterMs: 0, within: Number.POSITIVE_INFINITY, pdop: 0 };
-  for (let from = 0; from < afterMs.length;) {
-    const hour = Math.floor(afterMs[from]! / hourMs);
+  for (let from = 0; from < counted.length;) {
+    const hour = Math.floor(afterMs[counted[from]!]! / hourMs);
     let [kept, highest, to] = [0, 0, from];
-    for (; to < afterMs.length && Math.floor(afterMs[to]! / hourMs) === hour; to++) {
-      if (keeps(to)) kept++;
-      highest = Math.max(highest, pdop[to]!);
+    for (; to < counted.length && Math.floor(afterMs[counted[to]!]! / hourMs) === hour; to++) {
+      if (keeps(counted[to]!)) kept++;
+      highest = Math.max(highest, pdop[counted[to]!]!);
     }
     const within = kept / (to - from);
     if (within < worst.within || (within === worst.within && highest > worst.pdop))

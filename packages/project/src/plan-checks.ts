@@ -36,7 +36,15 @@ export function plan(project: Project, yaml: LocatedYaml): Problem[] {
           },
         );
     });
-  const { installation, start } = own;
+  const { installation, start, sky } = own;
+  if (start !== undefined && !installation)
+    say(['start'], 'PROJECT_VALUE', 'a start is planned, and no installation', {
+      hint: 'installation: { from: 2027-03-01, to: 2027-03-14 }',
+    });
+  if (sky && (sky.step > sky.span || sky.step > dayMs / 24 || sky.span / sky.step > 50_000))
+    say(['sky'], 'PROJECT_VALUE', 'the steps of the sky are too long or too many', {
+      hint: 'steps of an hour at most, within the span, and 50 000 of them at most',
+    });
   if (installation && installation.to < installation.from)
     say(['installation', 'to'], 'PROJECT_VALUE', 'the installation ends before it begins', {
       hint: 'from before to',

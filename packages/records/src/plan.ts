@@ -57,7 +57,7 @@ export interface PlannedStationRecord {
   readonly sky?: StationSkyRecord;
 }
 
-/** What an antenna sees over the span; a dilution is absent where there are too few satellites for one. */
+/** What an antenna sees over the span; a dilution is absent where there are too few satellites for one, a number of satellites where no orbits are known. */
 export interface StationSkyRecord {
   /** Azimuth and elevation in turn, degrees; empty where nothing stands around. */
   readonly horizon: readonly number[];
@@ -68,7 +68,7 @@ export interface StationSkyRecord {
   readonly highPdop?: number;
   readonly worst: { readonly from: Instant; readonly within: number; readonly pdop?: number };
   /** Of every drawn step: the fewest satellites and the highest dilution in it. */
-  readonly satellites: readonly number[];
+  readonly satellites: readonly (number | null)[];
   readonly pdop: readonly (number | null)[];
 }
 
@@ -79,6 +79,8 @@ export interface SkyPlanRecord {
   /** Steps that are drawn: several of the others in one, where there are very many. */
   readonly drawnStepMs: number;
   readonly maskDeg: number;
+  /** Share of the span of which orbits are known; the rest is not counted. */
+  readonly knownShare: number;
   readonly limits: { readonly satellites: number; readonly pdop: number };
   /** Satellites whose orbits are known then, by constellation. */
   readonly constellations: readonly { readonly system: string; readonly satellites: number }[];

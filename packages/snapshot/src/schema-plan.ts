@@ -13,7 +13,7 @@ const sky = z.strictObject({
   medianPdop: optional,
   highPdop: optional,
   worst: z.strictObject({ from: instant, within: share, pdop: optional }),
-  satellites: z.array(count),
+  satellites: z.array(count.nullable()),
   pdop: z.array(z.number().nullable()),
 });
 
@@ -79,6 +79,7 @@ export const plan = z
         stepMs: z.number(),
         drawnStepMs: z.number(),
         maskDeg: z.number(),
+        knownShare: share,
         limits: z.strictObject({ satellites: count, pdop: z.number() }),
         constellations: z.array(z.strictObject({ system: z.string(), satellites: count })),
         tracks: z.array(z.array(z.number())),

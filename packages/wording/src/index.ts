@@ -105,6 +105,7 @@ export {
   timeFaultSentence,
 } from './health.ts';
 export {
+  calendarDay,
   communicationSentence,
   displacementTestSentence,
   failureText,

@@ -7,13 +7,18 @@ import type {
   ProjectRecord,
   ZoneRuleRecord,
 } from '@stillmark/records';
-import { count, formatNumber, formatPercent, formatSize, list, thin } from './numbers.ts';
-import type { ZoneClock } from './times.ts';
+import { count, formatNumber, formatPercent, formatShort, formatSize, list, thin } from './numbers.ts';
+import { ZoneClock } from './times.ts';
+
+/** A day of the calendar, the same in every zone: `1 May 2027`. */
+export function calendarDay(day: string): string {
+  return new ZoneClock('UTC').date(Date.parse(`${day}T12:00:00Z`));
+}
 
 /** Whether the start date can be kept; undefined where none is planned. */
-export function startSentence({ start }: PlanRecord, clock: ZoneClock): string | undefined {
+export function startSentence({ start }: PlanRecord): string | undefined {
   if (!start) return undefined;
-  const date = (day: string): string => clock.date(Date.parse(`${day}T12:00:00Z`));
+  const date = calendarDay;
   const { wanted, earliest, roomDays, referenceDays, late, ready } = start;
   const why =
     late === undefined
@@ -33,12 +38,12 @@ export function figuresSentence(
   const [first] = figures;
   if (!first) return undefined;
   const last = figures.at(-1)!;
-  const meets = figures.every(
-    (f) => f.horizontalDetectable_mm <= requirement.horizontal_mm && f.upDetectable_mm <= requirement.up_mm,
-  );
+  const horizontal = figures.every((f) => f.horizontalDetectable_mm <= requirement.horizontal_mm);
+  const up = figures.every((f) => f.upDetectable_mm <= requirement.up_mm);
+  const meets = (met: boolean): string => (met ? 'small enough' : 'larger than is asked');
   const range = (a: number, b: number): string =>
     `${formatSize(a)} after ${first.afterDays} days and ${formatSize(b)} after ${last.afterDays}`;
-  return `From the noise that is expected (${noiseSource ?? 'no source'}) a movement will be found ${meets ? 'when it is as small as is asked' : 'only when it is larger than is asked'}: horizontally ${range(first.horizontalDetectable_mm, last.horizontalDetectable_mm)}, up or down ${range(first.upDetectable_mm, last.upDetectable_mm)}; asked are ${formatSize(requirement.horizontal_mm)} and ${formatSize(requirement.up_mm)}.`;
+  return `From the noise that is expected (${noiseSource ?? 'no source'}) the smallest movement that will be found is horizontally ${meets(horizontal)} (${range(first.horizontalDetectable_mm, last.horizontalDetectable_mm)}; asked are ${formatSize(requirement.horizontal_mm)}), up or down ${meets(up)} (${range(first.upDetectable_mm, last.upDetectable_mm)}; asked are ${formatSize(requirement.up_mm)}).`;
 }
 
 /** How the bases stand around what is monitored, and to the zone of influence. */
@@ -49,7 +54,7 @@ export function placementSentences({ geometry, stations, clearance_m }: PlanReco
     out.push(
       bases === 1
         ? 'One base: if it moves, that looks like a movement of everything, and nothing can tell.'
-        : `${count(bases, 'base')}, ${surrounded ? 'around' : 'on one side of'} what is monitored (the largest open angle is ${formatNumber(largestGapDeg, 0)}°).${bases === 2 ? ' Two disagree without saying which of them moves; three can.' : ''}`,
+        : `${count(bases, 'base')}, ${surrounded ? 'around what is monitored' : 'which do not surround what is monitored'} (the largest open angle is ${formatNumber(largestGapDeg, 0)}°).${bases === 2 ? ' Two disagree without saying which of them moves; three can.' : ''}`,
     );
   }
   const inside = stations.filter(
@@ -76,16 +81,24 @@ export function placementSentences({ geometry, stations, clearance_m }: PlanReco
     out.push(
       `${ids(outside)} ${outside.length === 1 ? 'is' : 'are'} to be monitored and ${outside.length === 1 ? 'stands' : 'stand'} outside of the zone.`,
     );
-  if (stations.some((s) => s.clearance_m !== undefined) && inside.length + near.length + outside.length === 0)
-    out.push('All bases stand clear of the zone of influence, all monitoring stations in it.');
+  const cleared = (role: 'base' | 'monitoring'): boolean =>
+    stations.some((s) => s.role === role && s.clearance_m !== undefined);
+  if (cleared('base') && inside.length + near.length === 0)
+    out.push('All bases stand clear of the zone of influence.');
+  if (cleared('monitoring') && outside.length === 0)
+    out.push('All monitoring stations stand in the zone of influence.');
+  if (stations.length > 0 && !stations.some(({ role }) => role === 'base'))
+    out.push('There is no base: nothing of the network itself says whether all of it moves.');
   return out;
 }
 
 /** Reach of what settles the ground, with the rule. */
 export function zoneRuleSentence({ what, kind, reach_m }: ZoneRuleRecord): string {
   const rule =
-    kind === 'trough' ? 'by a trough of the form of a bell curve (Peck 1969)' : 'by the angle of draw';
-  return `${what}: ${formatNumber(reach_m, 0)}${thin}m, ${rule}.`;
+    kind === 'trough'
+      ? 'beside its axis, by a trough of the form of a bell curve (Peck 1969)'
+      : 'beyond its edge, by the angle of draw';
+  return `${what}: the ground may move up to ${formatNumber(reach_m, 0)}${thin}m ${rule}.`;
 }
 
 /** What is lost where something fails. */
@@ -101,13 +114,16 @@ export function failureText({ streams, weakened, dark, basesLeft }: FailureRecor
   return [...(parts.length > 0 ? parts : ['no station goes dark']), left].join('; ');
 }
 
+const days = (n: number): string => (n === 1 ? '1 day' : `${formatShort(n)} days`);
+
 /** What a load needs, and whether what is installed is enough. */
 export function powerSentence(p: PowerRecord): string {
-  const needs = `${p.of}: ${formatNumber(p.load_W, 1)}${thin}W take ${formatNumber(p.energy_Wh, 0)}${thin}Wh a day; with ${formatNumber(p.sunHours, 1)}${thin}h of full sun in the worst month and ${formatNumber(p.autonomyDays, 0)} days without any that is an array of ${formatNumber(Math.ceil(p.array_W), 0)}${thin}W and a battery of ${formatNumber(Math.ceil(p.battery_Ah), 0)}${thin}Ah at ${formatNumber(p.voltage, 0)}${thin}V.`;
+  const needs = `${p.of}: ${formatShort(p.load_W)}${thin}W take ${formatNumber(p.energy_Wh, 0)}${thin}Wh a day; with ${formatNumber(p.sunHours, 1)}${thin}h of full sun in the worst month and ${days(p.autonomyDays)} without any that is an array of ${formatNumber(Math.ceil(p.array_W - 1e-6), 0)}${thin}W and a battery of ${formatNumber(Math.ceil(p.battery_Ah - 1e-6), 0)}${thin}Ah at ${formatShort(p.voltage)}${thin}V.`;
   if (!p.installed) return needs;
   const { array_W, battery_Ah, arrayMargin, autonomyDays } = p.installed;
-  const enough = arrayMargin >= 1 && autonomyDays >= p.autonomyDays;
-  return `${needs} Installed are ${formatNumber(array_W, 0)}${thin}W and ${formatNumber(battery_Ah, 0)}${thin}Ah: ${formatPercent(arrayMargin, 0)} of the array and ${formatNumber(autonomyDays, 1)} days, ${enough ? 'enough' : 'not enough'}.`;
+  // What is installed exactly is enough, whatever the last bit of a product says.
+  const enough = arrayMargin >= 1 - 1e-9 && autonomyDays >= p.autonomyDays * (1 - 1e-9);
+  return `${needs} Installed are ${formatShort(array_W)}${thin}W and ${formatShort(battery_Ah)}${thin}Ah: ${formatPercent(arrayMargin, 0)} of the array and ${formatNumber(autonomyDays, 1)} days, ${enough ? 'enough' : 'not enough'}.`;
 }
 
 export function communicationSentence({ of, stations, needed_MB, plan_MB }: CommunicationRecord): string {
@@ -127,7 +143,8 @@ export function displacementTestSentence(
   }): string =>
     `${formatNumber(v.east_mm, 1)}, ${formatNumber(v.north_mm, 1)}, ${formatNumber(v.up_mm, 1)}${thin}mm (east, north, up)`;
   const moved = `${station} was moved by ${vector(set)} on ${clock.date(Date.parse(at))}${by === undefined ? '' : `, by ${by}`}`;
-  if (!reported) return `${moved}; nothing is reported yet.`;
+  if (!reported)
+    return `${moved}; nothing can be told of it: that takes four days of positions on each side, without another step among them.`;
   return `${moved}; reported are ${vector(reported)} ± ${formatSize(reported.horizontalPlusMinus_mm)} horizontally and ${formatSize(reported.upPlusMinus_mm)} up: the chain ${reported.agrees ? 'shows it' : 'does not show it'}.`;
 }
 
@@ -140,7 +157,8 @@ export function skySentence({ sky, stations }: PlanRecord, clock: ZoneClock): st
   const { satellites, pdop } = sky.limits;
   const asked = `at least ${satellites} satellites and a PDOP of at most ${pdop}`;
   const systems = list(sky.constellations.map(({ system, satellites: n }) => `${n} of ${system}`));
-  const known = `Orbits are known of ${systems}.`;
-  if (worst.within === 1) return `At every time of the span all stations see ${asked}. ${known}`;
-  return `${worst.id} sees least: ${asked} during ${formatPercent(worst.within, 1)} of the time, worst from ${clock.dateTime(Date.parse(worst.worst.from))} for an hour. ${known}`;
+  const known = `Orbits are known of ${systems}${sky.knownShare < 1 ? `, for ${formatPercent(sky.knownShare, 0)} of the span; the rest is not counted` : ''}.`;
+  if (worst.within === 1)
+    return `At every time ${sky.knownShare < 1 ? 'of which orbits are known' : 'of the span'} all stations see ${asked}. ${known}`;
+  return `${worst.id} sees least: ${asked} during ${worst.within > 0.999 ? 'nearly all' : formatPercent(worst.within, 1)} of the time, worst from ${clock.dateTime(Date.parse(worst.worst.from))} for an hour. ${known}`;
 }
