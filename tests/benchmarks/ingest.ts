@@ -11,38 +11,16 @@ import { DuckDBInstance } from '@duckdb/node-api';
 import { source } from '@stillmark/data/synthetic/noise.ts';
 import { geocentric } from '@stillmark/data/synthetic/place.ts';
 import { built } from '../support/command.ts';
+import { idsOf, placeOf, projectYaml } from './network.ts';
 
 const megabytes = Number(process.argv[2] ?? 200);
 const folder = await mkdtemp(join(tmpdir(), 'stillmark-ingest-'));
 const project = join(folder, 'project');
 await mkdir(join(project, 'positions'), { recursive: true });
-const ids = Array.from({ length: 50 }, (_, i) => `T${String(i + 1).padStart(2, '0')}`);
-const placeOf = (i: number): { latitude: number; longitude: number; height: number } => ({
-  latitude: 46.4 + 0.0005 * (i % 10),
-  longitude: 9.8 + 0.0007 * Math.floor(i / 10),
-  height: 800 + i,
-});
-const station = (id: string, role: string, i: number): string => {
-  const { latitude, longitude, height } = placeOf(i);
-  return `  - { id: ${id}, role: ${role}, on: ground, position: { latitude: ${latitude.toFixed(4)}, longitude: ${longitude.toFixed(4)}, height: ${height} } }`;
-};
+const ids = idsOf(50);
 await writeFile(
   join(project, 'project.yaml'),
-  `stillmark: 1
-title: benchmark
-frame: { name: ITRF2020, ellipsoid: GRS 1980, epoch: '2026.0' }
-processingInterval: 1 h
-requirement: { horizontal: 10 mm, up: 15 mm }
-stations:
-${[station('B1', 'base', 55), ...ids.map((id, i) => station(id, 'monitoring', i))].join('\n')}
-streams:
-  - name: main
-    kind: relative
-    base: B1
-    solution: epoch-wise
-    files: [positions/*.csv]
-    columns: { station: station, time: time, x: x, y: y, z: z, xx: cxx, xy: cxy, xz: cxz, yy: cyy, yz: cyz, zz: czz }
-`,
+  projectYaml(ids, { epoch: '2026.0', processingInterval: '1 h' }),
 );
 const random = source(1);
 const starts = ids.map((_, i) => geocentric(placeOf(i)));

@@ -12,43 +12,19 @@ import { once } from 'node:events';
 import { source } from '@stillmark/data/synthetic/noise.ts';
 import { axesAt, geocentric } from '@stillmark/data/synthetic/place.ts';
 import { built } from '../support/command.ts';
+import { idsOf, placeOf, projectYaml } from './network.ts';
 
 const [stations, days] = [Number(process.argv[2] ?? 50), Number(process.argv[3] ?? 365)];
 const stepMs = 300_000;
 const firstMs = Date.parse('2025-01-01T00:00:00Z');
-const ids = Array.from({ length: stations }, (_, i) => `T${String(i + 1).padStart(2, '0')}`);
-const placeOf = (i: number): { latitude: number; longitude: number; height: number } => ({
-  latitude: 46.4 + 0.0005 * (i % 10),
-  longitude: 9.8 + 0.0007 * Math.floor(i / 10),
-  height: 800 + i,
-});
-
-function projectYaml(): string {
-  const station = (id: string, role: string, i: number): string => {
-    const { latitude, longitude, height } = placeOf(i);
-    return `  - { id: ${id}, role: ${role}, on: ground, position: { latitude: ${latitude.toFixed(4)}, longitude: ${longitude.toFixed(4)}, height: ${height} } }`;
-  };
-  return `stillmark: 1
-title: benchmark
-frame: { name: ITRF2020, ellipsoid: GRS 1980, epoch: '2025.0' }
-processingInterval: 24 h
-requirement: { horizontal: 10 mm, up: 15 mm }
-stations:
-${[station('B1', 'base', stations + 5), ...ids.map((id, i) => station(id, 'monitoring', i))].join('\n')}
-streams:
-  - name: main
-    kind: relative
-    base: B1
-    solution: epoch-wise
-    files: [positions/*.csv]
-    columns: { station: station, time: time, x: x, y: y, z: z, xx: cxx, xy: cxy, xz: cxz, yy: cyy, yz: cyz, zz: czz }
-`;
-}
-
+const ids = idsOf(stations);
 /** White noise and a covariance that varies a little: what costs time is the number of rows, not what is in them. */
 async function writeProject(folder: string): Promise<{ rows: number; bytes: number }> {
   await mkdir(join(folder, 'positions'), { recursive: true });
-  await writeFile(join(folder, 'project.yaml'), projectYaml());
+  await writeFile(
+    join(folder, 'project.yaml'),
+    projectYaml(ids, { epoch: '2025.0', processingInterval: '24 h' }),
+  );
   const random = source(1);
   const starts = ids.map((_, i) => geocentric(placeOf(i)));
   const axes = axesAt(placeOf(0));

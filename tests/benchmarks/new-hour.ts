@@ -10,17 +10,13 @@ import { join } from 'node:path';
 import { source, whitePlusFlicker } from '@stillmark/data/synthetic/noise.ts';
 import { axesAt, geocentric } from '@stillmark/data/synthetic/place.ts';
 import { built } from '../support/command.ts';
+import { idsOf, placeOf, projectYaml } from './network.ts';
 
 const stations = Number(process.argv[2] ?? 50);
 const spans = process.argv.length > 3 ? process.argv.slice(3).map(Number) : [1, 10];
 const hour = 3_600_000;
 const endMs = Date.parse('2026-06-01T12:00:00Z');
-const ids = Array.from({ length: stations }, (_, i) => `T${String(i + 1).padStart(2, '0')}`);
-const placeOf = (i: number): { latitude: number; longitude: number; height: number } => ({
-  latitude: 46.4 + 0.0005 * (i % 10),
-  longitude: 9.8 + 0.0007 * Math.floor(i / 10),
-  height: 800 + i,
-});
+const ids = idsOf(stations);
 const axes = axesAt(placeOf(0));
 const header = 'time,station,x,y,z,cxx,cxy,cxz,cyy,cyz,czz\n';
 const covariance = '2.1e-6,3.1e-7,8.2e-7,1.1e-6,1.9e-7,2.4e-6';
@@ -37,27 +33,9 @@ function row(i: number, timeMs: number, [e, n, u]: readonly [number, number, num
 
 async function writeProject(folder: string, years: number): Promise<void> {
   await mkdir(join(folder, 'positions'), { recursive: true });
-  const station = (id: string, role: string, i: number): string => {
-    const { latitude, longitude, height } = placeOf(i);
-    return `  - { id: ${id}, role: ${role}, on: ground, position: { latitude: ${latitude.toFixed(4)}, longitude: ${longitude.toFixed(4)}, height: ${height} } }`;
-  };
   await writeFile(
     join(folder, 'project.yaml'),
-    `stillmark: 1
-title: benchmark
-frame: { name: ITRF2020, ellipsoid: GRS 1980, epoch: '2026.0' }
-processingInterval: 1 h
-requirement: { horizontal: 10 mm, up: 15 mm }
-stations:
-${[station('B1', 'base', stations + 5), ...ids.map((id, i) => station(id, 'monitoring', i))].join('\n')}
-streams:
-  - name: main
-    kind: relative
-    base: B1
-    solution: epoch-wise
-    files: [positions/*.csv]
-    columns: { station: station, time: time, x: x, y: y, z: z, xx: cxx, xy: cxy, xz: cxz, yy: cyy, yz: cyz, zz: czz }
-`,
+    projectYaml(ids, { epoch: '2026.0', processingInterval: '1 h' }),
   );
   const days = Math.round(years * 365.25);
   // White noise each hour, flicker noise each day.

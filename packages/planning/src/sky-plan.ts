@@ -90,7 +90,6 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
     Float64Array,
   ];
   const look = new Look(frame, horizon, table);
-  let kept = 0;
   const counted: number[] = [];
   for (let i = 0; i < n; i++) {
     if (!table.known[i]) continue;
@@ -99,7 +98,6 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
     satellites[i] = seen;
     const dilution = dilutionOfDirections(look.directions, seen);
     if (dilution) [pdop[i], hdop[i], vdop[i]] = [dilution.pdop, dilution.hdop, dilution.vdop];
-    if (seen >= limits.satellites && pdop[i]! <= limits.pdop) kept++;
   }
   const sorted = Float64Array.from(counted, (i) => pdop[i]!).sort();
   const m = counted.length;
@@ -110,7 +108,7 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
     pdop,
     hdop,
     vdop,
-    within: kept / m,
+    within: counted.filter(keeps).length / m,
     fewest: counted.reduce((a, i) => Math.min(a, satellites[i]!), Number.POSITIVE_INFINITY),
     meanSatellites: counted.reduce((a, i) => a + satellites[i]!, 0) / m,
     medianPdop: sorted[Math.floor((m - 1) / 2)]!,

@@ -87,12 +87,7 @@ export class NmeaPositions {
 
   /** @throws INPUT_EMPTY, INPUT_TIME where the log as a whole cannot be used */
   end(): void {
-    this.#sentences.end();
-    if (this.#sentences.count === 0)
-      fail('INPUT_EMPTY', 'the file holds no sentence of NMEA 0183', {
-        at: { file: this.#file },
-        hint: '$GPGGA,...*47',
-      });
+    this.#sentences.end('$GPGGA,...*47');
     if (!this.#told && this.rejected.length === 0)
       fail('INPUT_EMPTY', 'the log tells no position: it has no GGA with one', {
         at: { file: this.#file },

@@ -1,4 +1,4 @@
-import { problem, type Problem } from '@stillmark/problems';
+import { fail, problem, type Problem } from '@stillmark/problems';
 import type { RejectedRow } from '../csv.ts';
 import { LineSplitter } from '../lines.ts';
 
@@ -26,7 +26,7 @@ export class Sentences {
   readonly #lines: LineSplitter;
   readonly rejected: RejectedRow[] = [];
   /** Number of all sentences, wanted or not. */
-  count = 0;
+  #count = 0;
 
   /** @param wanted types of sentences; of others nothing can be wrong */
   constructor(file: string, wanted: readonly string[], onSentence: (sentence: Sentence) => void) {
@@ -41,8 +41,17 @@ export class Sentences {
     this.#lines.take(chunk);
   }
 
-  end(): void {
+  /**
+   * @param example a sentence that the log should hold
+   * @throws INPUT_EMPTY where it holds none at all
+   */
+  end(example: string): void {
     this.#lines.end();
+    if (this.#count === 0)
+      fail('INPUT_EMPTY', 'the file holds no sentence of NMEA 0183', {
+        at: { file: this.#file },
+        hint: example,
+      });
   }
 
   reject(line: number, text: string, code: Problem['code'], message: string, hint: string): void {
@@ -85,7 +94,7 @@ export class Sentences {
         );
       return;
     }
-    this.count++;
+    this.#count++;
     const comma = text.indexOf(',', begin);
     const address = comma < 0 || comma > star ? star : comma;
     if (address - begin < 4) return;

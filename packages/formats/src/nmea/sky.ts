@@ -68,12 +68,7 @@ export class NmeaSky {
 
   /** @throws INPUT_EMPTY, INPUT_TIME where the log as a whole cannot be used */
   end(): void {
-    this.#sentences.end();
-    if (this.#sentences.count === 0)
-      fail('INPUT_EMPTY', 'the file holds no sentence of NMEA 0183', {
-        at: { file: this.#file },
-        hint: '$GPGSV,...*47',
-      });
+    this.#sentences.end('$GPGSV,...*47');
     this.#close();
     if (this.#outside > 0)
       this.rejected.push({
