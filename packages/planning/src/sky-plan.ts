@@ -21,6 +21,8 @@ export interface SkyTable {
   readonly steps: number;
   readonly stepMs: number;
   readonly satellites: number;
+  /** How many satellites stand before the end of each constellation: they are in the order of their names. */
+  readonly ends: readonly number[];
   /** x, y and z in metres, of each satellite of each step; not a number where its orbit is not known. */
   readonly xyz: Float64Array;
   /** Whether the orbits of at least half of the satellites are known at a step; others say nothing of what an antenna sees. */
@@ -38,6 +40,9 @@ export function skyTable({ sky, fromGpsMs, spanMs, stepMs }: SkySpan): SkyTable 
       if (position) xyz.set([position.x, position.y, position.z], 3 * (i * satellites + k));
     }
   });
+  const ends = sky.satellites.flatMap((satellite, k) =>
+    sky.satellites[k + 1]?.[0] === satellite[0] ? [] : [k + 1],
+  );
   const counts = Array.from({ length: steps }, (_, i) => {
     let count = 0;
     for (let k = 0; k < satellites; k++) if (!Number.isNaN(xyz[3 * (i * satellites + k)]!)) count++;
@@ -45,7 +50,8 @@ export function skyTable({ sky, fromGpsMs, spanMs, stepMs }: SkySpan): SkyTable 
   });
   const half = counts.reduce((a, b) => Math.max(a, b), 1) / 2;
   const known = Uint8Array.from(counts, (count) => (count >= half ? 1 : 0));
-  return { steps, stepMs, satellites, xyz, known, knownShare: known.reduce((a, b) => a + b, 0) / steps };
+  const knownShare = known.reduce((a, b) => a + b, 0) / steps;
+  return { steps, stepMs, satellites, ends, xyz, known, knownShare };
 }
 
 export interface SkyPlanTask {
@@ -78,7 +84,7 @@ const hourMs = 3_600_000;
 
 /**
  * Satellites above the horizon of an antenna and the dilution of precision they give, over a span (IS-GPS-200 for the orbits; Langley
- * 1999 for the dilution). Where fewer than four are seen the dilution is infinite.
+ * 1999 for the dilution, with a clock for each constellation). Where too few are seen the dilution is infinite.
  */
 export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan {
   const { steps: n, stepMs } = table;
@@ -96,7 +102,7 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
     counted.push(i);
     const seen = look.at(i);
     satellites[i] = seen;
-    const dilution = dilutionOfDirections(look.directions, seen);
+    const dilution = dilutionOfDirections(look.directions, look.ends);
     if (dilution) [pdop[i], hdop[i], vdop[i]] = [dilution.pdop, dilution.hdop, dilution.vdop];
   }
   const sorted = Float64Array.from(counted, (i) => pdop[i]!).sort();
@@ -121,6 +127,8 @@ export function skyPlan({ frame, horizon, table, limits }: SkyPlanTask): SkyPlan
 class Look {
   /** East, north and up of those that were seen, in turn. */
   readonly directions: Float64Array;
+  /** How many were seen before the end of each constellation. */
+  readonly ends: Int32Array;
   readonly #frame: TopocentricFrame;
   readonly #axes: readonly number[];
   readonly #horizon: Horizon;
@@ -131,6 +139,7 @@ class Look {
     this.#horizon = horizon;
     this.#table = table;
     this.directions = new Float64Array(3 * table.satellites);
+    this.ends = new Int32Array(table.ends.length);
     // Columns of the rotation: what the geocentric axes are in local ones.
     this.#axes = [
       { x: 1, y: 0, z: 0 },
@@ -144,14 +153,17 @@ class Look {
 
   /** How many are seen at a step; their directions stand in {@link directions}. */
   at(step: number): number {
-    const { satellites, xyz } = this.#table;
+    const { satellites, xyz, ends } = this.#table;
     const { origin } = this.#frame;
     const [ex, nx, ux, ey, ny, uy, ez, nz, uz] = this.#axes as [number, number, number, number, number, number, number, number, number]; // prettier-ignore
     const open = this.#horizon.open;
     // Least sine of an elevation: the mask holds everywhere, and nothing is seen below the horizon of the ellipsoid.
     const least = Math.max(Number.MIN_VALUE, Math.sin(radians(this.#horizon.mask)));
-    let seen = 0;
-    for (let k = 3 * step * satellites, end = k + 3 * satellites; k < end; k += 3) {
+    let [seen, constellation] = [0, 0];
+    const first = step * satellites;
+    for (let satellite = 0; satellite < satellites; satellite++) {
+      if (satellite === ends[constellation]) this.ends[constellation++] = seen;
+      const k = 3 * (first + satellite);
       const x = xyz[k]! - origin.x;
       const y = xyz[k + 1]! - origin.y;
       const z = xyz[k + 2]! - origin.z;
@@ -167,6 +179,7 @@ class Look {
       this.directions[3 * seen + 2] = up / range;
       seen++;
     }
+    this.ends[constellation] = seen;
     return seen;
   }
 }

@@ -59,7 +59,7 @@ export class ReceiverTally {
     const angles = this.#sky(timeMs);
     const above = (satellite: string): boolean => angles?.has(satellite) ?? false;
     const receiver = this.#hours.cell('');
-    const used: LookAngles[] = [];
+    const used = new Map<string, LookAngles[]>();
     for (const { satellite, signals } of satellites) {
       if (signals.length === 0) continue;
       const system = satellite[0]!;
@@ -69,7 +69,11 @@ export class ReceiverTally {
       if (this.#task.sky && orbited.has(system) && !this.#task.sky.knows(satellite, gpsOf(timeMs)))
         this.lacksOrbits = true;
       const isAbove = above(satellite);
-      if (isAbove) used.push(angles!.get(satellite)!);
+      if (isAbove) {
+        const own = used.get(system);
+        if (own) own.push(angles!.get(satellite)!);
+        else used.set(system, [angles!.get(satellite)!]);
+      }
       const constellation = this.#hours.cell(system);
       for (const cell of [receiver, constellation]) count(cell, satellite, isAbove, slipped);
       for (const { signal, cn0, lostLock } of signals) {
@@ -84,7 +88,7 @@ export class ReceiverTally {
     for (const satellite of angles.keys())
       for (const cell of [receiver, this.#hours.cell(satellite[0]!)])
         cell.expected = (Number.isNaN(cell.expected) ? 0 : cell.expected) + 1;
-    const dilution = dilutionOf(used);
+    const dilution = dilutionOf(...used.values());
     if (!dilution) return;
     receiver.pdop += dilution.pdop;
     receiver.pdopCount++;

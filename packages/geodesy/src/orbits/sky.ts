@@ -20,45 +20,60 @@ export interface Dilution {
 }
 
 /**
- * Dilution of precision of equally weighted ranges with one unknown clock (Langley 1999, GPS World 10(5), 52-59). The clock is eliminated by
- * taking directions from their mean, which leaves a matrix of order three.
+ * Dilution of precision of equally weighted ranges (Langley 1999, GPS World 10(5), 52-59) with an unknown clock for each constellation,
+ * as receivers estimate offsets between system times. A clock is eliminated by taking the directions of its constellation from their
+ * mean, which leaves a matrix of order three; a constellation of which one satellite is seen adds nothing.
  *
- * @returns undefined for fewer than four satellites, or where they leave a direction open
+ * @param constellations directions of the satellites of each
+ * @returns undefined where they leave a direction open, as fewer than three satellites beside those that tell the clocks do
  */
-export function dilutionOf(angles: readonly LookAngles[]): Dilution | undefined {
+export function dilutionOf(...constellations: readonly (readonly LookAngles[])[]): Dilution | undefined {
+  const angles = constellations.flat();
   const directions = new Float64Array(3 * angles.length);
   angles.forEach(({ azimuth, elevation }, i) => {
     directions[3 * i] = Math.cos(elevation) * Math.sin(azimuth);
     directions[3 * i + 1] = Math.cos(elevation) * Math.cos(azimuth);
     directions[3 * i + 2] = Math.sin(elevation);
   });
-  return dilutionOfDirections(directions, angles.length);
+  let end = 0;
+  return dilutionOfDirections(
+    directions,
+    constellations.map((own) => (end += own.length)),
+  );
 }
 
 /**
- * The same of directions: east, north and up of each in turn, of length one.
+ * The same of directions: east, north and up of each in turn, of length one, the satellites of a constellation together.
  *
- * @param n how many of them count
+ * @param ends how many satellites stand before the end of each constellation; what comes after the last one does not count
  */
-export function dilutionOfDirections(directions: Float64Array, n: number): Dilution | undefined {
-  if (n < 4) return undefined;
-  let [east, north, up] = [0, 0, 0];
-  for (let i = 0; i < 3 * n; i += 3) {
-    east += directions[i]! / n;
-    north += directions[i + 1]! / n;
-    up += directions[i + 2]! / n;
-  }
+export function dilutionOfDirections(
+  directions: Float64Array,
+  ends: ArrayLike<number>,
+): Dilution | undefined {
   let [ee, en, eu, nn, nu, uu] = [0, 0, 0, 0, 0, 0];
-  for (let i = 0; i < 3 * n; i += 3) {
-    const e = directions[i]! - east;
-    const m = directions[i + 1]! - north;
-    const u = directions[i + 2]! - up;
-    ee += e * e;
-    en += e * m;
-    eu += e * u;
-    nn += m * m;
-    nu += m * u;
-    uu += u * u;
+  let begin = 0;
+  for (let k = 0; k < ends.length; k++) {
+    const end = 3 * ends[k]!;
+    const n = (end - begin) / 3;
+    let [east, north, up] = [0, 0, 0];
+    for (let i = begin; i < end; i += 3) {
+      east += directions[i]! / n;
+      north += directions[i + 1]! / n;
+      up += directions[i + 2]! / n;
+    }
+    for (let i = begin; i < end; i += 3) {
+      const e = directions[i]! - east;
+      const m = directions[i + 1]! - north;
+      const u = directions[i + 2]! - up;
+      ee += e * e;
+      en += e * m;
+      eu += e * u;
+      nn += m * m;
+      nu += m * u;
+      uu += u * u;
+    }
+    begin = end;
   }
   const [cee, cnn, cuu] = [nn * uu - nu * nu, ee * uu - eu * eu, ee * nn - en * en];
   const determinant = ee * cee - en * (en * uu - nu * eu) + eu * (en * nu - nn * eu);
