@@ -114,3 +114,33 @@ test('orbits of another time, and a zone that crosses itself, are told', async (
   expect(crossed.code).toBe(1);
   expect(crossed.err).toContain('the zone zone crosses itself');
 });
+
+test('what is not given is asked for, and again where an answer cannot be used', async () => {
+  const project = join(folder, 'asked');
+  const answers = ['A bridge', '8', '8 mm', '15 mm', '', 'Mars/Olympus', 'Europe/Vienna', '', '', '', 'B1,base,rock,95,11.2,1200', ...stations.slice(0, 1), '', stations[0]!, ...stations.slice(1), '']; // prettier-ignore
+  const written = await stillmark(['init', project, '--ask'], { input: `${answers.join('\n')}\n` });
+  expect(written).toMatchObject({ code: 0 });
+  for (const reason of [
+    "'8' is not a length; such as 10 mm or 1.5 cm",
+    "'Mars/Olympus' is not a time zone",
+    "'95' is no latitude; decimal degrees",
+    'B1 is there already',
+    'at least two stations',
+  ])
+    expect(written.err).toContain(reason);
+  expect(parse(await readFile(join(project, 'project.yaml'), 'utf8'))).toMatchObject({
+    title: 'A bridge',
+    timeZone: 'Europe/Vienna',
+    processingInterval: '24 h',
+    requirement: { horizontal: '8 mm', up: '15 mm' },
+    stations: [{ id: 'B1' }, { id: 'B2' }, { id: 'S1' }],
+  });
+  expect((await stillmark(['check', project])).code).toBe(0);
+
+  const ended = await stillmark(['init', join(folder, 'ended'), '--ask'], { input: 'A bridge\n' });
+  expect(ended).toMatchObject({ code: 2 });
+  expect(ended.err).toContain('the answers end before all is known; nothing was written');
+  await expect(readFile(join(folder, 'ended', 'project.yaml'))).rejects.toThrow('ENOENT');
+  const silent = await stillmark(['init', join(folder, 'ended'), '--title', 'x']);
+  expect(silent.err).toContain('--stations, --horizontal, --up are missing');
+});

@@ -1,4 +1,5 @@
-import { spawn } from 'node:child_process';
+import { spawn, type ChildProcessByStdio } from 'node:child_process';
+import type { Readable, Writable } from 'node:stream';
 import { fileURLToPath } from 'node:url';
 
 /** The built command. */
@@ -17,6 +18,8 @@ export interface RunOptions {
   readonly program?: readonly [string, ...string[]];
   readonly uid?: number;
   readonly gid?: number;
+  /** What comes on the standard input; nothing unless said. */
+  readonly input?: string;
 }
 
 /** Runs the command line as a user would, in a process of its own. */
@@ -28,8 +31,9 @@ export function stillmark(args: readonly string[], options: RunOptions = {}): Pr
       env: { PATH: process.env['PATH'], HOME: process.env['HOME'], ...options.env },
       uid: options.uid,
       gid: options.gid,
-      stdio: ['ignore', 'pipe', 'pipe'],
-    });
+      stdio: [options.input === undefined ? 'ignore' : 'pipe', 'pipe', 'pipe'],
+    }) as ChildProcessByStdio<Writable | null, Readable, Readable>;
+    child.stdin?.end(options.input);
     let out = '';
     let err = '';
     child.stdout.setEncoding('utf8').on('data', (text: string) => (out += text));

@@ -13,7 +13,6 @@ import {
   type CommitTask,
   type Effects,
   type IngestResult,
-  type InitTask,
 } from '@stillmark/pipeline';
 import {
   headlineSentence,
@@ -23,7 +22,7 @@ import {
   requirementSentence,
 } from '@stillmark/wording';
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
-import { addInitOptions, initDetails, initWork, planWork } from './plan-commands.ts';
+import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
 import { codeHash } from './code-hash.ts';
 import { instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
@@ -43,6 +42,8 @@ export interface World {
   /** True where progress may be written over itself. */
   readonly interactive: boolean;
   readonly nowMs: () => number;
+  /** Lines of the standard input, and whether a person types them. */
+  readonly input: { readonly terminal: boolean; readonly lines: () => AsyncIterator<string> };
 }
 
 const exitCodes = `
@@ -125,8 +126,11 @@ function build(world: World, done: (code: number) => void): Command {
       );
 
   addInitOptions(add('init', 'write the project file of a new network', initDetails)).action(
-    (folder: string, o: InitTask & { json?: boolean }) =>
-      perform(o.json, (effects) => initWork(folder, o, effects)),
+    (folder: string, { json, ...o }: InitOptions & { json?: boolean }) =>
+      perform(json, (effects) => {
+        const { terminal, lines } = world.input;
+        return initWork(folder, o, effects, { terminal, say: world.err, lines: lines() });
+      }),
   );
 
   addReader(

@@ -74,7 +74,14 @@ describe('the command line', () => {
   const world = (): World & { text: () => string } => {
     let text = '';
     const say = (more: string): void => void (text += more);
-    return { out: say, err: say, interactive: false, nowMs: () => 0, text: () => text };
+    return {
+      out: say,
+      err: say,
+      interactive: false,
+      nowMs: () => 0,
+      input: { terminal: false, lines: () => [][Symbol.iterator]() as never },
+      text: () => text,
+    };
   };
 
   test('a word that is no command ends with 2, the version and the help with 0', async () => {

@@ -38,12 +38,16 @@ export interface MapTask {
   readonly stations: readonly MapStation[];
   /** The site under the stations: plan coordinates in metres, east and north in turn. */
   readonly outline: readonly MapOutline[];
+  /** Lines between stations, by their ids, and what they are, for the key. */
+  readonly lines?: { readonly words: string; readonly between: readonly (readonly [string, string])[] };
 }
 
 export interface MapOutline {
   readonly kind: string;
   readonly name?: string;
   readonly closed: boolean;
+  /** True of a ring that is cut out of the area before it. */
+  readonly hole?: true;
   readonly points_m: readonly number[];
 }
 
@@ -77,6 +81,7 @@ export function networkMap(given: MapTask): string {
     el('defs', {}, el('clipPath', { id: `${task.id}-plot` }, el('rect', { ...plot }))),
     neatLine(plot, place),
     outline(task, place),
+    linesBetween(task, drawn),
     ...drawn.map((d) => vector(d, pxPerMm)),
     ...(showsUp(task.width) ? drawn.map((d) => vertical(d, pxPerMm)) : []),
     ...drawn.map(mark),
@@ -234,16 +239,37 @@ function neatLine(plot: Box, place: Placement): string {
 /** The site in grey, cut off at the neat line; names of lines are for their tips, the map's labels are its stations. */
 function outline({ id, outline: lines }: MapTask, place: Placement): string {
   if (lines.length === 0) return '';
-  const drawn = lines.map(({ kind, name, closed, points_m: p }) => {
+  const pathOf = ({ closed, points_m: p }: MapOutline): string => {
     let d = '';
     for (let i = 0; i + 1 < p.length; i += 2)
       d += `${i === 0 ? 'M' : 'L'}${round(place.x(p[i]!), 1)} ${round(place.y(p[i + 1]!), 1)}`;
-    const attributes = { class: `${kind} ${closed ? 'area' : 'line'}`, d: closed ? `${d}Z` : d };
+    return closed ? `${d}Z` : d;
+  };
+  const drawn = lines.map((line, i) => {
+    if (line.hole) return '';
+    const { kind, name, closed } = line;
+    let end = i + 1;
+    while (lines[end]?.hole) end++;
+    const attributes = {
+      class: `${kind} ${closed ? 'area' : 'line'}`,
+      d: lines.slice(i, end).map(pathOf).join(''),
+      ...(end > i + 1 ? { 'fill-rule': 'evenodd' } : {}),
+    };
     return name === undefined
       ? el('path', attributes)
       : el('path', attributes, el('title', {}, escape(name)));
   });
   return el('g', { class: 'outline', 'clip-path': `url(#${id}-plot)` }, ...drawn);
+}
+
+function linesBetween({ lines }: MapTask, drawn: readonly Drawn[]): string {
+  if (!lines || lines.between.length === 0) return '';
+  const placeOf = new Map(drawn.map((d) => [d.station.id, d]));
+  const paths = lines.between.flatMap(([a, b]) => {
+    const [from, to] = [placeOf.get(a), placeOf.get(b)];
+    return from && to ? [`M${round(from.x)} ${round(from.y)}L${round(to.x)} ${round(to.y)}`] : [];
+  });
+  return el('path', { class: 'baseline', d: paths.join('') });
 }
 
 function vector({ station, x, y }: Drawn, pxPerMm: number): string {
@@ -402,11 +428,13 @@ function northArrow({ x, y, width }: Box): string {
 }
 
 /** Two scales, of the ground and of movement, and what the signs mean. */
-function key({ width, height, confidence }: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): string {
+function key(task: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): string {
+  const { width, height, confidence, stations, lines } = task;
+  const moves = stations.some(({ displacement }) => displacement);
   const top = height - keyHeight(width) + 20;
   const half = (width - margin.left) / 2;
   const ground = bar(plot.x, top, pxPerMetre, 'm', half * 0.5, '');
-  const moved = bar(plot.x + half, top, pxPerMm, 'mm', half * 0.5, ' moved');
+  const moved = moves ? bar(plot.x + half, top, pxPerMm, 'mm', half * 0.5, ' moved') : '';
   let y = top + 36;
   let x = plot.x + 6;
   const items: string[] = [];
@@ -420,6 +448,17 @@ function key({ width, height, confidence }: MapTask, plot: Box, pxPerMetre: numb
   const group = (name: string, ...shapes: string[]): string => el('g', { class: name }, ...shapes);
   add((cx, cy) => group('mark base', el('path', { d: `M${round(cx)} ${cy - 6}l6 11h-12z` })), 'base');
   add((cx, cy) => group('mark monitoring', el('circle', { cx, cy, r: 5 })), 'monitoring station');
+  if (!moves) {
+    if (lines && lines.between.length > 0)
+      add((cx, cy) => el('path', { class: 'baseline', d: `M${round(cx - 8)} ${cy}h16` }), lines.words);
+    if (task.outline.some(({ kind }) => kind === 'zone'))
+      add(
+        (cx, cy) =>
+          group('outline', el('path', { class: 'zone area', d: `M${round(cx - 8)} ${cy - 6}h16v12h-16z` })),
+        'zone of influence',
+      );
+    return el('g', { class: 'key' }, ground, ...items);
+  }
   add(
     (cx, cy) => group('vector hollow', el('ellipse', { class: 'ellipse', cx, cy, rx: 8, ry: 5 })),
     `${confidence} ellipse`,

@@ -8,6 +8,8 @@ export interface OutlineLine {
   readonly kind: OutlineKind;
   readonly name?: string;
   readonly closed: boolean;
+  /** True of a ring that is cut out of the area before it. */
+  readonly hole?: true;
   /** Longitude and latitude, as GeoJSON has them. */
   readonly points: readonly (readonly [number, number])[];
 }
@@ -52,10 +54,10 @@ export function readOutline(bytes: Uint8Array, file: string): OutlineLine[] {
       );
     }
     const name = properties?.['name'];
-    return linesOf(geometry).map(({ closed, points }) => ({
+    return linesOf(geometry).map(({ points, ...ring }) => ({
       kind: kind as OutlineKind,
       ...(typeof name === 'string' && name !== '' ? { name } : {}),
-      closed,
+      ...ring,
       points,
     }));
   });
@@ -91,23 +93,24 @@ function featuresOf(json: GeoJson): Omit<Feature, 'type'>[] {
   return [{ geometry: json, properties: null }];
 }
 
-function linesOf(geometry: Geometry | null): Pick<OutlineLine, 'closed' | 'points'>[] {
-  const line = (
-    coordinates: readonly Position[],
-    closed: boolean,
-  ): Pick<OutlineLine, 'closed' | 'points'> => ({
+type Ring = Pick<OutlineLine, 'closed' | 'hole' | 'points'>;
+
+function linesOf(geometry: Geometry | null): Ring[] {
+  const line = (coordinates: readonly Position[], closed: boolean): Ring => ({
     closed,
     points: coordinates.map(([longitude, latitude]) => [longitude, latitude]),
   });
+  const area = (rings: readonly (readonly Position[])[]): Ring[] =>
+    rings.map((ring, i) => ({ ...line(ring, true), ...(i === 0 ? {} : { hole: true }) }));
   switch (geometry?.type) {
     case 'LineString':
       return [line(geometry.coordinates, false)];
     case 'MultiLineString':
       return geometry.coordinates.map((c) => line(c, false));
     case 'Polygon':
-      return geometry.coordinates.map((c) => line(c, true));
+      return area(geometry.coordinates);
     case 'MultiPolygon':
-      return geometry.coordinates.flatMap((rings) => rings.map((c) => line(c, true)));
+      return geometry.coordinates.flatMap(area);
     case 'GeometryCollection':
       return geometry.geometries.flatMap(linesOf);
     default:

@@ -1,5 +1,5 @@
 export { alarmLoad } from './ask-alarm-load.ts';
-export { init, type InitTask } from './init.ts';
+export { checkUnused, init, wrongStation, type InitTask } from './init.ts';
 export { plan } from './ask-plan.ts';
 export { bench, type BenchAsked } from './bench.ts';
 export { commit, type CommitTask } from './commit.ts';
@@ -8,7 +8,7 @@ export { partsOf, type Part } from './delivered-file.ts';
 export type { Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';
-export { projectJsonSchema } from '@stillmark/project';
+export { projectJsonSchema, starterQuestions } from '@stillmark/project';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';
 export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';

@@ -31,10 +31,11 @@ export async function readOutlineOf(
   await checkInside(opened, path, files);
   const bytes = (await files.read(join(folder, path)))!;
   const origin = mapOrigin(opened);
-  const outline = readOutline(bytes, path).map(({ kind, name, closed, points }): OutlineRecord => ({
+  const outline = readOutline(bytes, path).map(({ kind, name, closed, hole, points }): OutlineRecord => ({
     kind,
     ...(name === undefined ? {} : { name }),
     closed,
+    ...(hole ? { hole } : {}),
     points_m: points.flatMap((point) => planCoordinates(opened, origin, point)),
   }));
   checkPlace(opened, origin, outline, path);

@@ -1,19 +1,18 @@
 import { assumedNoise, knownStep, neededReferenceDays, plannedFigures } from '@stillmark/analysis';
 import { degrees, TopocentricFrame } from '@stillmark/geodesy';
 import {
-  arrayMargin,
+  askedOfMovement,
   baseGeometry,
   clearanceOfAll,
-  daysOfAutonomy,
   drawReach,
   effectOf,
   Horizon,
-  powerPlan,
   precisionBudget,
   scheduleOf,
   skyPlan,
   skyTable,
   skyTracks,
+  specificationMargin,
   troughReach,
   type PlanPoint,
   type SkyTable,
@@ -38,9 +37,13 @@ import {
 import type { Effects } from './effects.ts';
 import { skyFrom } from './orbit-files.ts';
 import { ringOf } from './outline.ts';
+import { suppliesOf } from './plan-supplies.ts';
 import { projectFile, type ProjectFolder } from './project-folder.ts';
 import type { Analysed } from './judge.ts';
 import { approximatePosition, primaryStream, settingsOf, stepsOf } from './project-settings.ts';
+
+/** Where the project file plans nothing (common practice, no source). */
+const wantedMargin = 2;
 
 /** Figures are told for so long after the reference period. */
 const afterDays = [30, 365];
@@ -51,6 +54,7 @@ export async function planOf(
   stations: readonly StationRecord[],
   outline: readonly OutlineRecord[],
   analysed: readonly Analysed[],
+  untilMs: number,
   effects: Effects,
 ): Promise<{ plan: PlanRecord; problems: readonly Problem[] }> {
   const { project } = opened;
@@ -70,15 +74,19 @@ export async function planOf(
   const monitored = stations.filter(({ role }) => role === 'monitoring').map(placeOf);
   const bases = stations.filter(({ role }) => role === 'base').map(placeOf);
   const geometry = baseGeometry(bases, monitored);
+  const planned = stations.map((station): PlannedStationRecord => ({
+    id: station.id,
+    role: station.role,
+    ...(zone.length > 0 ? { clearance_m: rounded(clearanceOfAll(placeOf(station), zone), 1) } : {}),
+    baselines: baselinesOf(project, station, stations),
+  }));
   return {
     plan: {
-      ...startOf(project),
+      ...startOf(project, untilMs),
       ...figuresOf(project),
-      stations: stations.map((station): PlannedStationRecord => ({
-        id: station.id,
-        role: station.role,
-        ...(zone.length > 0 ? { clearance_m: rounded(clearanceOfAll(placeOf(station), zone), 1) } : {}),
-        baselines: baselinesOf(project, station, stations),
+      ...specificationOf(project, planned),
+      stations: planned.map((station) => ({
+        ...station,
         ...(sky ? { sky: skyOfStation(opened, station.id, sky) } : {}),
       })),
       ...(geometry ? { geometry: { bases: bases.length, ...geometry } } : {}),
@@ -90,11 +98,7 @@ export async function planOf(
       })),
       failures: failuresOf(project),
       ...(sky ? { sky: sky.record } : {}),
-      power: (own?.power ?? []).map(powerOf),
-      communications: (own?.communications ?? []).map(({ of, perStation, plan }) => {
-        const served = project.shared.find(({ name }) => name === of)?.stations.length ?? 1;
-        return { of, stations: served, needed_MB: 30 * perStation * served, plan_MB: plan };
-      }),
+      ...suppliesOf(project),
       checklist: (own?.checklist ?? []).map(({ what, done, by, result }) => ({
         what,
         ...(done === undefined ? {} : { done: dayOf(done) }),
@@ -116,7 +120,7 @@ function placeOf({ id, position }: StationRecord): { id: string; east: number; n
   return { id, east: position.east_m, north: position.north_m, up: position.up_m };
 }
 
-function startOf({ plan }: Project): { start?: PlannedStart } {
+function startOf({ plan }: Project, nowMs: number): { start?: PlannedStart } {
   const { start, installation, orders, reference } = plan ?? {};
   if (start === undefined || !installation || !orders || reference === undefined) return {};
   const referenceMs = Math.max(reference, neededReferenceDays * dayMs);
@@ -130,6 +134,7 @@ function startOf({ plan }: Project): { start?: PlannedStart } {
     installation: { fromMs: installation.from, toMs: installation.to },
     referenceMs,
     startMs: start,
+    nowMs,
   });
   return {
     start: {
@@ -164,11 +169,43 @@ function figuresOf(project: Project): Pick<PlanRecord, 'figures' | 'noiseSource'
   };
 }
 
-/** Rings of the zone of influence. */
-function zoneOf(outline: readonly OutlineRecord[]): PlanPoint[][] {
-  return outline.flatMap(({ kind, closed, points_m }) =>
-    kind === 'zone' && closed ? [ringOf(points_m)] : [],
-  );
+/** What is asked of a position, and how much better receivers are specified over the longest baseline that is held. */
+function specificationOf(
+  project: Project,
+  stations: readonly PlannedStationRecord[],
+): Pick<PlanRecord, 'specification'> {
+  const { requirement, plan } = project;
+  const { confidence } = settingsOf(project);
+  const asked = requirement.accuracy ?? askedOfMovement(requirement);
+  const asked_mm = { horizontal: 1000 * asked.horizontal, up: 1000 * asked.up };
+  const told = stations.flatMap(({ id, role, baselines }) => {
+    if (role === 'base') return [];
+    const [longest] = baselines.filter(({ budget }) => budget).sort((a, b) => b.length_m - a.length_m);
+    if (!longest?.budget) return [];
+    const { halfWidths_mm, margin } = specificationMargin(longest.budget, asked_mm, confidence);
+    const { horizontal: horizontal_mm, up: up_mm } = halfWidths_mm;
+    return [{ id, base: longest.base, length_m: longest.length_m, horizontal_mm, up_mm, margin }];
+  });
+  if (told.length === 0) return {};
+  return {
+    specification: {
+      asked: { horizontal_mm: asked_mm.horizontal, up_mm: asked_mm.up },
+      askedFrom: requirement.accuracy ? 'accuracy' : 'movement',
+      wantedMargin: plan?.margin ?? wantedMargin,
+      stations: told,
+    },
+  };
+}
+
+/** Areas of the zone of influence. */
+function zoneOf(outline: readonly OutlineRecord[]): PlanPoint[][][] {
+  const areas: PlanPoint[][][] = [];
+  for (const { kind, closed, hole, points_m } of outline) {
+    if (kind !== 'zone' || !closed) continue;
+    if (hole) areas.at(-1)!.push(ringOf(points_m));
+    else areas.push([ringOf(points_m)]);
+  }
+  return areas;
 }
 
 function baselinesOf(
@@ -217,48 +254,6 @@ function failuresOf(project: Project): PlanRecord['failures'] {
   }));
 }
 
-function powerOf({
-  of,
-  load,
-  sunHours,
-  autonomy,
-  voltage,
-  depthOfDischarge,
-  coldFactor,
-  arrayFactor,
-  efficiency,
-  installed,
-}: Plan['power'][number]): PlanRecord['power'][number] {
-  const task = {
-    load,
-    sunHours,
-    autonomyDays: autonomy / dayMs,
-    depthOfDischarge,
-    voltage,
-    coldFactor,
-    arrayFactor,
-    chargeEfficiency: efficiency,
-  };
-  return {
-    of,
-    load_W: load,
-    sunHours,
-    autonomyDays: task.autonomyDays,
-    voltage,
-    ...powerPlan(task),
-    ...(installed
-      ? {
-          installed: {
-            array_W: installed.array,
-            battery_Ah: installed.battery,
-            arrayMargin: arrayMargin(task, installed.array),
-            autonomyDays: daysOfAutonomy(task, installed.battery),
-          },
-        }
-      : {}),
-  };
-}
-
 /** The step of the event at the time of the test is what the whole chain reports, in the stream that is stated first. */
 function testOf(
   { project }: ProjectFolder,
@@ -271,13 +266,14 @@ function testOf(
     ({ view }) => view.station.id === id && view.stream === primaryStream(project, view.station),
   );
   const windows = own?.analysis.windows;
-  if (!windows) return test;
+  if (!windows) return { ...test, lacking: 'positions' };
   const steps = stepsOf(project, id, own.view.stream);
   const nearest = steps
     .filter(({ atMs }) => Math.abs(atMs - at) < 3_600_000)
     .sort((a, b) => Math.abs(a.atMs - at) - Math.abs(b.atMs - at))[0];
-  const size = nearest && knownStep(windows, steps, nearest.atMs, settingsOf(project).confidence);
-  if (!size) return test;
+  if (!nearest) return { ...test, lacking: 'event' };
+  const size = knownStep(windows, steps, nearest.atMs, settingsOf(project).confidence);
+  if (!size) return { ...test, lacking: 'days' };
   const { east_mm, north_mm, up_mm, horizontalPlusMinus_mm, upPlusMinus_mm } = size;
   const off = Math.hypot(east_mm - mm.east_mm, north_mm - mm.north_mm);
   return {

@@ -131,7 +131,7 @@ export async function computeState(
   };
   const doubted = doubtedBases({ network, stations });
   const { triggers, doubts: unmatched } = triggerStates(opened, analysed, network, doubted, until);
-  const { plan, problems: planProblems } = await planOf(opened, stations, outline, analysed, effects);
+  const { plan, problems: planProblems } = await planOf(opened, stations, outline, analysed, until, effects);
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
     format: 'stillmark-snapshot',

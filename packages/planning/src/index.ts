@@ -5,7 +5,13 @@ export {
   type BenchResult,
   type BenchTask,
 } from './bench.ts';
-export { precisionBudget, type SpecifiedPrecision } from './budget.ts';
+export {
+  askedOfMovement,
+  precisionBudget,
+  specificationMargin,
+  type HalfWidths,
+  type SpecifiedPrecision,
+} from './budget.ts';
 export {
   baseGeometry,
   effectOf,

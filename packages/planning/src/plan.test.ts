@@ -18,6 +18,7 @@ import {
   baseGeometry,
   benchTest,
   clearance,
+  clearanceOfAll,
   daysOfAutonomy,
   drawReach,
   effectOf,
@@ -168,6 +169,24 @@ describe('zones', () => {
     expect(troughReach({ ...trough, negligible: 0.03 })).toBe(0);
     expectClose(drawReach(100, 45), 100, { within: 1e-9 });
   });
+
+  test('a trough holds 2.5 i S0 of ground a metre of tunnel (Peck 1969; from memory: the root of 2 pi, 2.507)', () => {
+    // The volume as the sum of layers, each as wide as the ground that settles by more than its depth.
+    const trough = { depth: 20, settlement: 0.02, widthFactor: 0.5, negligible: 0 };
+    const layers = 200_000;
+    let volume = 0;
+    for (let k = 0; k < layers; k++)
+      volume += (2 * troughReach({ ...trough, negligible: (0.02 * (k + 0.5)) / layers }) * 0.02) / layers;
+    expectClose(volume / (10 * 0.02), 2.507, { within: 1e-3 });
+  });
+
+  test('a hole of an area is outside of it; of two areas the one counts that it is in', () => {
+    const hole = [{ east: 40, north: 40 }, { east: 60, north: 40 }, { east: 60, north: 60 }, { east: 40, north: 60 }]; // prettier-ignore
+    expectClose(clearanceOfAll({ east: 50, north: 52 }, [[square, hole]]), 8, { within: 1e-12 });
+    expectClose(clearanceOfAll({ east: 50, north: 65 }, [[square, hole]]), -5, { within: 1e-12 });
+    expectClose(clearanceOfAll({ east: 120, north: 50 }, [[square, hole]]), 20, { within: 1e-12 });
+    expectClose(clearanceOfAll({ east: 50, north: 52 }, [[square, hole], [hole]]), -8, { within: 1e-12 });
+  });
 });
 
 test('power of a worst month: a load of 5 W, one hour of sun, five days', () => {
@@ -258,6 +277,7 @@ test('a start that the orders do not leave room for', () => {
     installation: { fromMs: 50 * day, toMs: 53 * day },
     referenceMs: 14 * day,
     startMs: 80 * day,
+    nowMs: 0,
   }; // prettier-ignore
   expect(scheduleOf(task)).toEqual({
     readyMs: 60 * day,
@@ -269,6 +289,8 @@ test('a start that the orders do not leave room for', () => {
   expect(
     scheduleOf({ ...task, orders: [{ ...task.orders[0]!, receivedMs: 40 * day }, task.orders[1]!] }),
   ).toMatchObject({ earliestMs: 68 * day });
+  // What was due yesterday and has not come does not come before today.
+  expect(scheduleOf({ ...task, nowMs: 65 * day })).toMatchObject({ readyMs: 65 * day, roomMs: -3 * day });
   expect(scheduleOf({ ...task, orders: [] }).late).toBeUndefined();
 });
 

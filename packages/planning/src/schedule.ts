@@ -16,6 +16,8 @@ export interface ScheduleTask {
   readonly referenceMs: number;
   /** When the first displacement is wanted. */
   readonly startMs: number;
+  /** The time at which this is asked: what was due before and has not come comes then at the earliest. */
+  readonly nowMs: number;
 }
 
 export interface Schedule {
@@ -29,8 +31,9 @@ export interface Schedule {
 }
 
 /** Whether the reference period can be over when the first displacement is wanted: it begins when all is there and installed. */
-export function scheduleOf({ orders, installation, referenceMs, startMs }: ScheduleTask): Schedule {
-  const arrival = ({ orderedMs, leadMs, receivedMs }: Order): number => receivedMs ?? orderedMs + leadMs;
+export function scheduleOf({ orders, installation, referenceMs, startMs, nowMs }: ScheduleTask): Schedule {
+  const arrival = ({ orderedMs, leadMs, receivedMs }: Order): number =>
+    receivedMs ?? Math.max(orderedMs + leadMs, nowMs);
   const last = orders.reduce<Order | undefined>((a, b) => (a && arrival(a) >= arrival(b) ? a : b), undefined);
   const readyMs = last ? arrival(last) : installation.fromMs;
   // The installation takes as long as planned, its last day among it, from when it can begin.

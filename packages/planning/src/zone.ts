@@ -26,9 +26,21 @@ export function clearance({ east, north }: PlanPoint, ring: readonly PlanPoint[]
   return inside ? -nearest : nearest;
 }
 
-/** Clearance from several rings: inside where it is inside of one. */
-export function clearanceOfAll(point: PlanPoint, rings: readonly (readonly PlanPoint[])[]): number {
-  return Math.min(...rings.map((ring) => clearance(point, ring)));
+/** An area: its outer ring, and those that are cut out of it. */
+export type Area = readonly (readonly PlanPoint[])[];
+
+/**
+ * Clearance from several areas: inside where it is inside of one. Where areas overlap, how far it is inside is told from the one that it is deepest
+ * in, which is at most too little.
+ */
+export function clearanceOfAll(point: PlanPoint, areas: readonly Area[]): number {
+  return Math.min(
+    ...areas.map((rings) => {
+      const [outer, ...holes] = rings.map((ring) => clearance(point, ring));
+      // In a hole one is outside, as far as its edge is away.
+      return Math.max(outer!, ...holes.map((distance) => -distance));
+    }),
+  );
 }
 
 /** Two sides of a ring that cross each other, by the numbers of their first points; undefined where none do. */

@@ -11,4 +11,4 @@ export { pairName, unitOf, watchedBy } from './triggers-checks.ts';
 export { untiedChanges } from './evidence-checks.ts';
 export { columnsOf, type PositionColumn } from './columns.ts';
 export { dutiesAt } from './duties.ts';
-export { starterProject, type StarterTask } from './starter.ts';
+export { starterProject, starterQuestions, type StarterQuestion, type StarterTask } from './starter.ts';

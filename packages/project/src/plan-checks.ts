@@ -24,7 +24,7 @@ export function plan(project: Project, yaml: LocatedYaml): Problem[] {
   };
   const stations = project.stations.map(({ id }) => id);
   const things = [...stations, ...project.shared.map(({ name }) => name)];
-  for (const key of ['power', 'communications'] as const)
+  for (const key of ['power', 'communications', 'storage'] as const)
     own[key].forEach(({ of }, i) => {
       if (!things.includes(of))
         say(

@@ -108,6 +108,32 @@ export const planSchema = z
         }),
       )
       .default([]),
+    storage: z
+      .array(
+        z.strictObject({
+          of: z.string().describe('A station or a shared thing.'),
+          perStation: z.number().positive().describe('What is written of a station, MB a day.'),
+          free: z.number().positive().describe('Room for it, MB.'),
+          keep: duration.describe('How long it must last until somebody takes it away.'),
+        }),
+      )
+      .default([]),
+    processing: z
+      .strictObject({
+        runTime: duration.describe('How long a processing run takes.'),
+        stations: z
+          .number()
+          .int()
+          .positive()
+          .optional()
+          .describe('With how many stations that was measured; all where it is missing.'),
+      })
+      .optional(),
+    margin: z
+      .number()
+      .min(1)
+      .default(2)
+      .describe('How many times better than asked receivers are to be (two: common practice, no source).'),
     checklist: z
       .array(
         z.strictObject({

@@ -21,7 +21,8 @@ const name = (what: string) =>
       `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`,
     );
 
-const timeZone = z
+/** IANA name of a time zone. */
+export const timeZone = z
   .string()
   .refine(isTimeZone, { error: (issue) => `'${String(issue.input)}' is not a time zone` })
   .meta({ examples: ['UTC', 'Europe/Vienna'] });

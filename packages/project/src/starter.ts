@@ -1,3 +1,8 @@
+import type { z } from 'zod';
+import { duration, length } from './quantities.ts';
+import { timeZone } from './schema.ts';
+import { text } from './text-schema.ts';
+
 /** What a new project begins with. */
 export interface StarterTask {
   readonly title: string;
@@ -90,3 +95,44 @@ ${bases
 #   sky: { orbits: [orbits/*.nav], from: 2027-03-01T00:00:00Z }
 `;
 }
+
+/** What a new project is asked for, beside its stations. */
+export interface StarterQuestion {
+  readonly key: Exclude<keyof StarterTask, 'stations'>;
+  readonly ask: string;
+  /** What holds where nothing is answered. */
+  readonly fallback?: string;
+  /** What is wrong with an answer; undefined where it can be used. */
+  readonly wrong: (answer: string) => string | undefined;
+}
+
+/** The reason of a schema, with what would be right. */
+const by =
+  (schema: z.ZodType) =>
+  (answer: string): string | undefined => {
+    const { error } = schema.safeParse(answer);
+    if (!error) return undefined;
+    const examples = schema.meta()?.['examples'] as readonly string[] | undefined;
+    return `${error.issues[0]!.message}${examples ? `; such as ${examples.join(' or ')}` : ''}`;
+  };
+
+export const starterQuestions: readonly StarterQuestion[] = [
+  { key: 'title', ask: 'Title of the project', wrong: by(text) },
+  { key: 'horizontal', ask: 'Smallest horizontal movement that must be found', wrong: by(length) },
+  { key: 'up', ask: 'The same up or down', wrong: by(length) },
+  { key: 'interval', ask: 'Time between processing runs', fallback: '24 h', wrong: by(duration) },
+  {
+    key: 'timeZone',
+    ask: 'Time zone in which pages show times (IANA name)',
+    fallback: 'UTC',
+    wrong: by(timeZone),
+  },
+  { key: 'frame', ask: 'Reference frame of the positions', fallback: 'ITRF2020', wrong: by(text) },
+  {
+    key: 'ellipsoid',
+    ask: 'Ellipsoid, GRS 1980 or WGS 84',
+    fallback: 'GRS 1980',
+    wrong: (answer) =>
+      ['GRS 1980', 'WGS 84'].includes(answer) ? undefined : `'${answer}' is neither GRS 1980 nor WGS 84`,
+  },
+];

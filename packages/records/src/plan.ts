@@ -6,6 +6,8 @@ export interface PlanRecord {
   /** Figures that are expected from assumed noise, some time after the reference period; absent where none is assumed. */
   readonly figures: readonly PlannedFiguresRecord[];
   readonly noiseSource?: string;
+  /** What receivers are specified to do beside what is asked; absent where none has a specification. */
+  readonly specification?: SpecificationRecord;
   readonly stations: readonly PlannedStationRecord[];
   /** How the bases stand around the monitored stations. */
   readonly geometry?: {
@@ -20,6 +22,8 @@ export interface PlanRecord {
   readonly sky?: SkyPlanRecord;
   readonly power: readonly PowerRecord[];
   readonly communications: readonly CommunicationRecord[];
+  readonly storage: readonly StorageRecord[];
+  readonly processing?: ProcessingRecord;
   readonly checklist: readonly ChecklistRecord[];
   readonly displacementTests: readonly DisplacementTestRecord[];
 }
@@ -41,6 +45,25 @@ export interface PlannedFiguresRecord {
   readonly horizontalDetectable_mm: number;
   readonly upPlusMinus_mm: number;
   readonly upDetectable_mm: number;
+}
+
+export interface SpecificationRecord {
+  /** Half-widths of the intervals of a position that are asked, millimetres, and what they follow from. */
+  readonly asked: { readonly horizontal_mm: number; readonly up_mm: number };
+  readonly askedFrom: 'accuracy' | 'movement';
+  /** How many times better than asked a receiver is to be. */
+  readonly wantedMargin: number;
+  /** Of each monitoring station whose receiver has a specification: over the longest baseline that the processing holds. */
+  readonly stations: readonly {
+    readonly id: string;
+    readonly base: string;
+    readonly length_m: number;
+    /** Half-widths of the intervals of a single solution by the specification. */
+    readonly horizontal_mm: number;
+    readonly up_mm: number;
+    /** What is asked as a multiple of them, the lesser of both. */
+    readonly margin: number;
+  }[];
 }
 
 export interface PlannedStationRecord {
@@ -129,6 +152,27 @@ export interface CommunicationRecord {
   readonly plan_MB: number;
 }
 
+/** Room for what is written, and how long it lasts. */
+export interface StorageRecord {
+  readonly of: string;
+  readonly stations: number;
+  readonly daily_MB: number;
+  readonly free_MB: number;
+  readonly days: number;
+  /** How long it must last. */
+  readonly keepDays: number;
+}
+
+/** A processing run beside the time until the next one. */
+export interface ProcessingRecord {
+  readonly intervalMs: number;
+  /** Of all stations of the network. */
+  readonly runMs: number;
+  readonly stations: number;
+  /** With how many stations the time of a run was measured, where not with all. */
+  readonly measuredWith?: number;
+}
+
 export interface ChecklistRecord {
   readonly what: string;
   readonly done?: string;
@@ -151,4 +195,6 @@ export interface DisplacementTestRecord {
     /** Whether the set movement lies within the intervals. */
     readonly agrees: boolean;
   };
+  /** Why nothing is reported: no positions, no event of the time among the steps, or too few days beside it. */
+  readonly lacking?: 'positions' | 'event' | 'days';
 }

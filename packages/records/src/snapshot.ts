@@ -173,6 +173,8 @@ export interface OutlineRecord {
   readonly kind: OutlineKind;
   readonly name?: string;
   readonly closed: boolean;
+  /** True of a ring that is cut out of the area before it. */
+  readonly hole?: true;
   /** East and north in turn, metres. */
   readonly points_m: readonly number[];
 }

@@ -39,6 +39,23 @@ export const plan = z
       }),
     ),
     noiseSource: z.string().exactOptional(),
+    specification: z
+      .strictObject({
+        asked: z.strictObject({ horizontal_mm: z.number(), up_mm: z.number() }),
+        askedFrom: z.enum(['accuracy', 'movement']),
+        wantedMargin: z.number(),
+        stations: z.array(
+          z.strictObject({
+            id: z.string(),
+            base: z.string(),
+            length_m: z.number(),
+            horizontal_mm: z.number(),
+            up_mm: z.number(),
+            margin: z.number(),
+          }),
+        ),
+      })
+      .exactOptional(),
     stations: z.array(
       z.strictObject({
         id: z.string(),
@@ -108,6 +125,24 @@ export const plan = z
     communications: z.array(
       z.strictObject({ of: z.string(), stations: count, needed_MB: z.number(), plan_MB: z.number() }),
     ),
+    storage: z.array(
+      z.strictObject({
+        of: z.string(),
+        stations: count,
+        daily_MB: z.number(),
+        free_MB: z.number(),
+        days: z.number(),
+        keepDays: z.number(),
+      }),
+    ),
+    processing: z
+      .strictObject({
+        intervalMs: z.number(),
+        runMs: z.number(),
+        stations: count,
+        measuredWith: count.exactOptional(),
+      })
+      .exactOptional(),
     checklist: z.array(
       z.strictObject({
         what: z.string(),
@@ -132,6 +167,7 @@ export const plan = z
             agrees: z.boolean(),
           })
           .exactOptional(),
+        lacking: z.enum(['positions', 'event', 'days']).exactOptional(),
       }),
     ),
   })

@@ -255,6 +255,7 @@ export const snapshotSchema = z
           kind: z.enum(['structure', 'water', 'contour', 'road', 'zone']),
           name: z.string().exactOptional(),
           closed: z.boolean(),
+          hole: z.literal(true).exactOptional(),
           points_m: z.array(z.number()).describe('East and north in turn.'),
         }),
       ),

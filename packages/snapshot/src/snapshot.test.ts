@@ -74,6 +74,7 @@ const snapshot: Snapshot = {
     failures: [],
     power: [],
     communications: [],
+    storage: [],
     checklist: [],
     displacementTests: [],
   },

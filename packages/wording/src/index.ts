@@ -112,8 +112,11 @@ export {
   figuresSentence,
   placementSentences,
   powerSentence,
+  processingSentence,
   skySentence,
+  specificationSentence,
   startSentence,
+  storageSentence,
   zoneRuleSentence,
 } from './plan.ts';
 export { benchLines, type BenchShown } from './bench.ts';

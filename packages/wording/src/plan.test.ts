@@ -11,6 +11,9 @@ import {
   startSentence,
   ZoneClock,
   zoneRuleSentence,
+  processingSentence,
+  specificationSentence,
+  storageSentence,
 } from './index.ts';
 
 const clock = new ZoneClock('UTC');
@@ -21,6 +24,7 @@ const nothing: PlanRecord = {
   failures: [],
   power: [],
   communications: [],
+  storage: [],
   checklist: [],
   displacementTests: [],
 };
@@ -140,5 +144,34 @@ test('the sky: all see enough, or who sees least', () => {
   );
   expect(say(1, 0.93)).toContain(
     'S2 sees least: at least 6 satellites and a PDOP of at most 4 during 93.0 % of the time',
+  );
+});
+
+test('a specification: the station with the least margin speaks, and what is exactly enough is enough', () => {
+  const specification = {
+    asked: { horizontal_mm: 5, up_mm: 10 },
+    askedFrom: 'movement' as const,
+    wantedMargin: 2,
+    stations: [
+      { id: 'S1', base: 'B1', length_m: 400, horizontal_mm: 2, up_mm: 4, margin: 2.5 },
+      { id: 'S2', base: 'B1', length_m: 900, horizontal_mm: 2.5, up_mm: 5, margin: 2 },
+    ],
+  };
+  const told = plain(specificationSentence({ ...nothing, specification }));
+  expect(told).toContain('a single solution of S2 is good for ± 2.5 mm and ± 5.0 mm over the 900 m from B1');
+  expect(told).toContain('2.0 times as good as asked where 2 times are wanted, enough.');
+  expect(told).toContain('a third of the smallest movement');
+  expect(specificationSentence(nothing)).toBeUndefined();
+});
+
+test('room for data and the time of a run', () => {
+  const room = { of: 'host', stations: 1, daily_MB: 30, free_MB: 900, days: 30.9, keepDays: 30 };
+  expect(plain(storageSentence(room))).toBe('host: 1 station writes 30 MB a day; 900 MB last 30 days, enough for the 30 days until it is taken away.'); // prettier-ignore
+  expect(storageSentence({ ...room, days: 29.9 })).toContain('not enough for');
+  const run = { intervalMs: 3_600_000, runMs: 707_143, stations: 15, measuredWith: 14 };
+  expect(plain(processingSentence(run))).toBe('Processing: a run of 15 stations takes 12 min of the 1 h between runs (measured with 14, and taken to grow with their number): enough is left to catch up after an outage.'); // prettier-ignore
+  expect(processingSentence({ ...run, runMs: 3_000_000 })).toContain('little is left');
+  expect(processingSentence({ ...run, runMs: 4_000_000 })).toContain(
+    'does not end before the next one begins',
   );
 });

@@ -4,11 +4,13 @@ import type {
   FailureRecord,
   PlanRecord,
   PowerRecord,
+  ProcessingRecord,
   ProjectRecord,
+  StorageRecord,
   ZoneRuleRecord,
 } from '@stillmark/records';
 import { count, formatNumber, formatPercent, formatShort, formatSize, list, thin } from './numbers.ts';
-import { ZoneClock } from './times.ts';
+import { formatSpan, ZoneClock } from './times.ts';
 
 /** A day of the calendar, the same in every zone: `1 May 2027`. */
 export function calendarDay(day: string): string {
@@ -44,6 +46,20 @@ export function figuresSentence(
   const range = (a: number, b: number): string =>
     `${formatSize(a)} after ${first.afterDays} days and ${formatSize(b)} after ${last.afterDays}`;
   return `From the noise that is expected (${noiseSource ?? 'no source'}) the smallest movement that will be found is horizontally ${meets(horizontal)} (${range(first.horizontalDetectable_mm, last.horizontalDetectable_mm)}; asked are ${formatSize(requirement.horizontal_mm)}), up or down ${meets(up)} (${range(first.upDetectable_mm, last.upDetectable_mm)}; asked are ${formatSize(requirement.up_mm)}).`;
+}
+
+/** Whether receivers are specified as much better than asked as is wanted; undefined where none has a specification. */
+export function specificationSentence({ specification }: PlanRecord): string | undefined {
+  if (!specification) return undefined;
+  const { asked, askedFrom, wantedMargin, stations } = specification;
+  const worst = stations.reduce((a, b) => (b.margin < a.margin ? b : a));
+  // What is exactly as good as wanted is enough, whatever the last bit of a quotient says.
+  const enough = worst.margin >= wantedMargin * (1 - 1e-9);
+  const from =
+    askedFrom === 'accuracy'
+      ? ''
+      : ', a third of the smallest movement that must be found, since the project file asks for no accuracy';
+  return `Asked of a position are ± ${formatSize(asked.horizontal_mm)} horizontally and ± ${formatSize(asked.up_mm)} in height${from}. By the specification of its receiver a single solution of ${worst.id} is good for ± ${formatSize(worst.horizontal_mm)} and ± ${formatSize(worst.up_mm)} over the ${formatNumber(worst.length_m, 0)}${thin}m from ${worst.base}${stations.length > 1 ? ', the least of all stations' : ''}: ${formatNumber(worst.margin, 1)} times as good as asked where ${formatShort(wantedMargin)} times are wanted, ${enough ? 'enough' : 'not enough by single solutions; whether means over the window bring the rest, only positions can show'}.`;
 }
 
 /** How the bases stand around what is monitored, and to the zone of influence. */
@@ -131,9 +147,46 @@ export function communicationSentence({ of, stations, needed_MB, plan_MB }: Comm
   return `${of}: ${count(stations, 'station')} ${stations === 1 ? 'sends' : 'send'} ${formatNumber(needed_MB, 0)}${thin}MB in 30 days; the plan allows ${formatNumber(plan_MB, 0)}${thin}MB, ${enough ? `${formatPercent(1 - needed_MB / plan_MB, 0)} to spare` : 'not enough'}.`;
 }
 
+/** How long the room for what is written lasts. */
+export function storageSentence({
+  of,
+  stations,
+  daily_MB,
+  free_MB,
+  days: last,
+  keepDays,
+}: StorageRecord): string {
+  return `${of}: ${count(stations, 'station')} ${stations === 1 ? 'writes' : 'write'} ${formatShort(daily_MB)}${thin}MB a day; ${formatNumber(free_MB, 0)}${thin}MB last ${days(Math.floor(last))}, ${last >= keepDays ? 'enough for' : 'not enough for'} the ${days(keepDays)} until it is taken away.`;
+}
+
+/** Whether a processing run ends well before the next one begins. */
+export function processingSentence({ intervalMs, runMs, stations, measuredWith }: ProcessingRecord): string {
+  const share = runMs / intervalMs;
+  const measured =
+    measuredWith === undefined ? '' : ` (measured with ${measuredWith}, and taken to grow with their number)`;
+  const verdict =
+    share > 1
+      ? 'it does not end before the next one begins'
+      : share > mostOfInterval
+        ? 'little is left to catch up after an outage'
+        : 'enough is left to catch up after an outage';
+  return `Processing: a run of ${count(stations, 'station')} takes ${formatSpan(Math.ceil(runMs / minuteMs) * minuteMs)} of the ${formatSpan(intervalMs)} between runs${measured}: ${verdict}.`;
+}
+
+const minuteMs = 60_000;
+
+/** A run that takes more than half of its interval needs as long as an outage to catch up with it (arithmetic). */
+const mostOfInterval = 0.5;
+
+const whyNothing: Readonly<Record<NonNullable<DisplacementTestRecord['lacking']>, string>> = {
+  positions: 'the stream that is stated first has no positions of it',
+  event: 'no event of kind instrument stands at that time among its steps',
+  days: 'that takes four days of positions on each side, without another step among them',
+};
+
 /** A known movement of an antenna, and what was reported of it. */
 export function displacementTestSentence(
-  { station, at, set, reported, by }: DisplacementTestRecord,
+  { station, at, set, reported, lacking, by }: DisplacementTestRecord,
   clock: ZoneClock,
 ): string {
   const vector = (v: {
@@ -143,8 +196,7 @@ export function displacementTestSentence(
   }): string =>
     `${formatNumber(v.east_mm, 1)}, ${formatNumber(v.north_mm, 1)}, ${formatNumber(v.up_mm, 1)}${thin}mm (east, north, up)`;
   const moved = `${station} was moved by ${vector(set)} on ${clock.date(Date.parse(at))}${by === undefined ? '' : `, by ${by}`}`;
-  if (!reported)
-    return `${moved}; nothing can be told of it: that takes four days of positions on each side, without another step among them.`;
+  if (!reported) return `${moved}; nothing can be told of it: ${whyNothing[lacking ?? 'days']}.`;
   return `${moved}; reported are ${vector(reported)} ± ${formatSize(reported.horizontalPlusMinus_mm)} horizontally and ${formatSize(reported.upPlusMinus_mm)} up: the chain ${reported.agrees ? 'shows it' : 'does not show it'}.`;
 }
 

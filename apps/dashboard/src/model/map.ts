@@ -1,6 +1,6 @@
 import { networkMap, type MapStation } from '@stillmark/charts';
 import type { StationRecord } from '@stillmark/records';
-import { headlineSentence, stateIn, siteSentence } from '@stillmark/wording';
+import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes. */
@@ -15,6 +15,42 @@ export function drawMap(page: Page, size: 'wide' | 'narrow'): string {
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,
     stations: snapshot.stations.map((station) => mapStation(page, station)),
+  });
+}
+
+/** The network as it is planned: where stations stand to the zone of influence and to the bases that they are processed from. */
+export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
+  const { plan, map, stations, project } = page.snapshot;
+  return networkMap({
+    id: `plan-map-${size}`,
+    width: size === 'wide' ? 880 : 360,
+    height: size === 'wide' ? 600 : 450,
+    title: `Plan of the network ${project.title} as it was planned`,
+    description:
+      'North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.',
+    confidence: confidenceText(page.snapshot),
+    outline: map.outline,
+    lines: {
+      words: 'baseline that is processed',
+      between: plan.stations.flatMap(({ id, role, baselines }) =>
+        role === 'base' ? [] : baselines.map(({ base }) => [base, id] as const),
+      ),
+    },
+    stations: stations.map(({ id, role, position }) => {
+      const clearance = plan.stations.find((s) => s.id === id)?.clearance_m;
+      return {
+        id,
+        role,
+        east_m: position.east_m,
+        north_m: position.north_m,
+        state: 'still',
+        words:
+          clearance === undefined
+            ? id
+            : `${id}: ${formatNumber(Math.abs(clearance), 0)}${thin}m ${clearance < 0 ? 'inside' : 'outside'} the zone of influence`,
+        href: stationHref(page, id),
+      };
+    }),
   });
 }
 

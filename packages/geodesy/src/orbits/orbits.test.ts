@@ -163,8 +163,21 @@ describe('dilution of precision', () => {
 
   test('of two constellations is that of the design matrix with a clock for each (numpy); one satellite of a third adds nothing', () => {
     const at = ([azimuth, elevation]: readonly [number, number]): LookAngles => ({ azimuth: radians(azimuth), elevation: radians(elevation) }); // prettier-ignore
-    const first = ([[10, 15], [80, 40], [170, 65], [250, 30]] as const).map(at);
-    const second = ([[300, 20], [355, 75], [120, 25]] as const).map(at);
+    const first = (
+      [
+        [10, 15],
+        [80, 40],
+        [170, 65],
+        [250, 30],
+      ] as const
+    ).map(at);
+    const second = (
+      [
+        [300, 20],
+        [355, 75],
+        [120, 25],
+      ] as const
+    ).map(at);
     for (const found of [dilutionOf(first, second)!, dilutionOf(first, [at([45, 45])], [], second)!]) {
       expectClose(found.pdop, 1.9595032329119615, { within: 1e-12 });
       expectClose(found.hdop, 1.0745670604966888, { within: 1e-12 });
