@@ -1,5 +1,5 @@
 import { readStationList } from '@stillmark/formats';
-import { fail, ProblemError } from '@stillmark/problems';
+import { fail, problem, ProblemError } from '@stillmark/problems';
 import { readProject, starterProject, type StarterTask } from '@stillmark/project';
 import { join } from 'node:path';
 import type { Effects, Files } from './effects.ts';
@@ -67,7 +67,15 @@ export async function init(
   const { problems } = readProject(text, file);
   // Nothing is written, so there is no line to point at.
   if (problems.length > 0)
-    throw new ProblemError(problems.map(({ sourceLine: _, ...rest }) => ({ ...rest, at: { file } })));
+    throw new ProblemError(
+      problems.map(({ code, message, hint, allowed }) =>
+        problem(code, message, {
+          at: { file },
+          ...(hint === undefined ? {} : { hint }),
+          ...(allowed ? { allowed } : {}),
+        }),
+      ),
+    );
   await files.write(file, text);
   return { file, stations: rows.length, bases };
 }
