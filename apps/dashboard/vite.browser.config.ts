@@ -2,8 +2,8 @@ import { defineConfig } from 'vite';
 
 /**
  * Classic scripts, since pages opened from a folder (file://) refuse modules: `main`, with the style sheet, on every page, and
- * `zoom`, which is fetched when a reader asks for a part of a timeline. A classic script is one file, so each is a build of
- * its own: `vite build --mode main`, `--mode zoom`.
+ * `zoom`, which is fetched when a reader asks for a part of a timeline, and `map`, on the page of the map. A classic script is one file, so each is a build of
+ * its own: `vite build --mode main`, and so on.
  */
 export default defineConfig(({ mode }) => ({
   base: './',

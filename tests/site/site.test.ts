@@ -16,9 +16,17 @@ const pagesOf = (site: string): string[] =>
     .sort();
 /** Of each state and each kind of page one: moved, still with a step tied out, silent, establishing, held; with and without axes. */
 const seen = [
-  ...['index.html', 'log.html', 'alarms.html', 'methods.html'].map((path) => ({ site: larkmoor, path })),
+  ...[
+    'index.html',
+    'map.html',
+    'stations.html',
+    'log.html',
+    'alarms.html',
+    'methods.html',
+    'report.html',
+  ].map((path) => ({ site: larkmoor, path })),
   ...['B1', 'B2', 'T02', 'T04', 'T07', 'T12'].map((id) => ({ site: larkmoor, path: `stations/${id}.html` })),
-  ...['index.html', 'stations/B1.html', 'stations/S2.html', 'stations/S3.html'].map((path) => ({
+  ...['index.html', 'map.html', 'stations/B1.html', 'stations/S2.html', 'stations/S3.html'].map((path) => ({
     site: harrowfold,
     path,
   })),
@@ -83,16 +91,19 @@ test('the site has an overview, a page for each station, and one for each questi
     'data.html',
     'index.html',
     'log.html',
+    'map.html',
     'methods.html',
     'natural.html',
     'network.html',
     'pairs.html',
     'plan.html',
     'reference.html',
+    'report.html',
+    'stations.html',
     ...['B1', 'B2', 'S1', 'S2', 'S3'].map((id) => `stations/${id}.html`),
     'velocities.html',
   ]);
-  expect(pagesOf(larkmoor).length).toBe(11 + 15);
+  expect(pagesOf(larkmoor).length).toBe(14 + 15);
 });
 
 describe.each(seen)('$name', ({ site, path }) => {
@@ -219,8 +230,8 @@ describe.each([
     file.endsWith('.woff2')
       ? readFileSync(join(site, file)).length
       : gzipSync(readFileSync(join(site, file))).length;
-  // What every page loads; the script that draws a part of a timeline comes when it is asked for.
-  const assets = readdirSync(join(site, 'assets')).filter((name) => name !== 'stillmark-zoom.js');
+  // What every page loads; the script that draws a part of a timeline comes when it is asked for, that of the map on its page.
+  const assets = readdirSync(join(site, 'assets')).filter((name) => !/-(zoom|map)\.js$/.test(name));
   const shared = assets.reduce((sum, name) => sum + size(`assets/${name}`), 0);
 
   test('the overview weighs at most 100 kB compressed, fonts included', () =>

@@ -63,3 +63,11 @@ export function positiveMetresOption(text: string): number {
   if (!(value > 0)) throw new InvalidArgumentError(`'${text}' is not more than nothing.`);
   return value;
 }
+
+/** The address of a site, ending in a slash so that its pages stand below it. */
+export function addressOption(text: string): string {
+  const url = URL.canParse(text) ? new URL(text) : undefined;
+  if (!url || !/^https?:$/.test(url.protocol))
+    throw new InvalidArgumentError(`'${text}' is not an address, such as https://example.org/dam/.`);
+  return url.href.endsWith('/') ? url.href : `${url.href}/`;
+}

@@ -23,8 +23,10 @@ import {
 } from '@stillmark/wording';
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
 import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
+import { addReleaseOptions, releaseDetails, releaseWork, type ReleaseOptions } from './release-command.ts';
+import { addReportOptions, reportDetails, reportWork, type ReportOptions } from './report-command.ts';
 import { codeHash } from './code-hash.ts';
-import { instantOption } from './options.ts';
+import { addressOption, instantOption } from './options.ts';
 import { builtRenderer } from './renderer.ts';
 import { report, reportError, type Terminal } from './report.ts';
 import {
@@ -44,6 +46,16 @@ export interface World {
   readonly nowMs: () => number;
   /** Lines of the standard input, and whether a person types them. */
   readonly input: { readonly terminal: boolean; readonly lines: () => AsyncIterator<string> };
+}
+
+interface SnapshotOptions {
+  readonly out: string;
+  readonly asOf?: number;
+  readonly anew?: boolean;
+  readonly released?: string;
+  readonly singleFile?: string;
+  readonly address?: string;
+  readonly json?: boolean;
 }
 
 const exitCodes = `
@@ -225,40 +237,44 @@ function build(world: World, done: (code: number) => void): Command {
       'state from all epochs up to this time (default: the newest epoch)',
       instantOption,
     )
+    .option('--released <dir>', 'folder of the released site: what was approved last by `stillmark release`')
+    .option('--single-file <file>', 'write the overview with everything in it to a file of its own, too')
+    .option('--address <url>', 'where the site will stand: links of that file lead there', addressOption)
     .option('--anew', 'compute everything anew, also what was computed from the same data before')
-    .action(
-      (
-        folder: string,
-        { out, asOf, anew, json }: { out: string; asOf?: number; anew?: boolean; json?: boolean },
-      ) =>
-        perform(json, async (plain) => {
-          const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
-          const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }) };
-          const result = await snapshot(
-            folder,
-            task,
-            await builtRenderer(),
-            { name: 'stillmark', version },
-            effects,
-          );
-          const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
-          return {
-            lines: [
-              headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
-              ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
-              `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
-            ],
-            data: {
-              out,
-              asOf: stated,
-              validUntil,
-              headline,
-              doubts,
-              files: result.files,
-              bytes: result.bytes,
-            },
-          };
-        }),
+    .action((folder: string, { out, asOf, anew, released, singleFile, address, json }: SnapshotOptions) =>
+      perform(json, async (plain) => {
+        const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
+        const task = {
+          out,
+          ...(asOf === undefined ? {} : { asOfMs: asOf }),
+          ...(released === undefined ? {} : { released }),
+          ...(singleFile === undefined ? {} : { single: { file: singleFile, address } }),
+        };
+        const result = await snapshot(
+          folder,
+          task,
+          await builtRenderer(),
+          { name: 'stillmark', version },
+          effects,
+        );
+        const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
+        return {
+          lines: [
+            headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
+            ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
+            `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
+          ],
+          data: {
+            out,
+            asOf: stated,
+            validUntil,
+            headline,
+            doubts,
+            files: result.files,
+            bytes: result.bytes,
+          },
+        };
+      }),
     );
 
   add(
@@ -288,6 +304,15 @@ function build(world: World, done: (code: number) => void): Command {
         return { lines: lines.map((line) => line.replaceAll('\u202f', ' ')), data: { loads } };
       }),
     );
+
+  addReleaseOptions(add('release', 'approve a snapshot for the released site', releaseDetails)).action(
+    (folder: string, o: ReleaseOptions) =>
+      perform(o.json, (effects) => releaseWork(folder, o, world.nowMs(), effects)),
+  );
+
+  addReportOptions(add('report', 'print the report of a site as PDF', reportDetails)).action(
+    (site: string, o: ReportOptions) => perform(o.json, (effects) => reportWork(site, o, effects)),
+  );
 
   addTransformOptions(
     add('transform', 'bring points to another frame, epoch or kind of coordinates', transformDetails),

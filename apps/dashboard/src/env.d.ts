@@ -1,10 +1,12 @@
-import type { SiteView } from '@stillmark/records';
+import type { ReleasedView, SiteView } from '@stillmark/records';
 
 declare global {
   namespace App {
     interface Locals {
       /** What is drawn: see the renderer's entry. */
       view: SiteView;
+      /** Of the released site alone: what was approved, and how it stands to what is known. */
+      released?: ReleasedView;
     }
   }
 }

@@ -1,6 +1,7 @@
 export { hoursStrip, type HoursTask } from './hours-strip.ts';
 export { placeLabels, type Box, type LabelTask, type PlacedLabel } from './labels.ts';
-export { networkMap, type MapOutline, type MapStation, type MapTask } from './network-map.ts';
+export type { MapMovement, MapStation } from './map-signs.ts';
+export { networkMap, type MapOutline, type MapTask } from './network-map.ts';
 export { timeTicks, type Zone } from './time-axis.ts';
 export { planScatter, type ScatterTask } from './plan-scatter.ts';
 export type { SensorTask } from './sensor-strip.ts';
@@ -13,3 +14,6 @@ export { tradeOff, type TradeOffPoint, type TradeOffTask } from './trade-off.ts'
 export { arrivalStrips, type ArrivalStripsTask } from './arrival-strips.ts';
 export { skyDay, type SkyDayTask } from './sky-day.ts';
 export { skyPlot, type SkyPlotTask } from './sky-plot.ts';
+export { smallTimeline, type SmallTimelineTask } from './small-timeline.ts';
+export { profile, type ProfileLine, type ProfileTask } from './profile.ts';
+export { logScatter, type LogScatterTask } from './log-scatter.ts';

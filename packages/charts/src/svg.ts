@@ -54,7 +54,9 @@ export function figure(
       role: children.some((child) => child.includes('<a ')) ? 'group' : 'img',
       'aria-labelledby': `${id}-title ${id}-desc`,
       class: 'chart',
-      ...Object.fromEntries(Object.entries(data).map(([name, value]) => [`data-${name}`, value])),
+      ...Object.fromEntries(
+        Object.entries(data).map(([name, value]) => [`data-${name}`, String(Number(value.toPrecision(12)))]),
+      ),
     },
     el('title', { id: `${id}-title` }, escape(title)),
     el('desc', { id: `${id}-desc` }, escape(description)),

@@ -226,9 +226,14 @@ function panel(p: PanelTask): string {
     label(margin.left, top - 6, text, { class: 'panel-name' }),
     beyond === 0
       ? ''
-      : label(margin.left + 12 + textWidth(text, 13.5), top - 6, `${beyond} epochs beyond the scale`, {
-          class: 'remark',
-        }),
+      : label(
+          margin.left + 12 + textWidth(text, 13.5),
+          top - 6,
+          task.width > 560 ? `${beyond} epochs beyond the scale` : `${beyond} beyond`,
+          {
+            class: 'remark',
+          },
+        ),
   );
 }
 

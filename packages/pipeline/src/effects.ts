@@ -1,10 +1,20 @@
-import type { SiteView } from '@stillmark/records';
+import type { ReleasedView, SiteView } from '@stillmark/records';
 
 /** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
 export interface Renderer {
   /** Paths of all pages of a snapshot's site. */
   pages(view: SiteView): string[];
   renderPage(path: string, view: SiteView): Promise<string>;
+  /** Styles that depend on the snapshot, by path. */
+  styles(view: SiteView): ReadonlyMap<string, string>;
+  /** The one page of the released site. */
+  renderReleased(view: ReleasedView): Promise<string>;
+  /** The overview with style, script and fonts in it; links lead to an address, or nowhere. */
+  renderSingle(
+    view: SiteView,
+    assets: ReadonlyMap<string, Uint8Array>,
+    address: string | undefined,
+  ): Promise<string>;
   /** Style, script and fonts, by path. */
   assets(): Promise<ReadonlyMap<string, Uint8Array>>;
 }

@@ -6,12 +6,18 @@ import { memoryOf } from './analyse-project.ts';
 import { sweepMemory } from './memory.ts';
 import { logAtom, logCsv } from './log-files.ts';
 import { putFolder } from './publish-folder.ts';
+import { presentOf, writeReleased } from './release.ts';
 import { computeState } from './state.ts';
+import { mapGeoJson, tablesOf } from './tables.ts';
 
 export interface SnapshotTask {
   readonly out: string;
   /** The newest epoch where it is not given. */
   readonly asOfMs?: number;
+  /** A file for the overview by itself, to be mailed, and the address that its links lead to. */
+  /** A folder for the released site, which shows what was approved last. */
+  readonly released?: string;
+  readonly single?: { readonly file: string; readonly address: string | undefined };
 }
 
 export interface SnapshotResult {
@@ -51,12 +57,20 @@ export async function snapshot(
     put('log.csv', logCsv(view.snapshot));
     put('log.atom', logAtom(view.snapshot));
   }
+  for (const [path, text] of tablesOf(view.snapshot)) put(path, text);
+  put('map.geojson', mapGeoJson(view.snapshot));
   if (view.snapshot.health.duties.length > 0) put('duties.ics', dutiesCalendar(view.snapshot));
   effects.progress('drawing pages');
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
+  for (const [path, text] of renderer.styles(view)) put(path, text);
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
+  const { single } = task;
+  const mailed = single && (await renderer.renderSingle(view, contents, single.address));
 
   await putFolder(task.out, contents, effects.files);
+  if (single && mailed !== undefined) await effects.files.write(single.file, mailed);
+  if (task.released !== undefined)
+    await writeReleased(folder, presentOf(view.snapshot), task.released, renderer, effects.files);
   const place = memoryOf({ folder }, effects.memory);
   if (place) sweepMemory(place, effects.nowMs());
   return {

@@ -48,6 +48,7 @@ export const catalogue = {
   REFERENCE_PERIOD: { title: 'The reference period is not usable', exit: 1 },
 
   SNAPSHOT_FILE: { title: 'A file of the snapshot is missing, changed or added', exit: 1 },
+  REPORT_NOT_PRINTED: { title: 'The report was not printed', exit: 1 },
   SNAPSHOT_FORMAT: { title: 'This is not a snapshot that this version can read', exit: 1 },
 
   GEODESY_RANGE: { title: 'A coordinate is out of range', exit: 1 },

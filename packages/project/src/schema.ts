@@ -349,6 +349,24 @@ export const projectSchema = z
       .array(triggerSchema)
       .default([])
       .describe('Levels that somebody must know of when they are passed.'),
+    release: z
+      .strictObject({
+        hide: z
+          .strictObject({
+            stations: z.array(z.string()).default([]).describe('Stations that are not named at all.'),
+            coordinates: z
+              .boolean()
+              .default(false)
+              .describe('Whether places, and with them the map, are left out.'),
+            levels: z.boolean().default(false).describe('Whether levels and what they say are left out.'),
+          })
+          .prefault({}),
+        index: z.boolean().default(false).describe('Whether search engines may keep the released site.'),
+      })
+      .optional()
+      .describe(
+        'What the released site may carry: the one for those outside, with approved statements alone.',
+      ),
     assumedNoise: assumedNoiseSchema
       .optional()
       .describe('Noise of a station of which none is measured yet, for what is planned.'),

@@ -8,3 +8,4 @@ export {
 export { parseSnapshot, serialiseSnapshot, snapshotJsonSchema, snapshotSchema } from './schema.ts';
 export { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from './series-read.ts';
 export { encodeReadings, encodeSeries } from './series.ts';
+export { parseRelease, releaseSchema, serialiseRelease } from './release.ts';

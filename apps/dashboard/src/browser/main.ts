@@ -1,5 +1,7 @@
 import '../styles/site.css';
+import { findStations } from './find-station.ts';
 import { explainTimeline } from './hover.ts';
+import { offerPictures } from './pictures.ts';
 import { tellStaleness } from './staleness.ts';
 import { controlZoom } from './zoom-control.ts';
 import type { ZoomTask } from './zoom-task.ts';
@@ -7,6 +9,13 @@ import type { ZoomTask } from './zoom-task.ts';
 tellStaleness(document, Date.now());
 // A page left open overnight must not stay green.
 setInterval(() => tellStaleness(document, Date.now()), 60_000);
+
+// The paper that a report is printed on.
+const paper = new URLSearchParams(location.search).get('paper');
+if (paper === 'a4' || paper === 'letter') document.documentElement.dataset['paper'] = paper;
+
+findStations(document, location);
+offerPictures(document);
 
 for (const container of document.querySelectorAll<HTMLElement>('[data-zoom]')) {
   const task = JSON.parse(container.dataset['zoom']!) as ZoomTask;

@@ -16,8 +16,9 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
   const buttons = Array.from(bar.querySelectorAll<HTMLButtonElement>('button'));
   const from = bar.querySelector<HTMLInputElement>('[data-from]')!;
   const to = bar.querySelector<HTMLInputElement>('[data-to]')!;
+  const axis = bar.querySelector<HTMLSelectElement>('[data-axis]')!;
   if (!served) {
-    for (const control of [...buttons, from, to]) control.disabled = true;
+    for (const control of [...buttons, from, to, axis]) control.disabled = true;
     note.textContent = 'Part of the figure can be shown once this site is on a web server.';
     return;
   }
@@ -34,17 +35,35 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
   for (const input of [from, to]) [input.min, input.max] = [dayOf(first), dayOf(last)];
   [from.value, to.value] = [dayOf(first), dayOf(last)];
 
+  const whole = { fromMs: first, toMs: last + ((last - first) / dayMs) * marginMs };
+  const asLink = (span: TimeSpan | undefined): void => {
+    const words = new URLSearchParams(
+      span ? { from: dayOf(span.fromMs), to: dayOf(Math.min(last, span.toMs - 1)) } : {},
+    );
+    if (axis.value !== '') words.set('axis', axis.value);
+    const text = words.size > 0 ? `?${words}` : '';
+    history.replaceState(undefined, '', `${location.pathname}${text}${location.hash}`);
+    // The same time at another station is one step away.
+    for (const link of document.querySelectorAll<HTMLAnchorElement>('.neighbours a')) link.search = text;
+  };
+
   let asked = 0;
+  let shown: { span: TimeSpan | undefined; pressed: HTMLButtonElement | undefined } = {
+    span: undefined,
+    pressed: buttons[0],
+  };
   const show = async (span: TimeSpan | undefined, pressed?: HTMLButtonElement): Promise<void> => {
     const mine = ++asked;
+    shown = { span, pressed };
+    asLink(span);
     for (const button of buttons) button.setAttribute('aria-pressed', String(button === pressed));
     note.textContent = '';
     let drawings = originals;
-    if (span) {
+    if (span || axis.value !== '') {
       note.textContent = 'drawing …';
       try {
         await load(task.script);
-        drawings = await globalThis.stillmarkZoom!(task, span);
+        drawings = await globalThis.stillmarkZoom!(oneAxis(task, axis.value), span ?? whole);
       } catch {
         note.textContent = 'The data of this figure cannot be fetched.';
         return;
@@ -76,6 +95,23 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
   };
   from.addEventListener('change', chosen);
   to.addEventListener('change', chosen);
+  axis.addEventListener('change', () => void show(shown.span, shown.pressed));
+
+  // A link that names a span or an axis shows it.
+  const query = new URLSearchParams(location.search);
+  const wanted = query.get('axis');
+  if (wanted !== null && Array.from(axis.options).some(({ value }) => value === wanted)) axis.value = wanted;
+  const [begin, end] = ['from', 'to'].map((name) => query.get(name));
+  if (begin && end && /^\d{4}-\d\d-\d\d$/.test(begin) && /^\d{4}-\d\d-\d\d$/.test(end)) {
+    [from.value, to.value] = [begin, end];
+    chosen();
+  } else if (axis.value !== '') void show(undefined, buttons[0]);
+}
+
+/** The task with one axis alone; with all of them where none is named. */
+function oneAxis(task: ZoomTask, axis: string): ZoomTask {
+  const axes = task.words.axes.filter((a) => a.axis === axis);
+  return axes.length === 0 ? task : { ...task, words: { ...task.words, axes } };
 }
 
 let loading: Promise<void> | undefined;

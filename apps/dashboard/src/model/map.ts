@@ -1,20 +1,30 @@
-import { networkMap, type MapStation } from '@stillmark/charts';
-import type { StationRecord } from '@stillmark/records';
+import { networkMap, type MapMovement, type MapStation } from '@stillmark/charts';
+import type { RateStatement, StationRecord } from '@stillmark/records';
 import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
-/** The map of the network at one of two sizes. */
-export function drawMap(page: Page, size: 'wide' | 'narrow'): string {
+/** The map of the network at one of two sizes: how far stations stand from their reference positions, or how fast they move. */
+export function drawMap(
+  page: Page,
+  size: 'wide' | 'narrow',
+  what: 'displacement' | 'rate' = 'displacement',
+): string {
   const { snapshot } = page;
   return networkMap({
-    id: `map-${size}`,
+    id: what === 'displacement' ? `map-${size}` : `map-rate-${size}`,
     width: size === 'wide' ? 880 : 360,
     height: size === 'wide' ? 640 : 470,
-    title: `Plan of the network ${snapshot.project.title}`,
+    title: `Plan of the network ${snapshot.project.title}${what === 'rate' ? ': rates' : ''}`,
     description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,
-    stations: snapshot.stations.map((station) => mapStation(page, station)),
+    stations: snapshot.stations.map((station) =>
+      mapStation(
+        page,
+        station,
+        what === 'displacement' ? presentMovement(page, station) : rateMovement(page, station),
+      ),
+    ),
   });
 }
 
@@ -54,8 +64,8 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
   });
 }
 
-function mapStation(page: Page, station: StationRecord): MapStation {
-  const { position } = station;
+/** The movement that is stated of a station at present; undefined where none is. */
+export function presentMovement(page: Page, station: StationRecord): MapMovement | undefined {
   const state = stateIn(page.snapshot, station);
   // Of a station in doubt the vector is that from the bases that stand still, or none.
   const s =
@@ -64,26 +74,40 @@ function mapStation(page: Page, station: StationRecord): MapStation {
       : station.statement.kind === 'displacement'
         ? station.statement
         : undefined;
+  return s && movementOf(s);
+}
+
+/** The movement of the last days, as a rate, where it is stated and its base is not in doubt. */
+function rateMovement(page: Page, { statement, ...station }: StationRecord): MapMovement | undefined {
+  const doubted = stateIn(page.snapshot, { ...station, statement }) === 'doubted';
+  const rate = !doubted && statement.kind === 'displacement' ? statement.rate : undefined;
+  return rate && movementOf(rate);
+}
+
+function movementOf(
+  s: Pick<RateStatement, 'east_mm' | 'north_mm' | 'up_mm' | 'horizontal' | 'up'>,
+): MapMovement {
+  return {
+    east_mm: s.east_mm,
+    north_mm: s.north_mm,
+    ellipse: s.horizontal.ellipse,
+    distinguishable: s.horizontal.distinguishable,
+    up_mm: s.up_mm,
+    upHalf_mm: s.up?.plusMinus_mm ?? 0,
+    upDistinguishable: s.up?.distinguishable ?? false,
+  };
+}
+
+function mapStation(page: Page, station: StationRecord, movement: MapMovement | undefined): MapStation {
+  const { position } = station;
   return {
     id: station.id,
     role: station.role,
     east_m: position.east_m,
     north_m: position.north_m,
-    state,
+    state: stateIn(page.snapshot, station),
     words: siteSentence(page.snapshot, station, page.clock),
     href: stationHref(page, station.id),
-    ...(s
-      ? {
-          displacement: {
-            east_mm: s.east_mm,
-            north_mm: s.north_mm,
-            ellipse: s.horizontal.ellipse,
-            distinguishable: s.horizontal.distinguishable,
-            up_mm: s.up_mm,
-            upHalf_mm: s.up.plusMinus_mm,
-            upDistinguishable: s.up.distinguishable,
-          },
-        }
-      : {}),
+    ...(movement ? { displacement: movement } : {}),
   };
 }

@@ -1,5 +1,8 @@
 import { createApp } from 'astro/app/entrypoint';
-import type { SiteView } from '@stillmark/records';
+import type { ReleasedView, SiteView } from '@stillmark/records';
+import { footStyle } from './foot.ts';
+import { inOneDocument } from './one-document.ts';
+import { asSingleFile } from './single-file.ts';
 
 const app = createApp({ streaming: false });
 
@@ -7,6 +10,8 @@ const app = createApp({ streaming: false });
 export function pages({ snapshot }: SiteView): string[] {
   return [
     'index.html',
+    'map.html',
+    'stations.html',
     ...snapshot.stations.map(({ id }) => `stations/${id}.html`),
     'log.html',
     'alarms.html',
@@ -18,14 +23,57 @@ export function pages({ snapshot }: SiteView): string[] {
     'natural.html',
     'pairs.html',
     'methods.html',
+    'report.html',
   ];
+}
+
+/** Pages of the report, in its order: all but the map, which stands in the overview. */
+function partsOf(view: SiteView): string[] {
+  const stations = view.snapshot.stations.map(({ id }) => `stations/${id}.html`);
+  const others = ['velocities', 'natural', 'pairs', 'reference', 'alarms', 'plan', 'methods'];
+  return [
+    ...['index', 'log', 'network', 'data', 'stations'].map((name) => `${name}.html`),
+    ...stations,
+    ...others.map((name) => `${name}.html`),
+  ];
+}
+
+/** Styles that depend on the snapshot, by path. */
+export function styles(view: SiteView): Map<string, string> {
+  return new Map([['assets/foot.css', footStyle(view)]]);
+}
+
+/** The overview with everything in it, to be mailed; see {@link asSingleFile}. */
+export async function renderSingle(
+  view: SiteView,
+  assets: ReadonlyMap<string, Uint8Array>,
+  address: string | undefined,
+): Promise<string> {
+  return asSingleFile(await renderPage('index.html', view), assets, address);
 }
 
 /** One page as whole HTML. Throws for a path that is no page. */
 export async function renderPage(path: string, view: SiteView): Promise<string> {
+  const html = await renderOne(path, view);
+  if (path !== 'report.html') return html;
+  const parts: { path: string; html: string }[] = [];
+  for (const part of partsOf(view)) parts.push({ path: part, html: await renderOne(part, view) });
+  return inOneDocument(html, parts);
+}
+
+/** The one page of the released site. */
+export function renderReleased(released: ReleasedView): Promise<string> {
+  return answered('released.html', { released });
+}
+
+function renderOne(path: string, view: SiteView): Promise<string> {
+  return answered(path, { view });
+}
+
+async function answered(path: string, locals: Partial<App.Locals>): Promise<string> {
   // Routes carry no ending; the files that a site is made of do.
   const address = path === 'index.html' ? '' : path.replace(/\.html$/, '');
-  const response = await app.render(new Request(`http://site.invalid/${address}`), { locals: { view } });
+  const response = await app.render(new Request(`http://site.invalid/${address}`), { locals });
   const html = await response.text();
   if (response.status !== 200) throw new Error(`the renderer answered ${response.status} for ${path}`);
   return html;

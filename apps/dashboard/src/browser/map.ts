@@ -1,0 +1,146 @@
+import { movedBar, movementSigns, type MapMovement } from '@stillmark/charts/map-signs';
+import { ZoneClock } from '@stillmark/wording';
+import type { Walk, WalkedStation } from '../model/walk.ts';
+
+/** A movement between two means, or from the reference position; undefined where a mean is missing. */
+function movementAt(s: WalkedStation, frame: number, from: number | undefined): MapMovement | undefined {
+  const value = (column: 'east' | 'north' | 'up'): number | undefined => {
+    const [now, then] = [s[column][frame], from === undefined ? 0 : s[column][from]];
+    return typeof now === 'number' && typeof then === 'number' ? now - then : undefined;
+  };
+  // Of a difference of two means: both have the uncertainty of the reference position, so this is at least as wide as it is.
+  const half = (column: 'eastHalf' | 'northHalf' | 'upHalf'): number =>
+    Math.hypot(s[column][frame] ?? 0, from === undefined ? 0 : (s[column][from] ?? 0));
+  const [east, north, up] = [value('east'), value('north'), value('up')];
+  if (east === undefined || north === undefined || up === undefined) return undefined;
+  const [eastHalf, northHalf, upHalf] = [half('eastHalf'), half('northHalf'), half('upHalf')];
+  const known = eastHalf > 0 && northHalf > 0;
+  return {
+    east_mm: east,
+    north_mm: north,
+    up_mm: up,
+    upHalf_mm: upHalf,
+    ellipse:
+      northHalf >= eastHalf
+        ? { semiMajor_mm: northHalf, semiMinor_mm: eastHalf, azimuthDeg: 0 }
+        : { semiMajor_mm: eastHalf, semiMinor_mm: northHalf, azimuthDeg: 90 },
+    distinguishable: known && (east / eastHalf) ** 2 + (north / northHalf) ** 2 > 1,
+    upDistinguishable: upHalf > 0 && Math.abs(up) > upHalf,
+  };
+}
+
+/** Slider, play, reference and size of vectors of the map. */
+class MapControl {
+  readonly #walk: Walk;
+  readonly #clock: ZoneClock;
+  readonly #maps: { svg: SVGSVGElement; movements: Element; scale: Element; original: [string, string] }[];
+  readonly #time: HTMLInputElement;
+  readonly #from: HTMLSelectElement;
+  readonly #factor: HTMLSelectElement;
+  readonly #play: HTMLButtonElement;
+  readonly #present: HTMLButtonElement;
+  readonly #note: HTMLElement;
+  #timer: ReturnType<typeof setInterval> | undefined;
+  #isPresent = true;
+
+  constructor(container: HTMLElement, walk: Walk) {
+    this.#walk = walk;
+    this.#clock = new ZoneClock(walk.timeZone);
+    this.#maps = Array.from(container.querySelectorAll<SVGSVGElement>('svg.chart'), (svg) => {
+      const [movements, scale] = [svg.querySelector('.movements')!, svg.querySelector('.moved-scale')!];
+      return { svg, movements, scale, original: [movements.innerHTML, scale.innerHTML] };
+    });
+    this.#time = container.querySelector('[data-time]')!;
+    this.#from = container.querySelector('[data-reference]')!;
+    this.#factor = container.querySelector('[data-factor]')!;
+    this.#play = container.querySelector('[data-play]')!;
+    this.#present = container.querySelector('[data-present]')!;
+    this.#note = container.querySelector('.zoom-note')!;
+    container.querySelector<HTMLElement>('.zoom')!.hidden = false;
+    this.#time.max = String(walk.timesMs.length - 1);
+    this.#time.value = this.#time.max;
+    walk.timesMs
+      .slice(0, -1)
+      .forEach((ms, i) => this.#from.add(new Option(this.#clock.dateTime(ms), String(i))));
+    this.#time.addEventListener('input', () => this.#moved());
+    this.#from.addEventListener('change', () => this.#moved());
+    this.#factor.addEventListener('change', () => this.draw());
+    this.#present.addEventListener('click', () => this.#reset());
+    this.#play.addEventListener('click', () => (this.#timer === undefined ? this.#start() : this.#stop()));
+  }
+
+  #moved(): void {
+    this.#isPresent = false;
+    this.draw();
+  }
+
+  #reset(): void {
+    this.#stop();
+    this.#isPresent = true;
+    [this.#time.value, this.#from.value, this.#factor.value] = [this.#time.max, '', '1'];
+    this.draw();
+  }
+
+  #start(): void {
+    if (this.#time.value === this.#time.max) this.#time.value = '0';
+    this.#play.textContent = 'stop';
+    this.#timer = setInterval(() => {
+      if (this.#time.value === this.#time.max) return this.#stop();
+      this.#time.value = String(Number(this.#time.value) + 1);
+      this.#moved();
+    }, 350);
+    this.#moved();
+  }
+
+  #stop(): void {
+    clearInterval(this.#timer);
+    this.#timer = undefined;
+    this.#play.textContent = 'play';
+  }
+
+  draw(): void {
+    const frame = Number(this.#time.value);
+    const from = this.#from.value === '' ? undefined : Number(this.#from.value);
+    const factor = Number(this.#factor.value);
+    const { timesMs, stations } = this.#walk;
+    const date = this.#clock.dateTime(timesMs[frame]!);
+    this.#time.setAttribute('aria-valuetext', date);
+    this.#present.disabled = this.#isPresent && factor === 1;
+    this.#note.textContent = this.#isPresent
+      ? 'the present, as stated'
+      : `single means of ${date}${from === undefined ? '' : `, from those of ${this.#clock.dateTime(timesMs[from]!)}`}`;
+    for (const { svg, movements, scale, original } of this.#maps) {
+      if (this.#isPresent && factor === 1) {
+        [movements.innerHTML, scale.innerHTML] = original;
+        continue;
+      }
+      const pxPerMm = factor * Number(svg.dataset['pxPerMm']);
+      const up = svg.querySelector('.key .vertical') !== null;
+      const signs = Array.from(svg.querySelectorAll<SVGGElement>('.mark[data-id]'), ({ dataset }) => {
+        const id = dataset['id']!;
+        const station = stations.find((s) => s.id === id);
+        const displacement = this.#isPresent
+          ? this.#walk.present[id]
+          : station && movementAt(station, frame, from);
+        return displacement
+          ? movementSigns(
+              { station: { displacement }, x: Number(dataset['x']), y: Number(dataset['y']) },
+              pxPerMm,
+              up,
+            )
+          : '';
+      });
+      movements.innerHTML = signs.join('');
+      const place = scale as SVGGElement;
+      const number = (name: string): number => Number(place.dataset[name]);
+      scale.innerHTML = movedBar(
+        { x: number('x'), y: number('y'), wanted: number('wanted') },
+        pxPerMm,
+        Number(svg.dataset['pxPerMetre']),
+      );
+    }
+  }
+}
+
+for (const container of document.querySelectorAll<HTMLElement>('[data-walk]'))
+  new MapControl(container, JSON.parse(container.dataset['walk']!) as Walk).draw();

@@ -1,0 +1,96 @@
+/** What of its style a picture must carry to look the same by itself. */
+const carried = [
+  'fill',
+  'fill-opacity',
+  'stroke',
+  'stroke-width',
+  'stroke-opacity',
+  'stroke-dasharray',
+  'stroke-linecap',
+  'stroke-linejoin',
+  'paint-order',
+  'opacity',
+  'font-size',
+  'font-weight',
+  'display',
+] as const;
+
+/** So many pixels of a picture stand in one of the page: enough for print. */
+const scale = 2;
+
+/** Offers each figure as SVG and PNG, as it is shown; nothing is fetched for it. */
+export function offerPictures(page: Document): void {
+  for (const figure of page.querySelectorAll<HTMLElement>('figure')) {
+    const caption = figure.querySelector('figcaption');
+    if (!caption || !figure.querySelector('svg.chart')) continue;
+    const place = page.createElement('span');
+    place.className = 'pictures';
+    for (const kind of ['SVG', 'PNG'] as const) {
+      const button = page.createElement('button');
+      button.type = 'button';
+      button.textContent = kind;
+      button.setAttribute('aria-label', `Picture of this figure as ${kind}`);
+      button.addEventListener('click', () => void save(figure, kind));
+      place.append(button);
+    }
+    caption.append(' ', place);
+  }
+}
+
+async function save(figure: HTMLElement, kind: 'SVG' | 'PNG'): Promise<void> {
+  const svg = Array.from(figure.querySelectorAll<SVGSVGElement>('svg.chart')).find(
+    (s) => s.getClientRects().length > 0,
+  );
+  if (!svg) return;
+  const text = pictureOf(svg);
+  const name = `${document.title.replaceAll(/[^\p{L}\p{N}]+/gu, '-')}-${svg.querySelector('title')?.id.replace(/-title$/, '') ?? 'figure'}`;
+  if (kind === 'SVG') hand(new Blob([text], { type: 'image/svg+xml' }), `${name}.svg`);
+  else hand(await pixelsOf(text, svg), `${name}.png`);
+}
+
+/** The drawing with its style written into it. */
+export function pictureOf(svg: SVGSVGElement): string {
+  const copy = svg.cloneNode(true) as SVGSVGElement;
+  const [from, to] = [svg, copy].map((s) => [s, ...s.querySelectorAll('*')]) as [Element[], Element[]];
+  from.forEach((element, i) => {
+    const style = getComputedStyle(element);
+    for (const name of carried) {
+      const value = style.getPropertyValue(name);
+      if (value !== '') to[i]!.setAttribute(name, value);
+    }
+    to[i]!.removeAttribute('class');
+  });
+  const { width, height } = svg.viewBox.baseVal;
+  copy.setAttribute('xmlns', 'http://www.w3.org/2000/svg');
+  copy.setAttribute('width', String(width));
+  copy.setAttribute('height', String(height));
+  copy.setAttribute('font-family', "'Source Sans 3', 'Segoe UI', Arial, sans-serif");
+  const ground = document.createElementNS('http://www.w3.org/2000/svg', 'rect');
+  ground.setAttribute('width', String(width));
+  ground.setAttribute('height', String(height));
+  ground.setAttribute('fill', getComputedStyle(document.documentElement).backgroundColor);
+  copy.prepend(ground);
+  return new XMLSerializer().serializeToString(copy);
+}
+
+async function pixelsOf(text: string, svg: SVGSVGElement): Promise<Blob> {
+  const { width, height } = svg.viewBox.baseVal;
+  const image = new Image();
+  // The policy of the page lets images come from data, not from blobs.
+  image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(text)}`;
+  await image.decode();
+  const canvas = document.createElement('canvas');
+  [canvas.width, canvas.height] = [scale * width, scale * height];
+  canvas.getContext('2d')!.drawImage(image, 0, 0, canvas.width, canvas.height);
+  return new Promise((resolve, reject) =>
+    canvas.toBlob((blob) => (blob ? resolve(blob) : reject(new Error('no picture'))), 'image/png'),
+  );
+}
+
+function hand(blob: Blob, name: string): void {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(blob);
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+}

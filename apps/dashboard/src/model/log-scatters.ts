@@ -1,0 +1,89 @@
+import { logScatter } from '@stillmark/charts';
+import type { CovariateRecord, ReadingSeries, StreamView } from '@stillmark/records';
+import { formatSpan } from '@stillmark/wording';
+import type { Page } from './page.ts';
+
+export interface LogScatter {
+  readonly id: string;
+  readonly caption: string;
+  readonly draw: () => string;
+}
+
+/** Readings further apart than this are not joined. */
+const longestGapMs = 12 * 3_600_000;
+
+/** Movement against each log, in the axis of which it explains most, at the lag that was found. */
+export function logScatters(page: Page, view: StreamView): LogScatter[] {
+  const { response, series } = view;
+  const windows = series && page.view.series.get(series.windows)?.windows;
+  if (!response || !windows) return [];
+  return response.covariates.flatMap((covariate) => {
+    const readings = page.view.readings.get(covariate.sensor);
+    if (!readings) return [];
+    const axis = (['east', 'north', 'up'] as const).reduce((a, b) =>
+      covariate[b].share > covariate[a].share ? b : a,
+    );
+    const movements = windows[`${axis}_mm`];
+    const pairs = meansOf(
+      windows.timesMs,
+      movements,
+      (t) => readingAt(readings, t - covariate.lagMs),
+      response.meansMs,
+    );
+    if (pairs.length < 2) return [];
+    const { what, unit } = covariate;
+    return [
+      {
+        id: `log-${covariate.sensor}`,
+        caption: `${axis} against ${what}${lagText(covariate)}, means over ${formatSpan(response.meansMs)}, as measured: nothing else is taken off. The line has the slope that was fitted together with everything else.`,
+        draw: () =>
+          logScatter({
+            id: `log-${covariate.sensor}`,
+            width: 400,
+            title: `${axis} against ${what}`,
+            description: `${pairs.length} means over the readings that belong to them; the fitted slope is ${covariate[axis].value_mm.toFixed(2)} millimetres for one ${unit}.`,
+            across: `${what}, ${unit}`,
+            up: `mm ${axis}`,
+            values: pairs.map(([value]) => value),
+            movements_mm: pairs.map(([, mm]) => mm),
+            slope_mm: covariate[axis].value_mm,
+          }),
+      },
+    ];
+  });
+}
+
+/** Means of movements and of the readings that belong to them, over whole spans. */
+function meansOf(
+  timesMs: Float64Array,
+  movements: Float64Array,
+  reading: (t: number) => number | undefined,
+  spanMs: number,
+): [number, number][] {
+  const sums = new Map<number, [count: number, value: number, mm: number]>();
+  timesMs.forEach((t, i) => {
+    const value = reading(t);
+    if (value === undefined || Number.isNaN(movements[i]!)) return;
+    const [count, v, mm] = sums.get(Math.floor(t / spanMs)) ?? [0, 0, 0];
+    sums.set(Math.floor(t / spanMs), [count + 1, v + value, mm + movements[i]!]);
+  });
+  return [...sums.values()].map(([count, v, mm]) => [v / count, mm / count]);
+}
+
+function lagText({ lagMs }: CovariateRecord): string {
+  return lagMs === 0 ? '' : ` ${Math.round(lagMs / 3_600_000)} h before`;
+}
+
+function readingAt({ timesMs, values }: ReadingSeries, t: number): number | undefined {
+  let [low, high] = [0, timesMs.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (timesMs[middle]! < t) low = middle + 1;
+    else high = middle;
+  }
+  if (timesMs[low] === t) return values[low];
+  if (low === 0 || low === timesMs.length || timesMs[low]! - timesMs[low - 1]! > longestGapMs)
+    return undefined;
+  const part = (t - timesMs[low - 1]!) / (timesMs[low]! - timesMs[low - 1]!);
+  return values[low - 1]! + part * (values[low]! - values[low - 1]!);
+}

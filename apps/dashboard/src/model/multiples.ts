@@ -1,0 +1,135 @@
+import { profile, smallTimeline, type ProfileLine } from '@stillmark/charts';
+import type { StationRecord, StationSeries, StreamView } from '@stillmark/records';
+import { seenText, siteSentence } from '@stillmark/wording';
+import type { Page } from './page.ts';
+import { figureAxes } from './timeline.ts';
+import { walkOf, type WalkedStation } from './walk.ts';
+
+/** A station with the series that shows it. */
+export interface Multiple {
+  readonly station: StationRecord;
+  readonly view: StreamView;
+  readonly windows: StationSeries['windows'];
+}
+
+/** Of each station the first stream that has a series. */
+export function multiplesOf({ snapshot, view: site }: Page): Multiple[] {
+  return snapshot.stations.flatMap((station) => {
+    const view = [station, ...station.others].find((v) => v.series);
+    const series = view?.series && site.series.get(view.series.windows);
+    return view && series && series.windows.timesMs.length > 0
+      ? [{ station, view, windows: series.windows }]
+      : [];
+  });
+}
+
+/** One scale of movement and of time for all. */
+export interface MultiplesScale {
+  readonly span: { readonly fromMs: number; readonly toMs: number };
+  readonly limit_mm: number;
+}
+
+export function multiplesScale(page: Page, all: readonly Multiple[]): MultiplesScale {
+  const fromMs = Math.min(...all.map(({ windows }) => windows.timesMs[0]!));
+  const toMs = Math.max(...all.map(({ windows }) => windows.timesMs.at(-1)!));
+  // Of each axis of each station nearly all means lie within the scale; the few beyond it are counted on the figure.
+  const reach = all.flatMap(({ windows }) =>
+    figureAxes(page).map(({ axis }) => {
+      const sizes = Float64Array.from(windows[`${axis}_mm`] ?? [0], Math.abs).sort();
+      return sizes[Math.floor(0.995 * (sizes.length - 1))]!;
+    }),
+  );
+  const most = Math.max(1, ...reach);
+  const power = 10 ** Math.floor(Math.log10(most));
+  const limit = [1, 1.5, 2, 3, 4, 5, 6, 8, 10].find((s) => s * power >= most)! * power;
+  return { span: { fromMs, toMs }, limit_mm: limit };
+}
+
+export function drawMultiple(
+  page: Page,
+  { station, view, windows }: Multiple,
+  scale: MultiplesScale,
+  size: 'wide' | 'narrow',
+): string {
+  const { reference } = view;
+  const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
+  return smallTimeline({
+    id: `small-${station.id}-${size}`,
+    width: size === 'wide' ? 880 : 360,
+    title: `Movement of ${station.id} against time${seenFrom}`,
+    description: siteSentence(page.snapshot, station, page.clock),
+    axes: figureAxes(page),
+    windows,
+    ...scale,
+    ...(reference
+      ? { reference: { fromMs: Date.parse(reference.from), toMs: Date.parse(reference.to) } }
+      : {}),
+    zone: page.clock,
+  });
+}
+
+/** Dates of the profile, the newest last. */
+const profileDates = 5;
+
+/** Movement along the structure at dates spread over the time; undefined without axes of the structure or where fewer than three stations stand along it. */
+export function profileOf(page: Page): ((size: 'wide' | 'narrow') => string) | undefined {
+  const { axes } = page.snapshot.project;
+  const walk = walkOf(page);
+  if (!axes || !walk) return undefined;
+  const azimuth = (axes.longitudinalAzimuthDeg * Math.PI) / 180;
+  const [ue, un] = [Math.sin(azimuth), Math.cos(azimuth)];
+  const stations = page.snapshot.stations
+    .filter(({ id, role }) => role === 'monitoring' && walk.stations.some((s) => s.id === id))
+    .map(({ id, position }) => ({ id, at_m: position.east_m * ue + position.north_m * un }))
+    .sort((a, b) => a.at_m - b.at_m);
+  if (stations.length < 3) return undefined;
+  const last = walk.timesMs.length - 1;
+  const frames = Array.from({ length: profileDates }, (_, i) => Math.round((last * (i + 1)) / profileDates));
+  // Transverse points to the right of longitudinal.
+  const panels = [
+    { name: 'longitudinal', east: ue, north: un, up: 0 },
+    { name: axes.transverse ?? 'transverse', east: un, north: -ue, up: 0 },
+    { name: 'up', east: 0, north: 0, up: 1 },
+  ].map(({ name, ...unit }) => ({
+    name,
+    lines: [...new Set(frames)].map((frame): ProfileLine => ({
+      text: page.clock.date(walk.timesMs[frame]!),
+      points: stations.flatMap(({ id, at_m }) => {
+        const point = along(
+          walk.stations.find((s) => s.id === id)!,
+          frame,
+          unit,
+        );
+        return point ? [{ at_m, ...point }] : [];
+      }),
+    })),
+  }));
+  return (size) =>
+    profile({
+      id: `profile-${size}`,
+      width: size === 'wide' ? 880 : 360,
+      title: 'Movement along the structure',
+      description: `Single means of ${stations.length} stations at ${frames.length} dates, in the order in which they stand along the structure.`,
+      stations,
+      panels,
+    });
+}
+
+function along(
+  s: WalkedStation,
+  frame: number,
+  unit: { readonly east: number; readonly north: number; readonly up: number },
+): { value_mm: number; half_mm: number } | undefined {
+  const [e, n, u] = [s.east[frame], s.north[frame], s.up[frame]];
+  if (typeof e !== 'number' || typeof n !== 'number' || typeof u !== 'number') return undefined;
+  const half = (column: 'eastHalf' | 'northHalf' | 'upHalf'): number => s[column][frame] ?? 0;
+  return {
+    value_mm: e * unit.east + n * unit.north + u * unit.up,
+    // East and north are taken as independent, as their noise is estimated.
+    half_mm: Math.hypot(
+      half('eastHalf') * unit.east,
+      half('northHalf') * unit.north,
+      half('upHalf') * unit.up,
+    ),
+  };
+}

@@ -1,0 +1,71 @@
+import { createHash } from 'node:crypto';
+import { defaultTreeAdapter as tree, html as names, parse, serialize } from 'parse5';
+import { attribute, elementsIn, find } from './one-document.ts';
+
+/**
+ * A page with its style, script and fonts in it, to be mailed: nothing is fetched, and the policy allows exactly what is written into it, by its hash. Links
+ * to other pages lead to the address of the site, or are text where none is given.
+ *
+ * @param assets files of the site by path
+ * @param address where the site stands, such as `https://example.org/dam/`
+ */
+export function asSingleFile(
+  page: string,
+  assets: ReadonlyMap<string, Uint8Array>,
+  address: string | undefined,
+): string {
+  const document = parse(page);
+  const text = (path: string): string => {
+    const bytes = assets.get(path);
+    if (!bytes) throw new Error(`the site has no ${path}`);
+    return new TextDecoder().decode(bytes);
+  };
+  const hashes: Record<'style' | 'script', string[]> = { style: [], script: [] };
+  const inline = (kind: 'style' | 'script', content: string): ReturnType<typeof tree.createElement> => {
+    const element = tree.createElement(kind, names.NS.HTML, []);
+    tree.insertText(element, content);
+    hashes[kind].push(`'sha256-${createHash('sha256').update(content).digest('base64')}'`);
+    return element;
+  };
+  const body = find(document, (e) => e.tagName === 'body')!;
+  for (const element of elementsIn(document)) {
+    const href = attribute(element, 'href');
+    if (element.tagName === 'link' && attribute(element, 'rel') === 'stylesheet') {
+      const style = inline('style', withFonts(text(href!), assets));
+      if (attribute(element, 'media') === 'print') style.attrs = [{ name: 'media', value: 'print' }];
+      tree.insertBefore(element.parentNode!, style, element);
+      tree.detachNode(element);
+    } else if (element.tagName === 'link' && attribute(element, 'rel') === 'alternate')
+      tree.detachNode(element);
+    else if (element.tagName === 'nav' && address === undefined) tree.detachNode(element);
+    else if (attribute(element, 'data-find') !== undefined && address !== undefined)
+      element.attrs.find(({ name }) => name === 'data-find')!.value = new URL('stations/', address).href;
+    else if (element.tagName === 'script') {
+      // A classic script that was put off until the page is read stands at its end.
+      tree.appendChild(body, inline('script', text(attribute(element, 'src')!)));
+      tree.detachNode(element);
+    } else if (element.tagName === 'a' && href !== undefined && !href.startsWith('#')) {
+      if (address === undefined) {
+        element.attrs = element.attrs.filter(({ name }) => name !== 'href');
+      } else element.attrs.find(({ name }) => name === 'href')!.value = new URL(href, address).href;
+    }
+  }
+  const policy = find(document, (e) => attribute(e, 'http-equiv') === 'Content-Security-Policy')!;
+  policy.attrs.find(({ name }) => name === 'content')!.value = [
+    "default-src 'none'",
+    `script-src ${hashes.script.join(' ')}`,
+    `style-src ${hashes.style.join(' ')}`,
+    'img-src data:',
+    'font-src data:',
+    "base-uri 'none'",
+    "form-action 'none'",
+  ].join('; ');
+  return serialize(document);
+}
+
+function withFonts(css: string, assets: ReadonlyMap<string, Uint8Array>): string {
+  return css.replaceAll(/url\((?:\.\/)?([\w.-]+\.woff2)\)/g, (whole, name: string) => {
+    const bytes = assets.get(`assets/${name}`);
+    return bytes ? `url(data:font/woff2;base64,${Buffer.from(bytes).toString('base64')})` : whole;
+  });
+}

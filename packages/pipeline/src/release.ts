@@ -1,0 +1,220 @@
+import { join } from 'node:path';
+import { fail, ProblemError } from '@stillmark/problems';
+import { appendRelease, readReleases, type Project, type Release } from '@stillmark/project';
+import { formatInstant, type PresentState, type ReleasedRecord, type Snapshot } from '@stillmark/records';
+import { parseRelease, parseSnapshot, serialiseRelease } from '@stillmark/snapshot';
+import { storeLock, withLock } from '@stillmark/store';
+import {
+  headlineSentence,
+  reachedSentences,
+  siteSentence,
+  stateIn,
+  watchSentence,
+  ZoneClock,
+} from '@stillmark/wording';
+import type { Effects, Files, Renderer } from './effects.ts';
+import { openProject, projectFile, sha256, throwErrors } from './project-folder.ts';
+import { putFolder } from './publish-folder.ts';
+import { verify } from './verify.ts';
+
+export const releasesFile = 'releases.yaml';
+
+export interface ReleaseTask {
+  /** Folder of the snapshot that is approved. */
+  readonly site: string;
+  readonly by: string;
+  readonly atMs: number;
+  readonly comment?: string;
+  /** Where the released site is written at once. */
+  readonly out?: string;
+}
+
+/**
+ * Records that a person approves a snapshot for the released site: freezes its statements, without what the project file hides, in a file of the project
+ * folder, and appends who, when and which to `releases.yaml`.
+ *
+ * @throws SNAPSHOT_FORMAT, USE_OPTION where the snapshot is not whole, or not of this project
+ */
+export async function release(
+  folder: string,
+  task: ReleaseTask,
+  renderer: Renderer,
+  effects: Effects,
+): Promise<{ release: Release; record: ReleasedRecord }> {
+  const { files } = effects;
+  const { project, store } = await openProject(folder, files);
+  const { problems } = await verify(task.site, effects);
+  if (problems.length > 0) throw new ProblemError(problems);
+  const bytes = (await files.read(join(task.site, 'snapshot.json')))!;
+  const snapshot = parseSnapshot(new TextDecoder().decode(bytes));
+  checkBelongs(project, snapshot, task.site);
+  const record = releasedRecord(project, snapshot, sha256(bytes), {
+    by: task.by,
+    at: formatInstant(task.atMs),
+    ...(task.comment === undefined ? {} : { comment: task.comment }),
+  });
+  const text = serialiseRelease(record);
+  const hash = sha256(new TextEncoder().encode(text));
+  const entry: Release = {
+    snapshot: record.snapshot,
+    asOf: snapshot.asOf,
+    ...record.approved,
+    file: `releases/${snapshot.asOf.replaceAll(':', '-')}-${hash.slice(0, 8)}.json`,
+    sha256: hash,
+  };
+  await withLock(storeLock(store.folder), 'store', async () => {
+    const place = join(folder, releasesFile);
+    const before = await files.read(place);
+    const next = appendRelease(before && new TextDecoder().decode(before), entry);
+    // Nothing is written that could not be read again.
+    throwErrors(readReleases(next, releasesFile).problems);
+    await files.write(join(folder, entry.file), text);
+    await files.write(place, next);
+  });
+  if (task.out !== undefined) await writeReleased(folder, presentOf(snapshot), task.out, renderer, files);
+  return { release: entry, record };
+}
+
+export function presentOf({ project: { title, timeZone }, asOf, validUntil }: Snapshot): PresentState {
+  return { title, timeZone, asOf, validUntil };
+}
+
+function checkBelongs(project: Project, snapshot: Snapshot, site: string): void {
+  const ids = (stations: readonly { readonly id: string }[]): string =>
+    stations
+      .map(({ id }) => id)
+      .sort()
+      .join(' ');
+  if (snapshot.project.title !== project.title || ids(snapshot.stations) !== ids(project.stations))
+    fail(
+      'USE_OPTION',
+      `the snapshot is of '${snapshot.project.title}', and not of this project as it stands`,
+      {
+        at: { file: site },
+        hint: `a snapshot of '${project.title}', with the stations of its ${projectFile}`,
+      },
+    );
+}
+
+const leftOut = 'What would name a station that is not released is left out here.';
+
+/** Statements of a snapshot as those outside may read them. */
+export function releasedRecord(
+  project: Pick<Project, 'release'>,
+  snapshot: Snapshot,
+  hash: string,
+  approved: ReleasedRecord['approved'],
+): ReleasedRecord {
+  const { stations: hiddenIds = [], coordinates = false, levels = false } = project.release?.hide ?? {};
+  const hidden = new Set(hiddenIds);
+  const clock = new ZoneClock(snapshot.project.timeZone);
+  const shown = (ids: readonly string[]): string[] => ids.filter((id) => !hidden.has(id));
+  const { headline } = snapshot;
+  const reduced: Snapshot = {
+    ...snapshot,
+    headline: {
+      ...headline,
+      moved: shown(headline.moved),
+      still: shown(headline.still),
+      open: shown(headline.open),
+      doubted: shown(headline.doubted),
+    },
+  };
+  /** Words are frozen whole or left out: a sentence that names what is hidden is not mended. */
+  const safe = (sentence: string): string =>
+    hiddenIds.some((id) => new RegExp(`(?<![\\p{L}\\p{N}_-])${id}(?![\\p{L}\\p{N}_-])`, 'u').test(sentence))
+      ? leftOut
+      : sentence;
+  const { title, purpose, timeZone } = snapshot.project;
+  return {
+    format: 'stillmark-release',
+    version: 1,
+    project: { title, ...(purpose === undefined ? {} : { purpose }), timeZone },
+    asOf: snapshot.asOf,
+    snapshot: hash,
+    approved,
+    confidence: snapshot.settings.confidence,
+    headline: sentencesOf(headlineSentence(reduced)).map(safe).join(' '),
+    ...(levels || snapshot.triggers.length === 0
+      ? {}
+      : { levels: [watchSentence(snapshot) ?? [], ...reachedSentences(snapshot, clock)].flat().map(safe) }),
+    stations: snapshot.stations
+      .filter(({ id }) => !hidden.has(id))
+      .map((station): ReleasedRecord['stations'][number] => {
+        const { id, role, on, statement: s, position } = station;
+        const state = stateIn(snapshot, station);
+        return {
+          id,
+          role,
+          on: safe(on),
+          state,
+          sentence: safe(siteSentence(snapshot, station, clock)),
+          ...(coordinates ? {} : { place: { east_m: position.east_m, north_m: position.north_m } }),
+          ...(s.kind === 'displacement' && state !== 'doubted'
+            ? {
+                movement: {
+                  east_mm: s.east_mm,
+                  north_mm: s.north_mm,
+                  up_mm: s.up_mm,
+                  upHalf_mm: s.up.plusMinus_mm,
+                  ellipse: s.horizontal.ellipse,
+                  distinguishable: s.horizontal.distinguishable,
+                  upDistinguishable: s.up.distinguishable,
+                },
+              }
+            : {}),
+        };
+      }),
+    ...(coordinates ? {} : { outline: snapshot.map.outline.map((line) => withSafeName(line, safe)) }),
+    index: project.release?.index ?? false,
+  };
+}
+
+function withSafeName<T extends { readonly name?: string }>(line: T, safe: (text: string) => string): T {
+  return line.name === undefined ? line : { ...line, name: safe(line.name) };
+}
+
+/** Sentences end with a full stop before a capital letter. */
+function sentencesOf(text: string): string[] {
+  return text.split(/(?<=\.) (?=[A-Z])/);
+}
+
+/**
+ * Writes the released site: the statements that were approved last, and whether there is newer data. Nothing of a later snapshot but its time goes into it.
+ *
+ * @throws SNAPSHOT_FILE where the released file was changed after it was approved
+ */
+export async function writeReleased(
+  folder: string,
+  present: PresentState,
+  out: string,
+  renderer: Renderer,
+  files: Files,
+): Promise<{ released?: ReleasedRecord }> {
+  const record = await lastRelease(folder, files);
+  const contents = new Map<string, Uint8Array>();
+  const put = (path: string, text: string): unknown => contents.set(path, new TextEncoder().encode(text));
+  put('index.html', await renderer.renderReleased({ ...(record ? { record } : {}), present }));
+  if (record) put('statements.json', serialiseRelease(record));
+  if (!record?.index) put('robots.txt', 'User-agent: *\nDisallow: /\n');
+  for (const [path, bytes] of await renderer.assets())
+    if (!/-(zoom|map)\.js$/.test(path)) contents.set(path, bytes);
+  await putFolder(out, contents, files);
+  return record ? { released: record } : {};
+}
+
+async function lastRelease(folder: string, files: Files): Promise<ReleasedRecord | undefined> {
+  const bytes = await files.read(join(folder, releasesFile));
+  if (!bytes) return undefined;
+  const { value = [], problems } = readReleases(new TextDecoder().decode(bytes), releasesFile);
+  throwErrors(problems);
+  const last = value.at(-1);
+  if (!last) return undefined;
+  const frozen = await files.read(join(folder, last.file));
+  if (!frozen || sha256(frozen) !== last.sha256)
+    return fail('SNAPSHOT_FILE', `what was released is ${frozen ? 'not what was approved' : 'missing'}`, {
+      at: { file: last.file },
+      hint: 'the file as it was, or another release',
+    });
+  return parseRelease(new TextDecoder().decode(frozen), last.file);
+}
