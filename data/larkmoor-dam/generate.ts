@@ -1,5 +1,6 @@
-import { siderealPattern, source, whitePlusFlicker, type Source } from '../synthetic/noise.ts';
+import { seeded, source, type Source } from '../synthetic/noise.ts';
 import { axesAt, type Vector } from '../synthetic/place.ts';
+import { antennaNoise, faultOf, pushClaimed, type AntennaNoise, type Vectors } from '../synthetic/vectors.ts';
 import { centre, layout, positionOf } from './layout.ts';
 import { displacementAt, isSilent, seasonalTemperature, truth, waterLevel } from './truth.ts';
 
@@ -11,15 +12,6 @@ const hours = (Date.parse(truth.to) - from) / hour;
 export const heldBases = { 'from-B1': 'B1', 'from-B2': 'B2' } as const;
 export type StreamName = keyof typeof heldBases;
 
-/** One vector of the processing: geocentric position and covariance as it claims it. */
-export interface Vectors {
-  readonly stream: StreamName;
-  readonly station: string;
-  readonly timesMs: number[];
-  readonly xyz: number[];
-  readonly covariance: number[];
-}
-
 /**
  * The hourly vectors of the Larkmoor dam, from two held bases, in geocentric coordinates.
  *
@@ -28,9 +20,11 @@ export interface Vectors {
 export function larkmoorVectors(
   seed = 20250825,
   streams = Object.keys(heldBases) as StreamName[],
-): Vectors[] {
+): Vectors<StreamName>[] {
   const random = source(seed);
-  const antennas = new Map(Object.keys(layout).map((id) => [id, noiseOf(random)]));
+  const antennas = new Map(
+    Object.keys(layout).map((id) => [id, antennaNoise(hours, hour, truth.noise, random)]),
+  );
   const axes = axesAt(centre);
   return streams.flatMap((stream) => {
     const base = heldBases[stream];
@@ -44,13 +38,13 @@ export function larkmoorVectors(
 function vectorsOf(
   stream: StreamName,
   station: string,
-  own: Noise,
-  base: Noise,
+  own: AntennaNoise,
+  base: AntennaNoise,
   axes: { east: Vector; north: Vector; up: Vector },
   random: Source,
-): Vectors {
+): Vectors<StreamName> {
   const held = heldBases[stream];
-  const out: Vectors = { stream, station, timesMs: [], xyz: [], covariance: [] };
+  const out: Vectors<StreamName> = { stream, station, timesMs: [], xyz: [], covariance: [] };
   const start = positionOf(layout[station]!);
   for (let i = 0; i < hours; i++) {
     const timeMs = from + i * hour;
@@ -70,51 +64,9 @@ function vectorsOf(
     out.timesMs.push(timeMs);
     for (const k of [0, 1, 2] as const)
       out.xyz.push(start[k] + (axes.east[k] * e + axes.north[k] * n + axes.up[k] * u) / 1000);
-    pushClaimed(out.covariance, axes, claimed);
+    pushClaimed(out.covariance, axes, truth.noise, truth.optimism * Math.SQRT2 * claimed);
   }
   return out;
-}
-
-interface Fault {
-  readonly east: number;
-  readonly north: number;
-  readonly up: number;
-  /** What the processing multiplies its claimed deviation with. */
-  readonly stretch: number;
-}
-
-/** Now and then a wrong fix, of which the processing does not know, or a float solution, of which it half knows. */
-function faultOf({ uniform, normal }: Source): Fault {
-  const chance = uniform();
-  if (chance < 0.003) {
-    const [size, turn] = [60 + 200 * uniform(), 2 * Math.PI * uniform()];
-    return { east: size * Math.cos(turn), north: size * Math.sin(turn), up: 0.7 * size, stretch: 1 };
-  }
-  if (chance < 0.007) return { east: 25 * normal(), north: 25 * normal(), up: 50 * normal(), stretch: 5 };
-  return { east: 0, north: 0, up: 0, stretch: 1 };
-}
-
-interface Noise {
-  readonly east: Float64Array;
-  readonly north: Float64Array;
-  readonly up: Float64Array;
-}
-
-function noiseOf(random: Source): Noise {
-  const axis = ({
-    white,
-    flicker,
-    sidereal,
-  }: {
-    white: number;
-    flicker: number;
-    sidereal: number;
-  }): Float64Array => {
-    const pattern = siderealPattern(sidereal, random);
-    return whitePlusFlicker(hours, white, flicker, random).map((v, i) => v + pattern(i * hour));
-  };
-  const { horizontal, up } = truth.noise;
-  return { east: axis(horizontal), north: axis(horizontal), up: axis(up) };
 }
 
 /** A winter storm takes the routers of the dam down for a night; the power of the berm fails for a day. */
@@ -132,27 +84,6 @@ function isMissing(station: string, timeMs: number, { uniform }: Source): boolea
     lost ||
     outages.some((o) => o.stations.test(station) && timeMs >= Date.parse(o.from) && timeMs < Date.parse(o.to))
   );
-}
-
-/** The covariance that the processing claims, in geocentric axes: too small, as it usually is. */
-function pushClaimed(
-  out: number[],
-  { east, north, up }: { east: Vector; north: Vector; up: Vector },
-  stretch: number,
-): void {
-  const { horizontal, up: vertical } = truth.noise;
-  const s = truth.optimism * Math.SQRT2 * stretch;
-  const h2 = ((s * horizontal.white) / 1000) ** 2;
-  const u2 = ((s * vertical.white) / 1000) ** 2;
-  for (const [i, j] of [
-    [0, 0],
-    [0, 1],
-    [0, 2],
-    [1, 1],
-    [1, 2],
-    [2, 2],
-  ] as const)
-    out.push(h2 * (east[i] * east[j] + north[i] * north[j]) + u2 * up[i] * up[j]);
 }
 
 /** Hourly air temperature with its weather, and reservoir level above the sea, as loggers would write them. */
@@ -177,8 +108,7 @@ export function larkmoorSupplies(): [
   unit: 'volt' | 'megabyte' | 'gigabyte',
   values: [number, number][],
 ][] {
-  const random = source(11);
-  for (let i = 0; i < 40; i++) random.uniform();
+  const random = seeded(11);
   const { battery, data, storage } = truth;
   const to = Date.parse(truth.to);
   const volts: [number, number][] = [];

@@ -1,18 +1,11 @@
-import { lonLatOf } from './layout.ts';
+import { collection, curve, drawing } from '../synthetic/outline.ts';
+import { frame } from './layout.ts';
 
-interface Feature {
-  readonly type: 'Feature';
-  readonly properties: { readonly kind: string; readonly name?: string };
-  readonly geometry:
-    | { readonly type: 'LineString'; readonly coordinates: [number, number][] }
-    | { readonly type: 'Polygon'; readonly coordinates: [number, number][][] };
-}
-
-type Points = readonly (readonly [along: number, downstream: number])[];
+const { line, area } = drawing(frame);
 
 /** The plan of the dam as GeoJSON: shore, crest, berm, toe, river, slopes of the valley, zone of influence. */
 export function larkmoorOutline(): string {
-  const features: Feature[] = [
+  return collection([
     area('water', 'reservoir', [
       ...curve(-320, 320, (a) => -14 - 34 * Math.sqrt(Math.max(0, 1 - (a / 322) ** 2))),
       ...curve(330, 250, (a) => -60 - (330 - a) * 1.4),
@@ -72,34 +65,5 @@ export function larkmoorOutline(): string {
       ...curve(-430, 430, (a) => -110 - 40 * Math.cos(a / 273)),
       ...curve(430, -430, (a) => 175 + 35 * Math.cos(a / 273)),
     ]),
-  ];
-  return `${JSON.stringify({ type: 'FeatureCollection', features }, undefined, 1)}\n`;
-}
-
-/** Points every few metres along the dam. */
-function curve(from: number, to: number, downstream: (along: number) => number): Points {
-  const n = Math.max(4, Math.round(Math.abs(to - from) / 25));
-  return Array.from({ length: n + 1 }, (_, i) => {
-    const along = from + ((to - from) * i) / n;
-    return [along, downstream(along)] as const;
-  });
-}
-
-function line(kind: string, name: string | undefined, points: Points): Feature {
-  return {
-    type: 'Feature',
-    properties: { kind, ...(name === undefined ? {} : { name }) },
-    geometry: { type: 'LineString', coordinates: points.map(([a, d]) => lonLatOf(a, d)) },
-  };
-}
-
-function area(kind: string, name: string | undefined, points: Points): Feature {
-  const ring = [...points, points[0]!].map(([a, d]) => lonLatOf(a, d));
-  // RFC 7946: the outer ring runs counter-clockwise.
-  const twice = ring.slice(1).reduce((sum, [x, y], i) => sum + ring[i]![0] * y - x * ring[i]![1], 0);
-  return {
-    type: 'Feature',
-    properties: { kind, ...(name === undefined ? {} : { name }) },
-    geometry: { type: 'Polygon', coordinates: [twice < 0 ? ring.reverse() : ring] },
-  };
+  ]);
 }

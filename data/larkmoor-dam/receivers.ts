@@ -1,4 +1,4 @@
-import { source, type Source } from '../synthetic/noise.ts';
+import { seeded, type Source } from '../synthetic/noise.ts';
 import { layout, lonLatOf, positionOf } from './layout.ts';
 import { satellites, satelliteAt, seenAt, weekStart, type Satellite } from './sky.ts';
 import { isOut, truth } from './truth.ts';
@@ -7,13 +7,6 @@ const hour = 3_600_000;
 /** GPS time less UTC since 2017, milliseconds. */
 const ahead = 18_000;
 const mask = 10;
-
-/** Warms up a generator: its first numbers are alike for all small seeds. */
-function seeded(seed: number): Source {
-  const random = source(seed);
-  for (let i = 0; i < 40; i++) random.uniform();
-  return random;
-}
 
 const sentence = (body: string): string => {
   let sum = 0;

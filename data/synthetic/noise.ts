@@ -23,6 +23,13 @@ export function source(seed: number): Source {
   };
 }
 
+/** Such a source warmed up: its first numbers are alike for all small seeds. */
+export function seeded(seed: number): Source {
+  const random = source(seed);
+  for (let i = 0; i < 40; i++) random.uniform();
+  return random;
+}
+
 /** White noise plus flicker noise: white noise integrated by half (Hosking 1981), from the first value on. */
 export function whitePlusFlicker(
   n: number,
@@ -42,12 +49,27 @@ export function whitePlusFlicker(
 
 const siderealDayMs = 86_164_090.5;
 
+/** Harmonics of the sidereal day, and by how much each is smaller than the amplitude. */
+export type Harmonics = readonly (readonly [harmonic: number, divisor: number])[];
+
+/** What reflections far from an antenna make: slow over the day. */
+export const slowPattern: Harmonics = [
+  [1, 1],
+  [2, 2],
+  [3, 3],
+  [5, 5],
+];
+
 /** A smooth pattern that repeats each sidereal day, as multipath does: a few harmonics with random phases. */
-export function siderealPattern(amplitude: number, { uniform }: Source): (timeMs: number) => number {
-  const terms = [1, 2, 3, 5].map((harmonic) => ({
+export function siderealPattern(
+  amplitude: number,
+  { uniform }: Source,
+  harmonics: Harmonics = slowPattern,
+): (timeMs: number) => number {
+  const terms = harmonics.map(([harmonic, divisor]) => ({
     harmonic,
     phase: 2 * Math.PI * uniform(),
-    size: amplitude / harmonic,
+    size: amplitude / divisor,
   }));
   return (timeMs) =>
     terms.reduce(

@@ -24,7 +24,7 @@ describe('JSON Schema of project.yaml, as `stillmark schema` prints it', async (
 
   test('accepts the project files of the demos', async () => {
     expect(code).toBe(0);
-    for (const name of ['larkmoor-dam', 'harrowfold-slope'])
+    for (const name of ['larkmoor-dam', 'plovermouth-bridge', 'harrowfold-slope'])
       expect(check(parse(await demo(name), { merge: true }))).toEqual([]);
   });
 

@@ -1,8 +1,9 @@
 import { analyseStation, judgeTogether, prepare, referenceEvidence, type Judged } from '@stillmark/analysis';
-import { larkmoorVectors, type Vectors } from '@stillmark/data/larkmoor-dam/generate.ts';
+import { larkmoorVectors } from '@stillmark/data/larkmoor-dam/generate.ts';
 import { centre, layout, longitudinalAzimuth, positionOf } from '@stillmark/data/larkmoor-dam/layout.ts';
 import { displacementAt, truth } from '@stillmark/data/larkmoor-dam/truth.ts';
 import { axesAt } from '@stillmark/data/synthetic/place.ts';
+import type { Vectors } from '@stillmark/data/synthetic/vectors.ts';
 import { ellipsoids, radians, TopocentricFrame } from '@stillmark/geodesy';
 import type { DisplacementStatement, EpochSeries, StatementSettings } from '@stillmark/records';
 import { beforeAll, describe, expect, test } from 'vitest';
