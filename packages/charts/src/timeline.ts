@@ -137,8 +137,12 @@ function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, numbe
   const values = column(windows, axis);
   const reach = (sign: number): number =>
     max(values, (v, i) => sign * v + (Number.isNaN(half[i]!) ? 0 : half[i]!)) ?? 0;
-  const low = Math.min(-reach(-1), part(0.01), -1);
-  const high = Math.max(reach(1), part(0.99), 1);
+  // Lines of other figures of the same means are not cut off either.
+  const lines = (['Less', 'Onto'] as const).flatMap((of) => windows[`${axis}${of}_mm`] ?? []);
+  const line = (sign: number): number =>
+    Math.max(0, ...lines.map((column) => max(column, (v) => (Number.isNaN(v) ? 0 : sign * v)) ?? 0));
+  const low = Math.min(-reach(-1), -line(-1), part(0.01), -1);
+  const high = Math.max(reach(1), line(1), part(0.99), 1);
   const room = 0.04 * (high - low);
   return [low - room, high + room];
 }

@@ -1,8 +1,15 @@
-import type { HeightDependence, PairRecord, ResponseRecord, StatementSettings } from '@stillmark/records';
+import type {
+  HeightDependence,
+  PairRecord,
+  ResponseRecord,
+  StatementSettings,
+  StationRecord,
+} from '@stillmark/records';
 import { describe, expect, test } from 'vitest';
 import {
   againstSentence,
   heightSentence,
+  lessSentence,
   responseCheckText,
   responseSentences,
   waveText,
@@ -94,7 +101,7 @@ test('waves are told with their time where they are there', () => {
   const wave = { amplitude_mm: 3.04, plusMinus_mm: 0.41, peakMs: 51_600_000, p: 0.0001 };
   expect(waveText(wave, true)).toBe('3.04 ± 0.41, highest at 14:20 UTC');
   expect(waveText(wave, false)).toBe('3.04 ± 0.41');
-  expect(waveText({ ...wave, p: 0.3 }, true)).toBe('none distinguishable (3.04 ± 0.41)');
+  expect(waveText({ ...wave, p: 0.3 }, true)).toBe('not sure (3.04 ± 0.41, p 0.30)');
 });
 
 test('up against height: a yearly wave looks like temperature, and before a year nothing is said of it', () => {
@@ -137,4 +144,20 @@ test('a pair is told by what was found, or by what would have been seen', () => 
   expect(againstSentence({ from: 'T1', to: 'T2', reason: 'T2 is silent' } as PairRecord, settings)).toBe(
     'T1 and T2 cannot be compared, because T2 is silent.',
   );
+});
+
+test('over the whole site: what has moved by more than committed responses explain; what is only looked at does not count', () => {
+  const station = (id: string, horizontal: boolean, up: boolean, committed = true): unknown => ({
+    id,
+    role: 'monitoring',
+    response: {
+      ...(committed ? { commitment: { by: 'x', committed: '2026-01-01T00:00:00Z' } } : {}),
+      corrected: { horizontal: { distinguishable: horizontal }, up: { distinguishable: up } },
+    },
+  });
+  const told = (...stations: unknown[]): string | undefined =>
+    lessSentence({ stations: stations as StationRecord[], settings })?.replaceAll('\u202f', ' ');
+  expect(told(station('A', true, false), station('B', false, true), station('C', false, false))).toBe("Less what logs explain, by committed responses (chance of a wrong 'moved' among them about 5 %): A and B have moved, and at C no movement is distinguishable."); // prettier-ignore
+  expect(told(station('C', false, false))).toContain('): at C no movement is distinguishable.');
+  expect(told(station('A', true, true, false))).toBeUndefined();
 });

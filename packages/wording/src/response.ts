@@ -3,11 +3,13 @@ import type {
   HeightDependence,
   PairRecord,
   ResponseRecord,
+  Snapshot,
   StatementSettings,
   WaveComponent,
 } from '@stillmark/records';
 import {
   formatNumber,
+  formatP,
   formatPercent,
   formatSize,
   formatWithUncertainty,
@@ -55,6 +57,30 @@ export function correctedSentence(
   return `Less that, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
 }
 
+/**
+ * What has moved by more than the committed responses explain, over the whole site; undefined where none is committed. Figures less a response are a
+ * family of tests of their own.
+ */
+export function lessSentence({
+  stations,
+  settings,
+}: Pick<Snapshot, 'stations' | 'settings'>): string | undefined {
+  const corrected = stations.flatMap(({ id, role, response }) =>
+    role === 'monitoring' && response?.commitment && response.corrected
+      ? [{ id, c: response.corrected }]
+      : [],
+  );
+  if (corrected.length === 0) return undefined;
+  const moved = corrected.filter(({ c }) => c.horizontal.distinguishable || c.up.distinguishable);
+  const quiet = corrected.filter((s) => !moved.includes(s));
+  const ids = (all: typeof corrected): string => list(all.map(({ id }) => id));
+  const whole =
+    moved.length === 0
+      ? `at ${ids(quiet)} no movement is distinguishable`
+      : `${ids(moved)} ${moved.length === 1 ? 'has' : 'have'} moved${quiet.length > 0 ? `, and at ${ids(quiet)} no movement is distinguishable` : ''}`;
+  return `Less what logs explain, by committed responses (chance of a wrong 'moved' among them about ${formatPercent(settings.familySignificance)}): ${whole}.`;
+}
+
 function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string[] {
   return (corrected?.today ?? []).flatMap(({ sensor, value, extrapolated }) => {
     if (!extrapolated) return [];
@@ -68,7 +94,7 @@ function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string
 
 /** `3.0 ± 0.4, highest at 14:20 UTC`; a wave is told that is there in one of a hundred still series at most. */
 export function waveText({ amplitude_mm, plusMinus_mm, peakMs, p }: WaveComponent, solar: boolean): string {
-  if (p >= 0.01) return `none distinguishable (${plusMinus(amplitude_mm, plusMinus_mm)})`;
+  if (p >= 0.01) return `not sure (${plusMinus(amplitude_mm, plusMinus_mm)}, p ${formatP(p)})`;
   const minutes = Math.round(peakMs / 60_000) % 1440;
   const two = (n: number): string => String(n).padStart(2, '0');
   const when = solar ? `, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC` : '';

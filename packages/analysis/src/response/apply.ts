@@ -35,7 +35,8 @@ export class AppliedResponse {
       const covariate = covariates.find((c) => c.sensor === sensor);
       if (!covariate)
         return fail('ESTIMATION_INPUT', `the log ${sensor} of the committed response is not there`);
-      return covariateMeans(covariate.readings, centres, model.meansMs, lagMs);
+      // Windows that are longer than the means of the model hold several of them, and the mean of their logs.
+      return covariateMeans(covariate.readings, centres, Math.max(model.meansMs, windows.windowMs), lagMs);
     });
     const kept = Array.from(windows.slot.keys()).filter((i) =>
       all.every((values) => !Number.isNaN(values[i]!)),

@@ -34,6 +34,8 @@ const lagDrop = 3.84;
 const explains = 0.001;
 /** A log that varies by less than this part of its size is constant. */
 const constant = 1e-6;
+/** Waves of the solar day that have terms of their own where means are short enough to show them: a log repeats with the day, and so does multipath. */
+const daily = [dayMs, dayMs / 2];
 /** The search of lags goes so often through the logs. */
 const rounds = 2;
 
@@ -76,7 +78,9 @@ export interface FittedResponse {
 /**
  * What logs do to a station: x(t) = x0 + v t + steps (+ waves of the year) + sum of c_j s_j(t - lag_j), by generalised least squares
  * under white plus flicker noise that is learnt from the same means. The velocity is a term, so that a movement that goes on is not
- * taken for response as far as the two can be told apart; how far that is, `withVelocity` says.
+ * taken for response as far as the two can be told apart; how far that is, `withVelocity` says. Of means shorter than a day waves of the day
+ * and of half of it are terms too: what repeats with the satellites repeats with the warmth of the day, and what warmth does is then told from
+ * how one day differs from the next.
  *
  * One lag a log for all three axes, that at which the term explains most, in steps of the length of the means (none where it explains
  * nothing); given the lags, logs
@@ -123,9 +127,13 @@ export function fitResponse(task: ResponseTask): FittedResponse {
       fail('ESTIMATION_INPUT', `the log ${covariates[j]!.what} does not vary in the span`);
   });
   const yearlong = windows.slot.at(-1)! - windows.slot[0]! >= yearMs / meansMs - 2;
-  const search = searchLags(windows, task, columns, seasons && yearlong);
+  const waves = wavesOf(windows);
+  const search = searchLags(windows, task, columns, waves, seasons && yearlong);
   const chosen = columns.map((lags, j) => lags[search[j]!.best]!);
-  const model = seriesModel(windows, task.events, { seasons: seasons && yearlong, more: chosen });
+  const model = seriesModel(windows, task.events, {
+    seasons: seasons && yearlong,
+    more: [...waves, ...chosen],
+  });
   const fits = fitModel(model);
   const q = covariates.length;
   const first = model.p - q;
@@ -200,6 +208,15 @@ export function fitResponse(task: ResponseTask): FittedResponse {
   };
 }
 
+/** Cosine and sine of each wave of the day of which a mean holds a third at most. */
+function wavesOf({ slot, windowMs }: WindowSeries): Float64Array[] {
+  return daily
+    .filter((period) => 3 * windowMs <= period)
+    .flatMap((period) =>
+      [Math.cos, Math.sin].map((f) => slot.map((s) => f((2 * Math.PI * (s + 0.5) * windowMs) / period))),
+    );
+}
+
 interface Lag {
   readonly best: number;
   readonly low: number;
@@ -211,6 +228,7 @@ function searchLags(
   windows: WindowSeries,
   task: ResponseTask,
   columns: readonly Float64Array[][],
+  waves: readonly Float64Array[],
   seasons: boolean,
 ): Lag[] {
   const found = columns.map((): Lag => ({ best: 0, low: 0, high: 0 }));
@@ -218,7 +236,7 @@ function searchLags(
   for (let round = 0; round < rounds; round++)
     for (const j of searched) {
       const others = columns.flatMap((lags, k) => (k === j ? [] : [lags[found[k]!.best]!]));
-      const model = seriesModel(windows, task.events, { seasons, more: others });
+      const model = seriesModel(windows, task.events, { seasons, more: [...waves, ...others] });
       const fits = fitModel(model);
       const gls = new PowerLawGls(model.slots, model.design, model.p, model.response);
       const unit = averagePower(model.slots, model.response);

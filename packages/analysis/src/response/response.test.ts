@@ -441,3 +441,43 @@ describe('up against height above the base', () => {
     expect(heightDependence({ stream: 's', stations: level_, confidence: 0.95 })).toBeUndefined();
   });
 });
+
+describe('means of other lengths than those that were learnt from', () => {
+  const tide = (ms: number): number => Math.sin((2 * Math.PI * (ms - first)) / (12.42 * hour));
+  const timesMs = Float64Array.from({ length: 6 * 24 * 60 }, (_, i) => first + (i + 0.5) * 10 * 60_000);
+  const log: ReadingSeries = { timesMs, values: timesMs.map(tide) };
+  const covariate = { sensor: 'tide', what: 'tide', unit: 'm', readings: log, longestLagMs: 0 };
+  /** Means of a station that follows the tide by 3 cm a metre, in up. */
+  const following = (windowMs: number): WindowSeries => {
+    const slot = Float64Array.from({ length: (60 * dayMs) / windowMs }, (_, i) => first / windowMs + i);
+    const up = covariateMeans(log, slot.map((s) => (s + 0.5) * windowMs), windowMs).map((v) => 0.03 * v); // prettier-ignore
+    const still = slot.map(() => 0);
+    const formal = { east: still, north: still, up: still };
+    return {
+      windowMs,
+      slot,
+      epochs: new Int32Array(slot.length).fill(6),
+      east: still,
+      north: still,
+      up,
+      formal,
+    };
+  };
+  test.each([1, 3, 6, 12])(
+    'a tide that was learnt from means of an hour is taken off means of %i h whole',
+    (hours) => {
+      const model = {
+        covariates: [{ sensor: 'tide', lagMs: 0, low: -1, high: 1, east: 0, north: 0, up: 0.03 }],
+        covariance: { east: [0], north: [0], up: [0] },
+        degreesOfFreedom: { east: 50, north: 50, up: 50 },
+        eastNorth: 0,
+        meansMs: hour,
+      };
+      const windows = following(hours * hour);
+      const { up } = new AppliedResponse(windows, { fromMs: first, toMs: first + 30 * dayMs }, model, [covariate]).windows; // prettier-ignore
+      // Of 3 cm a metre, to a micrometre; the planted movement itself is centimetres.
+      expect(Math.max(...windows.up)).toBeGreaterThan(0.0008);
+      expect(Math.max(...up) - Math.min(...up)).toBeLessThan(1e-6);
+    },
+  );
+});
