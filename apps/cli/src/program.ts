@@ -7,6 +7,7 @@ import {
   commitResponse,
   ingest,
   nodeFiles,
+  portfolio,
   projectJsonSchema,
   snapshot,
   verify,
@@ -302,6 +303,24 @@ function build(world: World, done: (code: number) => void): Command {
           loadBasisSentence(load),
         ]);
         return { lines: lines.map((line) => line.replaceAll('\u202f', ' ')), data: { loads } };
+      }),
+    );
+
+  add(
+    'portfolio',
+    'write one page over the sites of several projects',
+    'Of each project what its newest snapshot says first, with a link to its site as it\nlies beside the page; the order is that of the sites. Writes DIR whole or not at all.',
+  )
+    .argument('<site...>', 'folders written by `stillmark snapshot`')
+    .requiredOption('--out <dir>', 'folder to write')
+    .option('--title <text>', 'title of the page', 'Projects')
+    .action((sites: string[], { out, title, json }: { out: string; title: string; json?: boolean }) =>
+      perform(json, async (effects) => {
+        const record = await portfolio({ sites, out, title }, await builtRenderer(), effects);
+        return {
+          lines: [`${record.projects.length} projects on ${out}/index.html`],
+          data: { out, projects: record.projects },
+        };
       }),
     );
 

@@ -6,11 +6,12 @@ export async function builtRenderer(): Promise<Renderer> {
   const folder = new URL('./renderer/', import.meta.url);
   const entry = (await import(new URL('server/entry.mjs', folder).href)) as Pick<
     Renderer,
-    'pages' | 'renderPage' | 'renderReleased' | 'renderSingle' | 'styles'
+    'pages' | 'renderPage' | 'renderPortfolio' | 'renderReleased' | 'renderSingle' | 'styles'
   >;
   return {
     pages: entry.pages,
     renderPage: entry.renderPage,
+    renderPortfolio: entry.renderPortfolio,
     renderReleased: entry.renderReleased,
     renderSingle: entry.renderSingle,
     styles: entry.styles,

@@ -1,4 +1,4 @@
-import type { ReleasedView, SiteView } from '@stillmark/records';
+import type { PortfolioRecord, ReleasedView, SiteView } from '@stillmark/records';
 
 declare global {
   namespace App {
@@ -7,6 +7,8 @@ declare global {
       view: SiteView;
       /** Of the released site alone: what was approved, and how it stands to what is known. */
       released?: ReleasedView;
+      /** Of the page over several projects alone. */
+      portfolio?: PortfolioRecord;
     }
   }
 }

@@ -118,7 +118,7 @@ describe('map', () => {
     const svg = networkMap(mapTask());
     const marks = [
       ...svg.matchAll(
-        /<g class="mark [^"]*"><title>[^<]*<\/title><(?:path d="M(-?[\d.]+) (-?[\d.]+)|circle cx="(-?[\d.]+)" cy="(-?[\d.]+))/g,
+        /<g class="mark [^>]*"><title>[^<]*<\/title><(?:path d="M(-?[\d.]+) (-?[\d.]+)|circle cx="(-?[\d.]+)" cy="(-?[\d.]+))/g,
       ),
     ].map((m) => ({
       x: Number(m[1] ?? m[3]),
@@ -137,7 +137,7 @@ describe('map', () => {
   test('a vector points where the station moved, at the scale of its bar', () => {
     const svg = networkMap(mapTask());
     const solid = /class="vector solid">.*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
-    const mark = /class="mark monitoring moved">.*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
+    const mark = /class="mark monitoring moved".*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
     const [dx, dy] = [Number(solid[1]) - Number(mark[1]), Number(solid[2]) - Number(mark[2])];
     expect((Math.atan2(dx, -dy) * 180) / Math.PI).toBeCloseTo(143.13, 1);
     const bar =
@@ -194,8 +194,8 @@ describe('map', () => {
     ];
     const svg = networkMap(mapTask({ outline }));
     const [, x0, y0, x1, y1] = /class="structure line" d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)"/.exec(svg)!;
-    const b1 = /class="mark base held">.*?M([\d.]+) ([\d.]+)/.exec(svg)!;
-    const s1 = /class="mark monitoring still">.*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
+    const b1 = /class="mark base held".*?M([\d.]+) ([\d.]+)/.exec(svg)!;
+    const s1 = /class="mark monitoring still".*?cx="([\d.]+)" cy="([\d.]+)"/.exec(svg)!;
     expect(Number(x0)).toBeCloseTo(Number(b1[1]), 0);
     expect(Number(y0)).toBeCloseTo(Number(b1[2]) + 7.5, 0);
     expect([Number(x1), Number(y1)]).toEqual([

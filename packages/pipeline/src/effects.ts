@@ -1,4 +1,4 @@
-import type { ReleasedView, SiteView } from '@stillmark/records';
+import type { PortfolioRecord, ReleasedView, SiteView } from '@stillmark/records';
 
 /** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
 export interface Renderer {
@@ -7,6 +7,8 @@ export interface Renderer {
   renderPage(path: string, view: SiteView): Promise<string>;
   /** Styles that depend on the snapshot, by path. */
   styles(view: SiteView): ReadonlyMap<string, string>;
+  /** The page over several projects. */
+  renderPortfolio(record: PortfolioRecord): Promise<string>;
   /** The one page of the released site. */
   renderReleased(view: ReleasedView): Promise<string>;
   /** The overview with style, script and fonts in it; links lead to an address, or nowhere. */

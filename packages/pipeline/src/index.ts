@@ -1,4 +1,5 @@
 export { alarmLoad } from './ask-alarm-load.ts';
+export { portfolio, type PortfolioTask } from './portfolio.ts';
 export { release, type ReleaseTask } from './release.ts';
 export { checkUnused, init, wrongStation, type InitTask } from './init.ts';
 export { plan } from './ask-plan.ts';

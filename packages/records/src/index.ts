@@ -3,6 +3,7 @@ export type * from './epoch.ts';
 export type * from './over-time.ts';
 export type * from './pairs.ts';
 export type * from './plan.ts';
+export type * from './portfolio.ts';
 export type * from './release.ts';
 export type * from './response.ts';
 export type * from './snapshot.ts';

@@ -2,13 +2,17 @@ import '../styles/site.css';
 import { findStations } from './find-station.ts';
 import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
-import { tellStaleness } from './staleness.ts';
+import { tellEachStaleness, tellStaleness } from './staleness.ts';
 import { controlZoom } from './zoom-control.ts';
 import type { ZoomTask } from './zoom-task.ts';
 
-tellStaleness(document, Date.now());
+const tell = (): void => {
+  tellStaleness(document, Date.now());
+  tellEachStaleness(document, Date.now());
+};
+tell();
 // A page left open overnight must not stay green.
-setInterval(() => tellStaleness(document, Date.now()), 60_000);
+setInterval(tell, 60_000);
 
 // The paper that a report is printed on.
 const paper = new URLSearchParams(location.search).get('paper');

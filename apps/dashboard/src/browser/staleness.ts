@@ -10,3 +10,12 @@ export function tellStaleness(page: Document, nowMs: number): void {
   }
   banner.hidden = !stale;
 }
+
+/** Of several projects on one page each tells by itself. */
+export function tellEachStaleness(page: Document, nowMs: number): void {
+  for (const entry of page.querySelectorAll('.project-entry')) {
+    const until = entry.querySelector<HTMLTimeElement>('[data-valid-until]');
+    const late = entry.querySelector<HTMLElement>('[data-late]');
+    if (until && late) late.hidden = nowMs <= Date.parse(until.dateTime);
+  }
+}

@@ -1,5 +1,5 @@
 import { createApp } from 'astro/app/entrypoint';
-import type { ReleasedView, SiteView } from '@stillmark/records';
+import type { PortfolioRecord, ReleasedView, SiteView } from '@stillmark/records';
 import { footStyle } from './foot.ts';
 import { inOneDocument } from './one-document.ts';
 import { asSingleFile } from './single-file.ts';
@@ -59,6 +59,11 @@ export async function renderPage(path: string, view: SiteView): Promise<string> 
   const parts: { path: string; html: string }[] = [];
   for (const part of partsOf(view)) parts.push({ path: part, html: await renderOne(part, view) });
   return inOneDocument(html, parts);
+}
+
+/** The page over several projects. */
+export function renderPortfolio(portfolio: PortfolioRecord): Promise<string> {
+  return answered('portfolio.html', { portfolio });
 }
 
 /** The one page of the released site. */

@@ -1,0 +1,83 @@
+import { join, relative, sep } from 'node:path';
+import { fail } from '@stillmark/problems';
+import type { PortfolioEntry, PortfolioRecord, Snapshot } from '@stillmark/records';
+import { parseSnapshot } from '@stillmark/snapshot';
+import { headlineSentence, reachedSentences, ZoneClock } from '@stillmark/wording';
+import type { Effects, Renderer } from './effects.ts';
+import { putFolder } from './publish-folder.ts';
+
+export interface PortfolioTask {
+  readonly sites: readonly string[];
+  readonly out: string;
+  readonly title: string;
+}
+
+/**
+ * Writes one page over the sites of several projects, in the order in which they are given, with links to them as they lie beside it.
+ *
+ * @throws SNAPSHOT_FORMAT where a folder holds no snapshot, USE_OPTION where the page would stand inside of a site or be one
+ */
+export async function portfolio(
+  { sites, out, title }: PortfolioTask,
+  renderer: Renderer,
+  { files }: Effects,
+): Promise<PortfolioRecord> {
+  const place = await files.resolve(out);
+  const projects: PortfolioEntry[] = [];
+  for (const site of sites) {
+    const folder = await files.resolve(site);
+    const way = relative(folder, place);
+    if (way === '' || (!way.startsWith('..') && !way.startsWith(sep)))
+      fail('USE_OPTION', 'the portfolio would stand inside of a site', {
+        at: { file: site },
+        hint: '--out a folder beside the sites',
+      });
+    const file = join(site, 'snapshot.json');
+    const bytes = await files.read(file);
+    if (!bytes)
+      return fail('SNAPSHOT_FORMAT', 'the folder holds no snapshot', {
+        at: { file: site },
+        hint: 'a folder written by `stillmark snapshot`',
+      });
+    const snapshot = parseSnapshot(new TextDecoder().decode(bytes), file);
+    const href = relative(place, folder).split(sep).map(encodeURIComponent).join('/').replaceAll('%2E', '.');
+    projects.push(entryOf(snapshot, `${href}/index.html`));
+  }
+  const record: PortfolioRecord = { format: 'stillmark-portfolio', version: 1, title, projects };
+  const contents = new Map<string, Uint8Array>();
+  const put = (path: string, text: string): unknown => contents.set(path, new TextEncoder().encode(text));
+  put('index.html', await renderer.renderPortfolio(record));
+  put('portfolio.json', `${JSON.stringify(record, undefined, 1)}\n`);
+  for (const [path, asset] of await renderer.assets())
+    if (!/-(zoom|map)\.js$/.test(path)) contents.set(path, asset);
+  await putFolder(out, contents, files);
+  return record;
+}
+
+function entryOf(snapshot: Snapshot, href: string): PortfolioEntry {
+  const { title, purpose, timeZone } = snapshot.project;
+  const states = snapshot.triggers.flatMap(({ levels, watched }) =>
+    watched.flatMap(({ state }) =>
+      state.condition === 'ended' ? [] : [{ level: state.level, name: levels[state.level - 1]?.name }],
+    ),
+  );
+  const highest = states.reduce<(typeof states)[number] | undefined>(
+    (a, b) => (a && a.level >= b.level ? a : b),
+    undefined,
+  );
+  return {
+    title,
+    ...(purpose === undefined ? {} : { purpose }),
+    href,
+    timeZone,
+    asOf: snapshot.asOf,
+    validUntil: snapshot.validUntil,
+    headline: headlineSentence(snapshot),
+    ...(highest
+      ? { level: { level: highest.level, ...(highest.name === undefined ? {} : { name: highest.name }) } }
+      : {}),
+    reached: reachedSentences(snapshot, new ZoneClock(timeZone)),
+    stations: snapshot.stations.length,
+    doubts: snapshot.doubts.length,
+  };
+}

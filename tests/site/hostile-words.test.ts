@@ -1,0 +1,138 @@
+import { appendFile, cp, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { parse as parseCsv } from 'csv-parse/sync';
+import type { Browser } from 'playwright-core';
+import { parseDocument, stringify, visit } from 'yaml';
+import { afterAll, beforeAll, expect, inject, test } from 'vitest';
+import { launch } from '../support/browser.ts';
+import { mustRun } from '../support/command.ts';
+
+// Words of a project file that would do something if a page, a style sheet, a drawing, a feed or a table took them for more than words.
+const hostile = [
+  '<script>window.hit=1</script>',
+  '"><img src=x onerror=window.hit=1>',
+  "'><svg/onload=window.hit=1>",
+  '</title></style></svg><script>window.hit=1</script>',
+  'javascript:window.hit=1',
+  '=HYPERLINK("http://elsewhere.invalid","x")',
+  "+1+cmd|' /C calc'!A0",
+  '\u202Eright to left\u202C',
+  '"}{@import "http://elsewhere.invalid/x.css";}',
+  '&lt;b&gt; ]]> -->',
+];
+
+let folder: string;
+let site: string;
+let browser: Browser;
+let planted = 0;
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'stillmark-hostile-'));
+  const project = join(folder, 'project');
+  await cp(inject('demoProject'), project, { recursive: true });
+  const file = join(project, 'project.yaml');
+  const document = parseDocument(await readFile(file, 'utf8'));
+  document.addIn(['events'], { at: '2026-10-20T12:00:00Z', kind: 'note', what: 'x' });
+  document.addIn(['events'], { at: '2026-10-21T12:00:00Z', kind: 'instrument', station: 'S1', what: 'x' });
+  document.set('duties', document.createNode([{ what: 'x', due: '2026-12-01', responsible: 'measurement' }]));
+  document.set('plan', document.createNode({ checklist: [{ what: 'x', by: 'x', result: 'x' }], zone: { rules: [{ kind: 'angle of draw', what: 'x', depth: '10 m', angle: 30 }] } })); // prettier-ignore
+  // Every word that people write goes; names that are pointed at, and what is chosen from a list, stay.
+  const free = new Set([
+    'title',
+    'purpose',
+    'on',
+    'antenna',
+    'type',
+    'what',
+    'by',
+    'result',
+    'source',
+    'responsible person',
+    'why',
+  ]);
+  visit(document, {
+    Pair(_, pair) {
+      const { key, value } = pair as { key: { value?: unknown }; value: { value?: unknown } | null };
+      if (!free.has(String(key.value)) || typeof value?.value !== 'string') return;
+      value.value = `${hostile[planted++ % hostile.length]} ${planted}`;
+    },
+  });
+  await writeFile(file, String(document));
+  const outline = document.get('outline');
+  if (typeof outline === 'string') {
+    const plan = JSON.parse(await readFile(join(project, outline), 'utf8')) as { features: { properties: Record<string, unknown> }[] }; // prettier-ignore
+    plan.features.forEach((feature, i) => (feature.properties['name'] = hostile[i % hostile.length]));
+    await writeFile(join(project, outline), JSON.stringify(plan));
+  }
+  await appendFile(join(project, 'releases.yaml'), '').catch(() => undefined);
+  await rm(join(project, 'releases.yaml'), { force: true });
+  site = join(folder, 'site');
+  await mustRun(['snapshot', project, '--out', site, '--single-file', join(folder, 'one.html')]);
+  await mustRun([
+    'release',
+    project,
+    '--site',
+    site,
+    '--by',
+    hostile[1]!,
+    '--comment',
+    hostile[0]!,
+    '--out',
+    join(folder, 'released'),
+  ]);
+  await mustRun(['portfolio', site, '--out', join(folder, 'all'), '--title', hostile[3]!]);
+  browser = await launch();
+}, 120_000);
+afterAll(async () => {
+  await browser.close();
+  await rm(folder, { recursive: true, force: true });
+});
+
+test('there are words in every place where people write some', () => expect(planted).toBeGreaterThan(25));
+
+test('on no page anything runs, is fetched from elsewhere, or becomes an element', async () => {
+  const pages = (await readdir(folder, { recursive: true, encoding: 'utf8' })).filter((f) =>
+    f.endsWith('.html'),
+  );
+  expect(pages.length).toBeGreaterThan(20);
+  for (const path of pages) {
+    const page = await browser.newPage();
+    const trouble: string[] = [];
+    page.on('request', (r) => {
+      if (!/^(file|data|blob):/.test(r.url())) trouble.push(r.url());
+    });
+    page.on('console', (m) => trouble.push(m.text()));
+    page.on('pageerror', (e) => trouble.push(e.message));
+    await page.goto(pathToFileURL(join(folder, path)).href);
+    const found = await page.evaluate(() => ({
+      hit: 'hit' in globalThis,
+      images: document.images.length,
+      handlers: [...document.querySelectorAll('*')].flatMap((e) =>
+        e.getAttributeNames().filter((name) => name.startsWith('on')),
+      ),
+      links: [...document.querySelectorAll('a[href]')]
+        .map((a) => a.getAttribute('href')!)
+        .filter((href) => /^\s*(javascript|data|vbscript):/i.test(href)),
+      scripts: [...document.scripts].filter((s) => s.textContent.includes('hit')).length,
+    }));
+    expect({ path, trouble, ...found }).toEqual({ path, trouble: [], hit: false, images: 0, handlers: [], links: [], scripts: 0 }); // prettier-ignore
+    await page.close();
+  }
+});
+
+test('in tables no cell is a formula', async () => {
+  for (const name of ['tables/stations.csv', 'log.csv']) {
+    const text = await readFile(join(site, name), 'utf8').catch(() => '');
+    for (const row of text === '' ? [] : parseCsv(text))
+      for (const cell of row as unknown as string[])
+        if (!/^-?\d+(\.\d+)?$/.test(cell)) expect(cell).not.toMatch(/^[=+@-]/);
+  }
+});
+
+test('the style of the foot of printed pages holds one string and no rule of anybody else', async () => {
+  const css = await readFile(join(site, 'assets/foot.css'), 'utf8');
+  expect(css).toMatch(
+    /^@media print\{@page\{@bottom-left\{content:"(?:[A-Za-z0-9 ,.:]|\\[0-9a-f]+ )*";font:9pt sans-serif\}\}\}\n$/,
+  );
+});
