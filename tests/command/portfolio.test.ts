@@ -1,4 +1,4 @@
-import { cp, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -46,7 +46,8 @@ test('each project by its first sentence, in the given order; its link opens its
 });
 
 test('a folder without a snapshot, and a page inside of a site, are refused and nothing is written', async () => {
-  expect((await make('dam', '.', '--out', 'none')).err).toContain('the folder holds no snapshot');
+  await mkdir(join(folder, 'empty'));
+  expect((await make('dam', 'empty', '--out', 'none')).err).toContain('the folder holds no snapshot');
   expect((await make('dam', '--out', 'dam/all')).err).toContain('the portfolio would stand inside of a site');
   expect((await make('dam', '--out', 'dam')).err).toContain('the portfolio would stand inside of a site');
   expect(await readdir(folder)).not.toContain('none');

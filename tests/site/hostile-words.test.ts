@@ -1,13 +1,13 @@
-import { appendFile, cp, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { cp, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { parse as parseCsv } from 'csv-parse/sync';
 import type { Browser } from 'playwright-core';
-import { parseDocument, stringify, visit } from 'yaml';
+import { parseDocument, visit } from 'yaml';
 import { afterAll, beforeAll, expect, inject, test } from 'vitest';
 import { launch } from '../support/browser.ts';
-import { mustRun } from '../support/command.ts';
+import { mustRun, stillmark } from '../support/command.ts';
 
 // Words of a project file that would do something if a page, a style sheet, a drawing, a feed or a table took them for more than words.
 const hostile = [
@@ -18,7 +18,6 @@ const hostile = [
   'javascript:window.hit=1',
   '=HYPERLINK("http://elsewhere.invalid","x")',
   "+1+cmd|' /C calc'!A0",
-  '\u202Eright to left\u202C',
   '"}{@import "http://elsewhere.invalid/x.css";}',
   '&lt;b&gt; ]]> -->',
 ];
@@ -62,11 +61,11 @@ beforeAll(async () => {
   const outline = document.get('outline');
   if (typeof outline === 'string') {
     const plan = JSON.parse(await readFile(join(project, outline), 'utf8')) as { features: { properties: Record<string, unknown> }[] }; // prettier-ignore
-    plan.features.forEach((feature, i) => (feature.properties['name'] = hostile[i % hostile.length]));
+    plan.features.forEach(
+      (feature, i) => (feature.properties['name'] = `${hostile[i % hostile.length]}\u202eturned`),
+    );
     await writeFile(join(project, outline), JSON.stringify(plan));
   }
-  await appendFile(join(project, 'releases.yaml'), '').catch(() => undefined);
-  await rm(join(project, 'releases.yaml'), { force: true });
   site = join(folder, 'site');
   await mustRun(['snapshot', project, '--out', site, '--single-file', join(folder, 'one.html')]);
   await mustRun([
@@ -89,7 +88,8 @@ afterAll(async () => {
   await rm(folder, { recursive: true, force: true });
 });
 
-test('there are words in every place where people write some', () => expect(planted).toBeGreaterThan(25));
+test('there are words in every place where people write some', () =>
+  expect(planted).toBeGreaterThanOrEqual(25));
 
 test('on no page anything runs, is fetched from elsewhere, or becomes an element', async () => {
   const pages = (await readdir(folder, { recursive: true, encoding: 'utf8' })).filter((f) =>
@@ -119,6 +119,22 @@ test('on no page anything runs, is fetched from elsewhere, or becomes an element
     expect({ path, trouble, ...found }).toEqual({ path, trouble: [], hit: false, images: 0, handlers: [], links: [], scripts: 0 }); // prettier-ignore
     await page.close();
   }
+});
+
+test('marks that turn the direction of text are refused in the project file, and taken out of names of the outline', async () => {
+  const project = join(folder, 'turned');
+  await cp(inject('demoProject'), project, { recursive: true });
+  const file = join(project, 'project.yaml');
+  await writeFile(
+    file,
+    (await readFile(file, 'utf8')).replace(/^title: .*$/m, 'title: "ok \\u202Edetrevni"'),
+  );
+  const { code, err } = await stillmark(['check', project]);
+  expect(code).toBe(1);
+  expect(err).toMatch(/project\.yaml:\d+:\d+ error PROJECT_VALUE\s+title: the text holds characters/);
+  for (const name of await readdir(folder, { recursive: true, encoding: 'utf8' }))
+    if (/\.(html|json|css|csv)$/.test(name) && !name.startsWith('project') && !name.startsWith('turned'))
+      expect(await readFile(join(folder, name), 'utf8'), name).not.toMatch(/[\u202a-\u202e\u2066-\u2069]/);
 });
 
 test('in tables no cell is a formula', async () => {

@@ -56,7 +56,7 @@ export function readOutline(bytes: Uint8Array, file: string): OutlineLine[] {
     const name = properties?.['name'];
     return linesOf(geometry).map(({ points, ...ring }) => ({
       kind: kind as OutlineKind,
-      ...(typeof name === 'string' && name !== '' ? { name } : {}),
+      ...(typeof name === 'string' && seen(name) !== '' ? { name: seen(name) } : {}),
       ...ring,
       points,
     }));
@@ -71,6 +71,9 @@ export function readOutline(bytes: Uint8Array, file: string): OutlineLine[] {
   }
   return lines;
 }
+
+/** A name without characters that are not seen or that turn the direction of text. */
+const seen = (name: string): string => name.replaceAll(/[\p{Cc}\u202a-\u202e\u2066-\u2069]/gu, '');
 
 type Position = readonly [number, number, ...number[]];
 type Geometry =

@@ -4,7 +4,12 @@ import { z } from 'zod';
 export const text = z
   .string()
   .min(1, 'the text is empty')
-  .max(2000, 'the text is longer than 2000 characters');
+  .max(2000, 'the text is longer than 2000 characters')
+  // Marks that turn the direction of text would turn what stands after them on a page too.
+  .regex(
+    /^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]*$/u,
+    'the text holds characters that are not seen, or that turn its direction',
+  );
 
 /** A name that stands in sentences, tables and files: in one line, without characters that are not seen. */
 export const title = z
