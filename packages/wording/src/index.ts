@@ -120,3 +120,12 @@ export {
   zoneRuleSentence,
 } from './plan.ts';
 export { benchLines, type BenchShown } from './bench.ts';
+export { archiveAbout, archiveSentences, restoreSentences } from './archive.ts';
+export { comparedText, compareSnapshots } from './comparison.ts';
+export {
+  comparisonHead,
+  comparisonLimits,
+  comparisonSections,
+  stationChangeSentence,
+  type ComparisonSection,
+} from './comparison-text.ts';
