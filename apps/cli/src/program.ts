@@ -21,6 +21,7 @@ import {
   loadSentences,
   requirementSentence,
 } from '@stillmark/wording';
+import { addArchiveCommands } from './archive-commands.ts';
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
 import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
 import { codeHash } from './code-hash.ts';
@@ -313,9 +314,9 @@ function build(world: World, done: (code: number) => void): Command {
   add(
     'verify',
     'compare a snapshot with its manifest, byte by byte',
-    'Tells every file that is changed, missing or added.',
+    'Tells every file that is changed, missing or added; of an archive too.',
   )
-    .argument('<dir>', 'folder written by `stillmark snapshot`')
+    .argument('<dir>', 'folder written by `stillmark snapshot`, or file by `stillmark archive`')
     .action((folder: string, { json }: { json?: boolean }) =>
       perform(json, async (effects) => {
         const result = await verify(folder, effects);
@@ -323,6 +324,8 @@ function build(world: World, done: (code: number) => void): Command {
         return { lines, data: { files: result.files }, problems: result.problems };
       }),
     );
+
+  addArchiveCommands(add, perform);
 
   return program;
 }
