@@ -4,6 +4,7 @@ import {
   appendFile,
   chmod,
   cp,
+  lstat,
   mkdir,
   mkdtemp,
   readdir,
@@ -242,12 +243,33 @@ test('what has not been ingested is told, and what the project does not name', a
     await readFile(join(project, 'positions/2026-11.csv')),
   );
   await writeFile(join(project, 'letter.txt'), 'Dear Sir');
+  await writeFile(join(project, '.hidden'), 'of the system');
   const made = await stillmark(['archive', project, '--site', demoSite, '--out', join(folder, 'x.tar')]);
   expect(made.code).toBe(0);
   expect(made.err).toContain(
     'positions/2026-12.csv warning ARCHIVE_INPUTS\n  the file has not been ingested',
   );
   expect(made.out).toContain('Not in it, since project.yaml does not name them: letter.txt.');
+});
+
+test('a file under another name is the same delivery; a link that is allowed is archived as the file', async () => {
+  const project = await ownProject();
+  const elsewhere = join(folder, 'incoming');
+  await mkdir(elsewhere);
+  await rename(join(project, 'positions/2026-09.csv'), join(elsewhere, 'september.csv'));
+  await symlink(join(elsewhere, 'september.csv'), join(project, 'positions/renamed.csv'));
+  await appendFile(join(project, 'project.yaml'), '\noutside: [../incoming]\n');
+  await mustRun(['ingest', project]);
+  await mustRun(['snapshot', project, '--out', join(folder, 'site')]);
+  const file = join(folder, 'x.tar');
+  expect(await mustRun(['archive', project, '--site', join(folder, 'site'), '--out', file])).toMatchObject({
+    err: '',
+  });
+  await rm(elsewhere, { recursive: true });
+  await mustRun(['restore', file, '--out', join(folder, 'back')]);
+  const back = join(folder, 'back/project/positions/renamed.csv');
+  expect((await lstat(back)).isFile()).toBe(true);
+  expect(await hashOf(back)).toBe(await hashOf(join(demoProject, 'positions/2026-09.csv')));
 });
 
 describe('a restore', () => {

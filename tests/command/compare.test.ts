@@ -72,6 +72,15 @@ test('inputs and settings that are others are told', async () => {
   expect(out).toContain('Inputs:\n  project.yaml: other bytes.\n');
 });
 
+test('what a snapshot of somebody says does not reach the terminal as commands', async () => {
+  const foreign = await snapshotOf(later);
+  const file = join(folder, 'foreign.json');
+  const project = { ...foreign.project, title: 'A\u001b[2J\u202eB' };
+  await writeFile(file, JSON.stringify({ ...foreign, project }));
+  const { out } = await mustRun(['compare', file, later]);
+  expect(out).toContain('The first is of another project or title: A\\u001b[2J\\u202eB.');
+});
+
 test('what is no snapshot, and one that was changed, are refused', async () => {
   const refused = async (path: string): Promise<string> => {
     const { code, err } = await stillmark(['compare', later, path]);
@@ -81,6 +90,13 @@ test('what is no snapshot, and one that was changed, are refused', async () => {
   expect(await refused(join(folder, 'none'))).toContain('USE_FILE_MISSING');
   expect(await refused(folder)).toContain('USE_FILE_MISSING');
   expect(await refused(join(later, 'index.html'))).toContain('SNAPSHOT_FORMAT');
+  const foreign = await snapshotOf(later);
+  const file = join(folder, 'nowhere.json');
+  await writeFile(
+    file,
+    JSON.stringify({ ...foreign, project: { ...foreign.project, timeZone: 'No/Where' } }),
+  );
+  expect(await refused(file)).toContain('the time zone No/Where is not known');
   const changed = join(folder, 'changed');
   await cp(later, changed, { recursive: true });
   await appendFile(join(changed, 'snapshot.json'), ' ');

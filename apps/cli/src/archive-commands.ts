@@ -1,5 +1,5 @@
 import { archive, compare, restore, type ArchiveTask, type Effects } from '@stillmark/pipeline';
-import type { Problem } from '@stillmark/problems';
+import { visible, type Problem } from '@stillmark/problems';
 import {
   archiveSentences,
   comparisonHead,
@@ -23,7 +23,8 @@ type Add = (name: string, summary: string, details: string) => Command;
 type Perform = (json: boolean | undefined, work: (effects: Effects) => Promise<Shown>) => Promise<void>;
 
 const producer = { name: 'stillmark', version };
-const plain = (line: string): string => line.replaceAll('\u202f', ' ');
+/** Archives and snapshots may come from anybody: what they say must not reach the terminal as commands. */
+const plain = (line: string): string => visible(line.replaceAll('\u202f', ' '));
 
 /** `archive`, `restore` and `compare`: what is done with snapshots that stand. */
 export function addArchiveCommands(add: Add, perform: Perform): void {
@@ -56,7 +57,7 @@ export function addArchiveCommands(add: Add, perform: Perform): void {
       perform(json, async (effects) => {
         const { problems, ...restored } = await restore(file, out, effects);
         const lines = restoreSentences(restored, { out, version: `${producer.name} ${version}` });
-        return { lines, data: { out, ...restored }, problems };
+        return { lines: lines.map(plain), data: { out, ...restored }, problems };
       }),
     );
 

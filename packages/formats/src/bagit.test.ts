@@ -97,6 +97,10 @@ describe('manifests (RFC 8493, 2.1.3)', () => {
     ]);
   });
 
+  test('that are none are not told line by line without end', () => {
+    expect(told(() => readBagManifest(bytes('\n'.repeat(100_000)), payload))).toHaveLength(100);
+  });
+
   test('begin without a byte order mark and are UTF-8', () => {
     expect(told(() => readBagManifest(bytes(`\ufeff${hash}  data/a\n`), payload))).toEqual([
       `${payload}:1 ARCHIVE_FORMAT the file begins with a byte order mark`,

@@ -31,6 +31,9 @@ export function unsafeName(path: string): string | undefined {
   return undefined;
 }
 
+/** Of a file that is no manifest at all, not every line is told. */
+const mostProblems = 100;
+
 /** The text of a manifest (RFC 8493, 2.1.3): hash and path of each file, in order of path. */
 export function bagManifest(files: ReadonlyMap<string, string>): string {
   return [...files]
@@ -48,13 +51,15 @@ function encodePath(path: string): string {
  * Reads a manifest: hashes in small letters by path.
  *
  * @param file its name, as problems and the rules of RFC 8493 know it
- * @throws ARCHIVE_FORMAT, ARCHIVE_UNSAFE with every line that cannot be used
+ * @throws ARCHIVE_FORMAT, ARCHIVE_UNSAFE with every line that cannot be used, up to a hundred
  */
 export function readBagManifest(bytes: Uint8Array, file: string): Map<string, string> {
   const hashes = new Map<string, string>();
   const problems: Problem[] = [];
-  for (const [i, line] of linesOf(bytes, file).entries()) {
-    const at = { at: { file, line: i + 1 } };
+  let n = 0;
+  for (const line of linesOf(bytes, file)) {
+    const at = { at: { file, line: ++n } };
+    if (problems.length >= mostProblems) break;
     const [, hash, encoded] = /^([0-9A-Fa-f]{64})[ \t]+(\S[^]*)$/u.exec(line) ?? [];
     if (hash === undefined || encoded === undefined) {
       const hint = 'a SHA-256 hash in 64 hexadecimal digits, spaces, and a path, on a line of its own';
@@ -101,7 +106,9 @@ export function bagInfo(elements: readonly (readonly [label: string, value: stri
 export function readBagInfo(bytes: Uint8Array): [label: string, value: string][] {
   const file = bagNames.info;
   const elements: [string, string][] = [];
-  for (const [i, line] of linesOf(bytes, file).entries()) {
+  let n = 0;
+  for (const line of linesOf(bytes, file)) {
+    n++;
     const last = elements.at(-1);
     if (/^[ \t]/.test(line) && last) {
       last[1] += ` ${line.trim()}`;
@@ -110,7 +117,7 @@ export function readBagInfo(bytes: Uint8Array): [label: string, value: string][]
     const [, label, value] = /^([^\s:][^:]*):[ \t]*([^]*)$/u.exec(line) ?? [];
     if (label === undefined || value === undefined)
       return fail('ARCHIVE_FORMAT', 'the line cannot be read', {
-        at: { file, line: i + 1 },
+        at: { file, line: n },
         hint: 'a label, a colon, a space and a value',
       });
     elements.push([label, value]);
@@ -125,10 +132,10 @@ export function readBagInfo(bytes: Uint8Array): [label: string, value: string][]
  */
 export function checkBagDeclaration(bytes: Uint8Array): void {
   const file = bagNames.declaration;
-  const [version, encoding, ...more] = linesOf(bytes, file);
+  const [version, encoding, more] = linesOf(bytes, file);
   const found = /^BagIt-Version:\s*(\S+)$/.exec(version ?? '')?.[1];
   const hint = `the two lines ${bagDeclaration.trimEnd().replace('\n', ' and ')}`;
-  if (found === undefined || more.length > 0)
+  if (found === undefined || more !== undefined)
     fail('ARCHIVE_FORMAT', 'the declaration of the bag cannot be read', { at: { file }, hint });
   if (found !== '1.0')
     fail('ARCHIVE_FORMAT', `the bag is of BagIt version ${found}`, {
@@ -148,12 +155,12 @@ export function payloadOxum(files: readonly { readonly bytes: number }[]): strin
 }
 
 /** Lines of a tag file; they may end in each of the three ways (RFC 8493, 2.1.3 and 2.2). */
-function linesOf(bytes: Uint8Array, file: string): string[] {
+function* linesOf(bytes: Uint8Array, file: string): Generator<string> {
   let text: string;
   try {
     text = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
   } catch {
-    return fail('ARCHIVE_FORMAT', 'the file is not UTF-8', {
+    fail('ARCHIVE_FORMAT', 'the file is not UTF-8', {
       at: { file },
       hint: 'the file as it was written',
     });
@@ -163,7 +170,10 @@ function linesOf(bytes: Uint8Array, file: string): string[] {
       at: { file, line: 1 },
       hint: 'UTF-8 without a byte order mark',
     });
-  const lines = text.split(/\r\n|\n|\r/);
-  if (lines.at(-1) === '') lines.pop();
-  return lines;
+  let from = 0;
+  for (const { 0: end, index } of text.matchAll(/\r\n|\n|\r/g)) {
+    yield text.slice(from, index);
+    from = index + end.length;
+  }
+  if (from < text.length) yield text.slice(from);
 }

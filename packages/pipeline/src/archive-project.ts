@@ -52,11 +52,11 @@ export async function projectFiles(opened: ProjectFolder, effects: Effects): Pro
   const delivered = new Set([...ingested, ...orbits]);
   // The plan is computed anew with its orbits by each snapshot.
   const written = await pathsOf([planned]);
-  for (const path of [projectFile, referenceFile, responseFile, project.outline]) {
-    if (path !== undefined && (await files.kind(join(folder, path))) !== 'nothing') written.push(path);
-  }
-  for (const path of written) delivered.delete(path);
+  if (project.outline !== undefined) written.push(project.outline);
   for (const path of [...written, ...delivered]) await checkInside(opened, path, files);
+  for (const path of [projectFile, referenceFile, responseFile])
+    if ((await files.kind(join(folder, path))) === 'file') written.push(path);
+  for (const path of written) delivered.delete(path);
   return {
     written: [...new Set(written)].sort(),
     delivered: [...delivered].sort(),
@@ -153,7 +153,11 @@ export async function rebuildProblems(
         hint: '`stillmark ingest` and `stillmark snapshot`, and then the archive',
       }),
     );
-  const gone = ledger.filter((entry) => !hashes.has(entry.file) && entry.rows > 0).map(({ file }) => file);
+  // A file may have another name now.
+  const contents = new Set(hashes.values());
+  const gone = ledger
+    .filter(({ file, sha256, rows }) => rows > 0 && !hashes.has(file) && !contents.has(sha256))
+    .map(({ file }) => file);
   for (const [table, what] of Object.entries(tables)) {
     const sources = new Set(
       sourcesOf(opened, effects)

@@ -90,8 +90,10 @@ export async function archive(
   for (const path of own.delivered) delivered.push(await measure(path));
   const store: Source[] = [];
   if (task.store) for (const path of await storeFiles(opened, files)) store.push(await measure(path));
+  // Before the first delivery nothing is missing yet.
+  const begun = site.snapshot.inputs.some(({ path }) => path.startsWith(`${storeFolder}/`));
   const problems = [
-    ...own.problems,
+    ...(begun ? own.problems : []),
     ...(task.store ? [] : await rebuildProblems(opened, site.snapshot, delivered, own.orbits, effects)),
   ];
   throwErrors(problems);
@@ -292,6 +294,7 @@ async function* passing(
   }
 }
 
+/** What else lies in the project folder, but for what is hidden. */
 async function leftOut(
   { folder }: ProjectFolder,
   own: ProjectFiles,
@@ -309,6 +312,7 @@ async function leftOut(
     (path) =>
       !taken.has(path) &&
       path !== archived &&
+      !/(?:^|\/)\./.test(path) &&
       ![storeFolder, published].some((own_) => path.startsWith(`${own_}/`)),
   );
 }

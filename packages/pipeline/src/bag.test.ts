@@ -9,7 +9,7 @@ import { pack, type Header } from 'tar-stream';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { archiveBytes, collected, openArchive, usualBounds, type ArchiveBounds } from './archive-form.ts';
 import { checkBag } from './bag.ts';
-import type { Effects } from './effects.ts';
+import type { Effects, Files } from './effects.ts';
 import { nodeFiles } from './node-files.ts';
 import { restore } from './restore.ts';
 
@@ -342,6 +342,42 @@ describe('what must not come out of an archive', () => {
     bytes.writeUInt32LE(100, at + 24);
     await writeFile(file, bytes);
     expect((await refused(file)).join()).toMatch(/^ARCHIVE_FORMAT .*grows: the archive is damaged/);
+  });
+});
+
+describe('what may happen on the way', () => {
+  test('a disk that does not tell capital letters from small ones loses no file unsaid', async () => {
+    const file = await tarFile(
+      membersOf(bagOf({ 'data/project/a.csv': 'small', 'data/project/A.csv': 'capital' })),
+    );
+    const files: Files = {
+      ...nodeFiles,
+      write: (path, bytes) => nodeFiles.write(path.replace('A.csv', 'a.csv'), bytes),
+    };
+    await expect(restore(file, join(folder, 'out'), { ...effects, files })).rejects.toThrow(
+      /does not keep the names of the archive apart/,
+    );
+    expect(await readdir(folder)).toEqual(['bag.tar']);
+  });
+
+  test('an archive that is exchanged after it was checked is not restored', async () => {
+    const file = await tarFile(membersOf(bagOf()));
+    let passes = 0;
+    const files: Files = {
+      ...nodeFiles,
+      async *stream(path, range) {
+        if (path === file && !range) passes++;
+        for await (const chunk of nodeFiles.stream(path, range))
+          yield passes < 2
+            ? chunk
+            : Buffer.from(Buffer.from(chunk).toString('latin1').replace('<!doctype', '<!DOCTYPE'), 'latin1');
+      },
+    };
+    await expect(restore(file, join(folder, 'out'), { ...effects, files })).rejects.toThrow(
+      /changed while it was read/,
+    );
+    expect(passes).toBe(2);
+    expect(await readdir(folder)).toEqual(['bag.tar']);
   });
 });
 

@@ -33,8 +33,8 @@ export interface CheckedBag {
   readonly info: ReadonlyMap<string, string>;
 }
 
-/** What is kept of a bag to be judged: larger ones are no manifests. */
-const largestTag = 64_000_000;
+/** What is kept of a bag to be judged is no larger than this: of manifests, and of the other two. */
+const [largestManifest, largestTag] = [64e6, 1e6];
 const siteManifest = `${payloadFolder}${siteFolder}/${manifestName}`;
 const kept = new Set<string>([...Object.values(bagNames), siteManifest]);
 
@@ -144,10 +144,11 @@ function placeOf({ name, kind }: Found, file: string): [base: string, path: stri
 }
 
 async function textOf(found: Found, path: string, { texts }: Read): Promise<AsyncIterable<Uint8Array>> {
-  if (found.bytes > largestTag)
+  const most = path.includes('manifest') ? largestManifest : largestTag;
+  if (found.bytes > most)
     fail('ARCHIVE_UNSAFE', `${path} claims to have ${found.bytes} bytes`, {
       at: { file: path },
-      hint: `at most ${largestTag} bytes`,
+      hint: `at most ${most} bytes`,
     });
   const bytes = await collected(found.content);
   texts.set(path, bytes);

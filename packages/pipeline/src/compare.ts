@@ -43,5 +43,26 @@ async function readSnapshot(path: string, files: Files): Promise<Snapshot> {
         hint: 'the snapshot as it was written (`stillmark verify` tells all that is changed)',
       });
   }
-  return parseSnapshot(new TextDecoder().decode(bytes), file);
+  const snapshot = parseSnapshot(new TextDecoder().decode(bytes), file);
+  checkSense(snapshot, file);
+  return snapshot;
+}
+
+/** A snapshot may come from anywhere: what its form does not hold is checked here, as far as sentences rest on it. */
+function checkSense({ project: { timeZone }, network, stations }: Snapshot, file: string): void {
+  const at = { file };
+  try {
+    Intl.DateTimeFormat('en', { timeZone });
+  } catch {
+    fail('SNAPSHOT_FORMAT', `the time zone ${timeZone} is not known`, {
+      at,
+      hint: 'an IANA name, such as Europe/Vienna',
+    });
+  }
+  const stranger = network.pairs.find(({ seen }) => !stations.some(({ id }) => id === seen));
+  if (stranger)
+    fail('SNAPSHOT_FORMAT', `a pair of bases names ${stranger.seen}, which is no station`, {
+      at,
+      hint: 'the snapshot as it was written',
+    });
 }
