@@ -36,8 +36,8 @@ test('two sites of one project: states and sizes are those of the two snapshots'
   const size = ({ stations }: Snapshot): unknown => {
     const { statement } = stations.find(({ id }) => id === 'S2')!;
     if (statement.kind !== 'displacement') throw new Error('S2 is stated');
-    const { magnitude_mm, plusMinus_mm, azimuthDeg, distinguishable } = statement.horizontal;
-    return { value_mm: magnitude_mm, plusMinus_mm, azimuthDeg, distinguishable };
+    const { magnitude_mm, plusMinus_mm, azimuthDeg, distinguishable, detectable_mm } = statement.horizontal;
+    return { value_mm: magnitude_mm, plusMinus_mm, azimuthDeg, distinguishable, detectable_mm };
   };
   expect(s2.figures[0]).toEqual({ figure: 'horizontal', before: size(a), after: size(b) });
   expect(found.inputs).toEqual([]);
@@ -67,7 +67,7 @@ test('inputs and settings that are others are told', async () => {
   await mustRun(['snapshot', project, '--out', join(folder, 'other')]);
   const { out } = await mustRun(['compare', later, join(folder, 'other')]);
   expect(out).toMatch(
-    /Configuration:\n {2}Smallest horizontal movement that must be found: 3 mm, before \d+ mm\.\n/,
+    /Configuration:\n {2}Smallest horizontal movement that must be found: 3 mm; before, \d+ mm\.\n/,
   );
   expect(out).toContain('Inputs:\n  project.yaml: other bytes.\n');
 });

@@ -34,6 +34,9 @@ export type ToldState = 'moved' | 'still' | 'held' | 'no-data' | 'establishing' 
 /** A station in one stream; there is none where nothing of it changed but what rounding hides. */
 export interface StationComparison {
   readonly id: string;
+  readonly role: 'base' | 'monitoring';
+  /** Of a relative stream: the base from which the station is seen. */
+  readonly base?: string;
   /** Absent where the station is held, or has no stream. */
   readonly stream?: string;
   /** Whether other streams tell of the station too. */
@@ -67,6 +70,8 @@ export interface ComparedSize {
   /** Of rates: the time in which it moves so far. */
   readonly perDays?: number;
   readonly distinguishable: boolean;
+  /** Smallest that would have been found. */
+  readonly detectable_mm: number;
 }
 
 /** Something under a trigger whose level or condition is another, or that reached a higher level in between. */

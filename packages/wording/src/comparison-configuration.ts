@@ -144,5 +144,5 @@ function ofPersons({ project, network }: Snapshot, set: Set_): void {
       `${finding}${since === undefined ? '' : ` since ${since}`}, by ${by}: ${why}`,
     );
   for (const { at, station, method, by, result } of network.surveys)
-    set(`check survey of ${at} of ${station} (${method})`, `${result}, by ${by}`);
+    set(`check survey of ${at} of ${station} (${method})`, `by ${by}: ${result}`);
 }

@@ -39,12 +39,21 @@ export function comparisonHead({ before, after }: SnapshotComparison, clock: Zon
 export function comparisonSections(comparison: SnapshotComparison, clock: ZoneClock): ComparisonSection[] {
   const { stations, triggers, bases, inputs, configuration, doubts } = comparison;
   const told = (keep: (s: StationComparison) => boolean): string[] =>
-    stations.filter(keep).map((s) => stationChangeSentence(s, clock));
+    grouped(
+      stations.filter(keep).map((s) => ({
+        id: s.id,
+        where: s.several && s.stream !== undefined ? ` in stream ${s.stream}` : '',
+        what: stationChange(s, clock),
+      })),
+    );
   const another = ({ state: { before, after } }: StationComparison): boolean => before !== after;
   const sections: ComparisonSection[] = [
     { title: 'States', sentences: told(another) },
     { title: 'Bases', sentences: baseSentences(bases) },
-    { title: 'Levels', sentences: triggers.map(levelChangeSentence) },
+    {
+      title: 'Levels',
+      sentences: grouped(triggers.map((t) => ({ id: t.of, where: `, ${t.trigger}`, what: levelChange(t) }))),
+    },
     { title: 'Sizes', sentences: told((s) => !another(s)) },
     {
       title: 'Doubts',
@@ -59,23 +68,63 @@ export function comparisonSections(comparison: SnapshotComparison, clock: ZoneCl
   return sections.filter(({ sentences }) => sentences.length > 0);
 }
 
+interface Said {
+  readonly id: string;
+  /** What follows the id. */
+  readonly where: string;
+  readonly what: string;
+}
+
+/** One sentence for all of which the same is said: `T01 and T03, settlement: no data, before no level reached.` */
+function grouped(all: readonly Said[]): string[] {
+  const groups = new Map<string, string[]>();
+  for (const { id, where, what } of all) {
+    const rest = `${where}: ${what}`;
+    groups.set(rest, [...(groups.get(rest) ?? []), id]);
+  }
+  return [...groups].map(([rest, ids]) => `${list([...new Set(ids)])}${rest}`);
+}
+
 /** What a comparison does not say. */
 export const comparisonLimits =
-  'Whether a station moved between the two is not tested here: rates and velocities of the second site tell of that. Sizes that differ by less than they are rounded to count as the same. Pairs, responses, velocities, data health and the plan are not compared.';
+  'Whether a station moved between the two is not tested here: rates and velocities of the second site tell of that. Sizes that differ by less than they are rounded to count as the same, and those that are in doubt, or distinguishable in neither, are not told one by one. Pairs, responses, velocities, data health and the plan are not compared.';
 
-/** `S2 in stream main: moved, before no movement distinguishable. Horizontally …` */
-export function stationChangeSentence(comparison: StationComparison, clock: ZoneClock): string {
-  const { id, stream, several, change, state, reason, figures, reference } = comparison;
-  const name = several && stream !== undefined ? `${id} in stream ${stream}` : id;
-  const words = (s: ToldState | undefined, why: string | undefined): string =>
-    `${s === undefined ? '' : stateWords[s]}${why === undefined ? '' : `, because ${why}`}`;
-  const [was, is] = [words(state.before, reason?.before), words(state.after, reason?.after)];
-  if (change === 'added') return `${name} is new: ${is}.`;
-  if (change === 'removed') return `${name} is not there any more; before: ${was}.`;
-  const out = [was === is ? `${name}: ${is}, as before.` : `${name}: ${is}, before ${was}.`];
-  if (figures.length > 0) out.push(`${capital(figures.map(figureText).join('; '))}.`);
+/** `moved, before no movement distinguishable. Horizontally …` */
+function stationChange(comparison: StationComparison, clock: ZoneClock): string {
+  const { change, state, reason, figures, reference } = comparison;
+  const [was, is] = [
+    stateText(comparison, state.before, reason?.before),
+    stateText(comparison, state.after, reason?.after),
+  ];
+  if (change === 'added') return `new; ${is}.`;
+  if (change === 'removed') return `not there any more; before, ${was}.`;
+  // What a base in doubt shows is no news of the station.
+  const doubted = state.after === 'doubted';
+  const told = figures.filter(
+    ({ figure, before, after }) =>
+      (before?.distinguishable === true || after?.distinguishable === true) &&
+      !(doubted && !figure.endsWith('onto')),
+  );
+  const others = doubted ? 'which are in doubt' : 'distinguishable neither before nor now';
+  const unsaid = was === is && told.length === 0 && figures.length > 0 ? `; other sizes, ${others}` : '';
+  const out = [`${was === is ? `${is}, as before` : `${is}, before ${was}`}${unsaid}.`];
+  if (told.length > 0) out.push(`${capital(told.map(figureText).join('; '))}.`);
   if (reference) out.push(referenceSentence(reference, clock));
   return out.join(' ');
+}
+
+/** Of two bases it is not known which one moves. */
+function stateText(
+  { role, base }: StationComparison,
+  state: ToldState | undefined,
+  why: string | undefined,
+): string {
+  if (state === undefined) return '';
+  const words =
+    state === 'moved' && role === 'base' && base !== undefined
+      ? `seen from ${base}, seems to have moved`
+      : stateWords[state];
+  return `${words}${why === undefined ? '' : `, because ${why}`}`;
 }
 
 const figureWords: Readonly<Record<FigureComparison['figure'], string>> = {
@@ -95,9 +144,7 @@ function figureText({ figure, before, after }: FigureComparison): string {
     ? before.distinguishable
       ? ''
       : ', now distinguishable'
-    : before.distinguishable
-      ? ', no longer distinguishable'
-      : ', neither distinguishable';
+    : ', no longer distinguishable';
   return `${name} ${comparedText(after)} (before ${comparedText(before)})${seen}`;
 }
 
@@ -123,13 +170,12 @@ function baseSentences({ doubted, cleared, still }: SnapshotComparison['bases'])
   return out;
 }
 
-function levelChangeSentence({ trigger, of, change, before, after, between }: TriggerComparison): string {
-  const name = `${of}, ${trigger}`;
-  if (change === 'added') return `${name}: watched newly, ${levelWords(after!)}.`;
-  if (change === 'removed') return `${name}: not watched any more; before ${levelWords(before!)}.`;
+function levelChange({ change, before, after, between }: TriggerComparison): string {
+  if (change === 'added') return `watched newly; ${levelWords(after!)}.`;
+  if (change === 'removed') return `not watched any more; before, ${levelWords(before!)}.`;
   const [was, is] = [levelWords(before!), levelWords(after!)];
-  const ends = was === is ? `${is}, as before` : `${is}, before ${was}`;
-  return between ? `${name}: ${ends}; in between ${levelWords(between)}.` : `${name}: ${ends}.`;
+  const ends = was === is ? `${is}, as before` : `${is}; before, ${was}`;
+  return between ? `${ends}; in between, ${levelWords(between)}.` : `${ends}.`;
 }
 
 function levelWords({ condition, level, name, at, unit }: ComparedLevel): string {
@@ -152,11 +198,11 @@ function configurationSentences(
 function configurationSentence({ what, unit, before, after }: ConfigurationChange): string {
   const text = (value: string | number): string =>
     typeof value === 'string'
-      ? value
+      ? value.replace(/\.$/, '')
       : `${figures(value)}${unit === undefined ? '' : unit === '°' ? unit : `${thin}${unit}`}`;
-  if (before === undefined) return `${capital(what)}: ${text(after!)}, new.`;
-  if (after === undefined) return `${capital(what)}: gone; before ${text(before)}.`;
-  return `${capital(what)}: ${text(after)}, before ${text(before)}.`;
+  if (before === undefined) return `${capital(what)}, new: ${text(after!)}.`;
+  if (after === undefined) return `${capital(what)}, gone: ${text(before)}.`;
+  return `${capital(what)}: ${text(after)}; before, ${text(before)}.`;
 }
 
 /** A number with all its decimals: what is set is not rounded. */

@@ -33,8 +33,9 @@ function displaced({
     azimuthDeg: toward,
     plusMinus_mm: acrossHalf,
     distinguishable: moved === true,
+    detectable_mm: 4,
   };
-  const vertical = { value_mm: up, plusMinus_mm: 4.2, distinguishable: false };
+  const vertical = { value_mm: up, plusMinus_mm: 4.2, distinguishable: false, detectable_mm: 8 };
   return {
     stream: {
       name: 'main',
@@ -166,7 +167,7 @@ describe('states of stations', () => {
   test('silence, and why nothing can be stated', () => {
     const silent = station('S1', { ...displaced(), statement: { kind: 'no-data' } });
     expect(ofStations([station('S1', displaced({ moved: true }))], [silent])['States']).toEqual([
-      'S1: no data, before moved. Horizontally nothing is stated any more (before 3.0 mm ± 2.1 mm toward 90°); vertically nothing is stated any more (before 1.0 mm ± 4.2 mm down).',
+      'S1: no data, before moved. Horizontally nothing is stated any more (before 3.0 mm ± 2.1 mm toward 90°).',
     ]);
     const mute = (reason: string): StationRecord =>
       station('S1', { ...displaced(), statement: { kind: 'not-statable', reason } });
@@ -178,7 +179,7 @@ describe('states of stations', () => {
 
   test('stations that came and went', () => {
     expect(ofStations([station('S1', displaced({ moved: true }))], [station('S2', displaced())])).toEqual({
-      States: ['S2 is new: no movement distinguishable.', 'S1 is not there any more; before: moved.'],
+      States: ['S2: new; no movement distinguishable.', 'S1: not there any more; before, moved.'],
     });
   });
 
@@ -206,13 +207,43 @@ describe('states of stations', () => {
     expect(told(snapshot(), decided('moving'))).toMatchObject({
       States: ['S1: in doubt, before no movement distinguishable.'],
       Bases: ['B1 is in doubt, and is new in it.'],
-      Configuration: ['Decision of 2026-06-01T00:00:00Z on B1: moving, by engineer: survey, new.'],
+      Configuration: ['Decision of 2026-06-01T00:00:00Z on B1, new: moving, by engineer: survey.'],
     });
     expect(told(decided('moving'), decided('stable'))).toMatchObject({
       States: ['S1: no movement distinguishable, before in doubt.'],
       Bases: ['B1 is in doubt no longer.'],
     });
     expect(told(decided('moving'), decided('moving'))).toEqual({});
+    const shifted = {
+      ...decided('moving'),
+      stations: [held, station('S1', displaced({ across: 9, moved: true }))],
+    };
+    expect(told(decided('moving'), shifted)).toEqual({
+      Sizes: ['S1: in doubt, as before; other sizes, which are in doubt.'],
+    });
+  });
+
+  test('a base is seen from another one: which of the two moves is not known', () => {
+    const base = (size: Size): StationRecord => station('B2', displaced(size), { role: 'base' });
+    expect(ofStations([base({})], [base({ across: 9, moved: true })])).toEqual({
+      States: [
+        'B2: seen from B1, seems to have moved, before no movement distinguishable. Horizontally 9.0 mm ± 2.1 mm toward 90° (before 3.0 mm ± 2.1 mm toward 90°), now distinguishable.',
+      ],
+    });
+  });
+
+  test('stations of which the same is said are told together, those of one stream', () => {
+    const silent = (id: string): StationRecord =>
+      station(id, { ...displaced(), statement: { kind: 'no-data' } });
+    const ids = ['S1', 'S2', 'S3'];
+    expect(
+      ofStations(
+        ids.map((id) => station(id, displaced())),
+        ids.map(silent),
+      ),
+    ).toEqual({
+      States: ['S1, S2 and S3: no data, before no movement distinguishable.'],
+    });
   });
 
   test('another reference position: the sizes are not of one movement', () => {
@@ -247,22 +278,41 @@ describe('sizes', () => {
   });
 
   test('are told where they differ by more, with what they were', () => {
-    expect(sizes({}, { across: 3.2 })).toEqual([
-      'S1: no movement distinguishable, as before. Horizontally 3.2 mm ± 2.1 mm toward 90° (before 3.0 mm ± 2.1 mm toward 90°), neither distinguishable.',
-    ]);
-    expect(sizes({}, { toward: 100 })[0]).toContain('toward 100° (before 3.0 mm ± 2.1 mm toward 90°)');
-    expect(sizes({}, { up: 1 })[0]).toContain('Vertically 1.0 mm ± 4.2 mm up (before 1.0 mm ± 4.2 mm down)');
-    expect(sizes({}, { acrossHalf: 2.4 })[0]).toContain('3.0 mm ± 2.4 mm toward 90°');
+    const moved = (before: Size, after: Size): string =>
+      sizes({ ...before, moved: true }, { ...after, moved: true })[0]!;
+    expect(moved({}, { toward: 100 })).toContain('toward 100° (before 3.0 mm ± 2.1 mm toward 90°)');
+    expect(moved({}, { acrossHalf: 2.4 })).toContain('3.0 mm ± 2.4 mm toward 90°');
     expect(sizes({ moved: true }, { moved: true, across: 5 })).toEqual([
       'S1: moved, as before. Horizontally 5.0 mm ± 2.1 mm toward 90° (before 3.0 mm ± 2.1 mm toward 90°).',
     ]);
   });
 
+  test('that are distinguishable in neither are in the record, and told in a word', () => {
+    for (const after of [{ across: 3.2 }, { toward: 100 }, { up: 1 }, { acrossHalf: 2.4 }, { rate: 2 }])
+      expect(sizes({}, after)).toEqual([
+        'S1: no movement distinguishable, as before; other sizes, distinguishable neither before nor now.',
+      ]);
+    const record = compareSnapshots(
+      snapshot(),
+      later({ stations: [held, station('S1', displaced({ up: 1 }))] }),
+    ).stations;
+    expect(record.map(({ figures }) => figures)).toEqual([
+      [
+        {
+          figure: 'up',
+          before: { value_mm: -1, plusMinus_mm: 4.2, distinguishable: false, detectable_mm: 8 },
+          after: { value_mm: 1, plusMinus_mm: 4.2, distinguishable: false, detectable_mm: 8 },
+        },
+      ],
+    ]);
+  });
+
   test('of rates', () => {
-    expect(sizes({}, { rate: 4 })[0]).toContain(
-      'Its rate horizontally 4.0 mm ± 2.1 mm toward 90° in 30 days (before, nothing was stated); its rate vertically 1.0 mm ± 4.2 mm down in 30 days (before, nothing was stated).',
+    const moved = (rate?: number): Size => ({ moved: true, ...(rate === undefined ? {} : { rate }) });
+    expect(sizes(moved(), moved(4))[0]).toContain(
+      'Its rate horizontally 4.0 mm ± 2.1 mm toward 90° in 30 days (before, nothing was stated).',
     );
-    expect(sizes({ rate: 4 }, { rate: 6 })[0]).toContain('(before 4.0 mm ± 2.1 mm toward 90° in 30 days)');
+    expect(sizes(moved(4), moved(6))[0]).toContain('(before 4.0 mm ± 2.1 mm toward 90° in 30 days)');
   });
 
   test('told from the bases that stand still', () => {
@@ -270,10 +320,14 @@ describe('sizes', () => {
     const onto = (value_mm: number): StationRecord =>
       station('S1', {
         ...displaced(),
-        ontoStable: { stable: ['B2'], horizontal, up: { ...up, value_mm } } as never,
+        ontoStable: {
+          stable: ['B2'],
+          horizontal,
+          up: { ...up, value_mm, distinguishable: value_mm > 5 },
+        } as never,
       });
-    expect(ofStations([onto(1)], [onto(4)])['Sizes']).toEqual([
-      'S1: no movement distinguishable, as before. From the bases that stand still, vertically 4.0 mm ± 4.2 mm up (before 1.0 mm ± 4.2 mm up), neither distinguishable.',
+    expect(ofStations([onto(1)], [onto(7)])['Sizes']).toEqual([
+      'S1: no movement distinguishable, as before. From the bases that stand still, vertically 7.0 mm ± 4.2 mm up (before 1.0 mm ± 4.2 mm up), now distinguishable.',
     ]);
   });
 });
@@ -308,10 +362,10 @@ describe('levels', () => {
 
   test('that are reached and left', () => {
     expect(levels([trigger(watched(state(0)))], [trigger(watched(state(1)))])).toEqual({
-      Levels: ['S1, creep: at level 1 (attention, 8 mm), before no level reached.'],
+      Levels: ['S1, creep: at level 1 (attention, 8 mm); before, no level reached.'],
     });
     expect(levels([trigger(watched(state(1)))], [trigger(watched(state(1, 'no-data')))])).toEqual({
-      Levels: ['S1, creep: no data, at level 1 (attention, 8 mm), before at level 1 (attention, 8 mm).'],
+      Levels: ['S1, creep: no data, at level 1 (attention, 8 mm); before, at level 1 (attention, 8 mm).'],
     });
     expect(levels([trigger(watched(state(1)))], [trigger(watched(state(1)))])).toEqual({});
   });
@@ -324,20 +378,20 @@ describe('levels', () => {
       ['2026-05-22T00:00:00Z', 1, 0],
     ];
     expect(levels([trigger(watched(state(0)))], [trigger(watched(state(0), changes))])).toEqual({
-      Levels: ['S1, creep: no level reached, as before; in between at level 1 (attention, 8 mm).'],
+      Levels: ['S1, creep: no level reached, as before; in between, at level 1 (attention, 8 mm).'],
     });
     expect(levels([trigger(watched(state(1)))], [trigger(watched(state(1), changes))])).toEqual({});
   });
 
   test('that are watched newly or not any more, or stand at another size', () => {
     const one = trigger(watched(state(1)));
-    expect(levels([], [one])['Levels']).toEqual(['S1, creep: watched newly, at level 1 (attention, 8 mm).']);
+    expect(levels([], [one])['Levels']).toEqual(['S1, creep: watched newly; at level 1 (attention, 8 mm).']);
     expect(levels([one], [])['Levels']).toEqual([
-      'S1, creep: not watched any more; before at level 1 (attention, 8 mm).',
+      'S1, creep: not watched any more; before, at level 1 (attention, 8 mm).',
     ]);
     const raised = { ...one, levels: [{ ...one.levels[0]!, at: 10 }, one.levels[1]!] };
     expect(levels([one], [raised])['Configuration']).toEqual([
-      'Level 1 of creep: attention, 10 mm, for measurement, before attention, 8 mm, for measurement.',
+      'Level 1 of creep: attention, 10 mm, for measurement; before, attention, 8 mm, for measurement.',
     ]);
   });
 });
@@ -361,17 +415,17 @@ test('configuration: every setting with its unit, before and now', () => {
     sensors: [{ name: 'air', what: 'temperature', unit: '°C', readings: 3 }],
   });
   expect(told(snapshot(), after)['Configuration']).toEqual([
-    'Time between processing runs: 1 h, before 24 h.',
-    'Smallest horizontal movement that must be found: 5 mm, before 8 mm.',
-    'Largest half-width of horizontal intervals: 3 mm, new.',
-    'Largest half-width of intervals up or down: 6 mm, new.',
-    'Probability of intervals: 99 %, before 95 %.',
-    'Latitude of B1: 46.50000001°, before 46.5°.',
-    'Antenna of S1: Type 2, new.',
-    'Stream main: relative from B1, filtered, before relative from B1, epoch-wise.',
-    'Sensor air: temperature in °C, new.',
-    'Event of 2026-05-20T10:00:00Z (antenna exchanged): instrument, of S1, new.',
-    'Responsible as measurement: gone; before survey office.',
+    'Time between processing runs: 1 h; before, 24 h.',
+    'Smallest horizontal movement that must be found: 5 mm; before, 8 mm.',
+    'Largest half-width of horizontal intervals, new: 3 mm.',
+    'Largest half-width of intervals up or down, new: 6 mm.',
+    'Probability of intervals: 99 %; before, 95 %.',
+    'Latitude of B1: 46.50000001°; before, 46.5°.',
+    'Antenna of S1, new: Type 2.',
+    'Stream main: relative from B1, filtered; before, relative from B1, epoch-wise.',
+    'Sensor air, new: temperature in °C.',
+    'Event of 2026-05-20T10:00:00Z (antenna exchanged), new: instrument, of S1.',
+    'Responsible as measurement, gone: survey office.',
   ]);
 });
 

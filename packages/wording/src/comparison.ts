@@ -22,7 +22,7 @@ import type {
 import { changedConfiguration } from './comparison-configuration.ts';
 import { decimalsFor } from './numbers.ts';
 import { acrossText, verticalText } from './phrases.ts';
-import { doubtedBases, stateIn } from './sentences.ts';
+import { baseOf, doubtedBases, stateIn } from './sentences.ts';
 
 /**
  * What differs between what two snapshots state: states and sizes of stations as a site tells them, levels, bases in doubt, inputs,
@@ -98,8 +98,11 @@ function toldOf(snapshot: Snapshot): Map<string, Told> {
 function stationsOf(before: Snapshot, after: Snapshot): StationComparison[] {
   return matched(toldOf(before), toldOf(after)).flatMap(({ change, before: a, after: b }) => {
     const { station, view } = (b ?? a)!;
+    const base = baseOf(view);
     const found: StationComparison = {
       id: station.id,
+      role: station.role,
+      ...(base === undefined ? {} : { base }),
       ...(view.stream ? { stream: view.stream.name } : {}),
       several: station.others.length > 0,
       change,
@@ -149,6 +152,7 @@ function sizesOf({ statement, ontoStable }: StreamView): Map<FigureComparison['f
       azimuthDeg: h.azimuthDeg,
       ...more,
       distinguishable: h.distinguishable,
+      detectable_mm: h.detectable_mm,
     });
   const along = (
     figure: FigureComparison['figure'],
@@ -160,6 +164,7 @@ function sizesOf({ statement, ontoStable }: StreamView): Map<FigureComparison['f
       plusMinus_mm: up.plusMinus_mm,
       ...more,
       distinguishable: up.distinguishable,
+      detectable_mm: up.detectable_mm,
     });
   if (statement.kind === 'displacement') {
     const { horizontal, up, rate } = statement;
@@ -182,8 +187,13 @@ function figuresOf(before: StreamView, after: StreamView): FigureComparison[] {
   });
 }
 
-/** `6.2 mm ± 1.9 mm toward 143°`, `4.4 mm ± 3.9 mm down`. */
-export function comparedText({ value_mm, plusMinus_mm, azimuthDeg, perDays }: ComparedSize): string {
+/** `6.2 mm ± 1.9 mm toward 143°`, `4.4 mm ± 3.9 mm down`; of a rate with its time. */
+export function comparedText({
+  value_mm,
+  plusMinus_mm,
+  azimuthDeg,
+  perDays,
+}: Omit<ComparedSize, 'distinguishable' | 'detectable_mm'>): string {
   const size =
     azimuthDeg === undefined
       ? verticalText({ value_mm, plusMinus_mm })

@@ -126,6 +126,5 @@ export {
   comparisonHead,
   comparisonLimits,
   comparisonSections,
-  stationChangeSentence,
   type ComparisonSection,
 } from './comparison-text.ts';
