@@ -22,6 +22,7 @@ import {
   loadSentences,
   requirementSentence,
 } from '@stillmark/wording';
+import { addArchiveCommands } from './archive-commands.ts';
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
 import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
 import { addReleaseOptions, releaseDetails, releaseWork, type ReleaseOptions } from './release-command.ts';
@@ -357,9 +358,9 @@ function build(world: World, done: (code: number) => void): Command {
   add(
     'verify',
     'compare a snapshot with its manifest, byte by byte',
-    'Tells every file that is changed, missing or added.',
+    'Tells every file that is changed, missing or added; of an archive too.',
   )
-    .argument('<dir>', 'folder written by `stillmark snapshot`')
+    .argument('<dir>', 'folder written by `stillmark snapshot`, or file by `stillmark archive`')
     .action((folder: string, { json }: { json?: boolean }) =>
       perform(json, async (effects) => {
         const result = await verify(folder, effects);
@@ -367,6 +368,8 @@ function build(world: World, done: (code: number) => void): Command {
         return { lines, data: { files: result.files }, problems: result.problems };
       }),
     );
+
+  addArchiveCommands(add, perform);
 
   return program;
 }

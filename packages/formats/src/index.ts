@@ -15,3 +15,15 @@ export { RinexObservations } from './rinex/observation.ts';
 export { readYuma } from './yuma.ts';
 export { readTestField, type TestFieldRow } from './test-field.ts';
 export { readStationList, type ListedStation } from './station-list.ts';
+export {
+  bagDeclaration,
+  bagInfo,
+  bagManifest,
+  bagNames,
+  checkBagDeclaration,
+  payloadFolder,
+  payloadOxum,
+  readBagInfo,
+  readBagManifest,
+  unsafeName,
+} from './bagit.ts';

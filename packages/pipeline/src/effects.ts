@@ -21,16 +21,24 @@ export interface Renderer {
   assets(): Promise<ReadonlyMap<string, Uint8Array>>;
 }
 
+/** From a byte to before another. */
+export interface ByteRange {
+  readonly from: number;
+  readonly to: number;
+}
+
 /** The disk, as far as the pipeline writes it. Paths are absolute. */
 export interface Files {
   /** Undefined where there is no such file. */
   readonly read: (path: string) => Promise<Uint8Array | undefined>;
-  /** The bytes of a file in pieces; none where there is no such file. */
-  readonly stream: (path: string) => AsyncIterable<Uint8Array>;
+  /** The bytes of a file in pieces, or those from a place to before another; none where there is no such file. */
+  readonly stream: (path: string, range?: ByteRange) => AsyncIterable<Uint8Array>;
+  /** Bytes of a file. */
+  readonly size: (path: string) => Promise<number>;
   /** Size and time of change of a file: another one says that it has changed. */
   readonly stamp: (path: string) => Promise<string>;
-  /** Writes whole or not at all: beside its place first, then by one rename. */
-  readonly write: (path: string, bytes: Uint8Array | string) => Promise<void>;
+  /** Writes whole or not at all, also where the pieces end in an error: beside its place first, then by one rename. */
+  readonly write: (path: string, bytes: Uint8Array | string | AsyncIterable<Uint8Array>) => Promise<void>;
   readonly remove: (path: string) => Promise<void>;
   /** What stands at a path. */
   readonly kind: (path: string) => Promise<'file' | 'folder' | 'device' | 'dangling link' | 'nothing'>;

@@ -1,15 +1,18 @@
+export { archive, type ArchiveResult, type ArchiveTask } from './archive.ts';
 export { alarmLoad } from './ask-alarm-load.ts';
 export { portfolio, type PortfolioTask } from './portfolio.ts';
 export { release, type ReleaseTask } from './release.ts';
 export { checkUnused, init, wrongStation, type InitTask } from './init.ts';
 export { plan } from './ask-plan.ts';
 export { bench, type BenchAsked } from './bench.ts';
+export { compare } from './compare.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';
 export { partsOf, type Part } from './delivered-file.ts';
 export type { Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';
+export { restore, type RestoreResult } from './restore.ts';
 export { projectJsonSchema, starterQuestions } from '@stillmark/project';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';

@@ -166,7 +166,7 @@ async function writeRejects(
 }
 
 /** What was delivered: the way back from the store to the files it came from. */
-interface LedgerEntry {
+export interface LedgerEntry {
   readonly file: string;
   readonly sha256: string;
   readonly source: string;
@@ -211,7 +211,11 @@ function stands({ first, last }: LedgerEntry, { table }: Source, paths: Readonly
 
 const ledgerPath = ({ folder }: ProjectFolder): string => join(folder, storeFolder, 'deliveries.json');
 
-async function readLedger(opened: ProjectFolder, { files }: Effects): Promise<Map<string, LedgerEntry>> {
+/** Everything that was delivered, by source, file and hash. */
+export async function readLedger(
+  opened: ProjectFolder,
+  { files }: Pick<Effects, 'files'>,
+): Promise<Map<string, LedgerEntry>> {
   const bytes = await files.read(ledgerPath(opened));
   if (!bytes) return new Map();
   try {

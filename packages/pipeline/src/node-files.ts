@@ -13,13 +13,17 @@ export const nodeFiles: Files = {
       throw error;
     }
   },
-  async *stream(path) {
+  async *stream(path, range) {
+    if (range && range.to <= range.from) return;
+    const part = range ? { start: range.from, end: range.to - 1 } : {};
     try {
-      for await (const chunk of createReadStream(path, { highWaterMark: 2 ** 20 })) yield chunk as Uint8Array;
+      for await (const chunk of createReadStream(path, { highWaterMark: 2 ** 20, ...part }))
+        yield chunk as Uint8Array;
     } catch (error) {
       if (!isMissing(error)) throw error;
     }
   },
+  size: async (path) => (await stat(path)).size,
   async stamp(path) {
     const { size, mtimeMs } = await stat(path);
     return `${size} ${mtimeMs}`;

@@ -19,7 +19,22 @@ export async function putFolder(
   contents: ReadonlyMap<string, Uint8Array>,
   files: Files,
 ): Promise<void> {
-  // A link keeps standing: what it leads to is replaced.
+  const { place, beside } = await placeOf(out, files);
+  const [partial, previous] = [beside('partial'), beside('previous')];
+  await withLock(beside('lock'), 'output folder', () =>
+    replace({ place, partial, previous }, contents, files),
+  );
+}
+
+/**
+ * Where a folder is to be put, and paths beside it, on the same disk. A link keeps standing: what it leads to is the place.
+ *
+ * @throws USE_OUTPUT_TAKEN, USE_FOLDER_MISSING
+ */
+export async function placeOf(
+  out: string,
+  files: Files,
+): Promise<{ place: string; beside: (what: string) => string }> {
   if ((await files.kind(out)) === 'dangling link')
     fail('USE_OUTPUT_TAKEN', 'the output folder is a link that leads to nothing', {
       at: { file: out },
@@ -30,11 +45,7 @@ export async function putFolder(
     fail('USE_FOLDER_MISSING', 'the folder that is to hold the output does not exist', {
       at: { file: dirname(place) },
     });
-  const beside = (what: string): string => join(dirname(place), `.${basename(place)}.stillmark-${what}`);
-  const [partial, previous] = [beside('partial'), beside('previous')];
-  await withLock(beside('lock'), 'output folder', () =>
-    replace({ place, partial, previous }, contents, files),
-  );
+  return { place, beside: (what) => join(dirname(place), `.${basename(place)}.stillmark-${what}`) };
 }
 
 async function replace(

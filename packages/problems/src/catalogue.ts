@@ -11,7 +11,7 @@ export interface CatalogueEntry {
  */
 export const catalogue = {
   USE_FOLDER_MISSING: { title: 'The project folder does not exist', exit: 2 },
-  USE_OUTPUT_TAKEN: { title: 'The output folder holds something that is not a snapshot', exit: 2 },
+  USE_OUTPUT_TAKEN: { title: 'What stands in the place of the output is not replaced', exit: 2 },
   USE_OPTION: { title: 'Options do not fit together', exit: 2 },
   USE_FILE_MISSING: { title: 'The file does not exist', exit: 2 },
   USE_LOCKED: { title: 'Another command is writing to this store', exit: 2 },
@@ -50,6 +50,14 @@ export const catalogue = {
   SNAPSHOT_FILE: { title: 'A file of the snapshot is missing, changed or added', exit: 1 },
   REPORT_NOT_PRINTED: { title: 'The report was not printed', exit: 1 },
   SNAPSHOT_FORMAT: { title: 'This is not a snapshot that this version can read', exit: 1 },
+
+  ARCHIVE_SITE: { title: 'The site does not belong to the project as it stands', exit: 1 },
+  ARCHIVE_INPUTS: { title: 'From what would be archived the site cannot be computed again', exit: 1 },
+  ARCHIVE_CHANGED: { title: 'A file changed while it was read', exit: 1 },
+  ARCHIVE_NAME: { title: 'A file has a name that cannot stand in an archive', exit: 1 },
+  ARCHIVE_FORMAT: { title: 'This is not an archive that this version can read', exit: 1 },
+  ARCHIVE_FILE: { title: 'A file of the archive is missing, changed or added', exit: 1 },
+  ARCHIVE_UNSAFE: { title: 'The archive holds what must not be unpacked', exit: 1 },
 
   GEODESY_RANGE: { title: 'A coordinate is out of range', exit: 1 },
   GEODESY_COVARIANCE: { title: 'A covariance matrix is not positive semi-definite', exit: 1 },

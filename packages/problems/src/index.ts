@@ -9,4 +9,4 @@ export {
   type Location,
   type Problem,
 } from './problem.ts';
-export { formatProblem, formatProblems, listAllowed, sortProblems } from './terminal.ts';
+export { formatProblem, formatProblems, listAllowed, sortProblems, visible } from './terminal.ts';

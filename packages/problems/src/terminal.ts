@@ -57,7 +57,8 @@ function formatLocation({ at }: Problem): string {
   return `${visible(at.file)}${line} `;
 }
 
-function visible(text: string): string {
+/** Text from a file without what a terminal would obey: control characters and marks of direction are shown as escapes. */
+export function visible(text: string): string {
   // eslint-disable-next-line no-control-regex
   return text.replace(/[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/g, (c) =>
     c === '\t' ? ' ' : `\\u${c.charCodeAt(0).toString(16).padStart(4, '0')}`,

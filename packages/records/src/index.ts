@@ -1,4 +1,5 @@
 export type * from './alarm-load.ts';
+export type * from './comparison.ts';
 export type * from './epoch.ts';
 export type * from './over-time.ts';
 export type * from './pairs.ts';

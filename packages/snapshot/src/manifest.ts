@@ -48,7 +48,7 @@ export function compareWithManifest(
   for (const entry of manifest) {
     const now = there.get(entry.path);
     if (!now) say(entry.path, 'the file is missing');
-    else if (now.sha256 !== entry.sha256) {
+    else if (now.sha256 !== entry.sha256 || now.bytes !== entry.bytes) {
       say(
         entry.path,
         now.bytes === entry.bytes

@@ -121,3 +121,11 @@ export {
   zoneRuleSentence,
 } from './plan.ts';
 export { benchLines, type BenchShown } from './bench.ts';
+export { archiveAbout, archiveSentences, restoreSentences } from './archive.ts';
+export { comparedText, compareSnapshots } from './comparison.ts';
+export {
+  comparisonHead,
+  comparisonLimits,
+  comparisonSections,
+  type ComparisonSection,
+} from './comparison-text.ts';

@@ -35,7 +35,7 @@ export function stateOf({ statement }: Pick<StreamView, 'statement'>): StationSt
 /** The state of a station within its site: what is told from a base in doubt is never called moved or still on its word. */
 export function stateIn(
   snapshot: Pick<Snapshot, 'network' | 'stations'>,
-  station: StationRecord,
+  station: Pick<StationRecord, 'role' | 'statement' | 'stream' | 'untied'>,
 ): StationState {
   const own = stateOf(station);
   const base = baseOf(station);
