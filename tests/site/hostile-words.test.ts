@@ -138,12 +138,11 @@ test('marks that turn the direction of text are refused in the project file, and
 });
 
 test('in tables no cell is a formula', async () => {
-  for (const name of ['tables/stations.csv', 'log.csv']) {
-    const text = await readFile(join(site, name), 'utf8').catch(() => '');
-    for (const row of text === '' ? [] : parseCsv(text))
-      for (const cell of row as unknown as string[])
-        if (!/^-?\d+(\.\d+)?$/.test(cell)) expect(cell).not.toMatch(/^[=+@-]/);
-  }
+  const [header, ...rows] = parseCsv(await readFile(join(site, 'tables/stations.csv'), 'utf8'));
+  expect(header).toContain('stands_on');
+  const words = rows.flat().filter((cell) => !/^-?\d+(\.\d+)?$/.test(cell));
+  expect(words.some((cell) => cell.startsWith("'="))).toBe(true);
+  expect(words.filter((cell) => /^[=+@-]/.test(cell))).toEqual([]);
 });
 
 test('the style of the foot of printed pages holds one string and no rule of anybody else', async () => {

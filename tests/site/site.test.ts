@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { readdirSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
@@ -190,12 +191,17 @@ describe.each(seen)('$name', ({ site, path }) => {
     await inTime.close();
   });
 
-  test('allows nothing inline: the policy stands first, and no style attribute or inline script is there', () => {
+  test('allows nothing inline but its one style, by its hash: the policy stands first, and no style attribute or inline script is there', () => {
     const html = readFileSync(join(site, path), 'utf8');
     expect(html).toMatch(
       /^<!DOCTYPE html>\s*<html lang="en">\s*<head>\s*<meta charset="utf-8">\s*<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'self'/i,
     );
-    expect(html).not.toMatch(/ style="|<style|javascript:| on[a-z]+="/);
+    expect(html).not.toMatch(/ style="|javascript:| on[a-z]+="/);
+    const styles = [...html.matchAll(/<style>(.*?)<\/style>/gs)].map(([, css]) => css!);
+    expect(html.match(/<style/g)).toHaveLength(1);
+    expect(styles.map((css) => `'sha256-${createHash('sha256').update(css).digest('base64')}'`)).toEqual([
+      /style-src 'self' ('[^']*')/.exec(html)![1],
+    ]);
     expect(html.match(/<script[^>]*>[^<]/)).toBeNull();
   });
 

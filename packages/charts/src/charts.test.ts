@@ -400,7 +400,7 @@ describe('plan of means', () => {
   test('means of the reference period are marked apart', () => {
     const svg = planScatter(task({ reference: { fromMs: start, toMs: start + 240 * hour } }));
     const count = (name: string): number =>
-      new RegExp(`class="${name}" d="([^"]*)"`).exec(svg)![1]!.match(/M/g)!.length;
+      new RegExp(`class="${name}" d="([^"]*)"`).exec(svg)![1]!.match(/M|m/g)!.length;
     expect(count('scatter first')).toBe(40);
     expect(count('scatter')).toBeGreaterThan(150);
   });

@@ -89,3 +89,15 @@ export function cellPath(
   }
   return [...seen].join('');
 }
+
+/** Dots at whole pixels, each once: told from left to right by their differences, which compress to a third of what places do. */
+export function dotsPath(dots: Iterable<readonly [x: number, y: number]>): string {
+  const seen = new Map<number, [number, number]>();
+  for (const [x, y] of dots) {
+    const [px, py] = [Math.round(x), Math.round(y)];
+    seen.set(px * 10_000 + py, [px, py]);
+  }
+  const pen = new Pen();
+  for (const [, [x, y]] of [...seen].sort(([a], [b]) => a - b)) pen.stroke(x, y, x, y);
+  return pen.path;
+}

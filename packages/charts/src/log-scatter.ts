@@ -1,5 +1,6 @@
 import { extent } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
+import { dotsPath } from './density.ts';
 import { el, figure, label, round, tickText } from './svg.ts';
 
 export interface LogScatterTask {
@@ -32,10 +33,8 @@ export function logScatter(task: LogScatterTask): string {
   const x = scaleLinear(range(values), [margin.left, margin.left + inner]);
   const y = scaleLinear(range(movements), [margin.top + height, margin.top]);
   const foot = margin.top + height;
-  const seen = new Set<string>();
   let [meanX, meanY] = [0, 0];
   for (let i = 0; i < values.length; i++) {
-    seen.add(`M${Math.round(x(values[i]!))} ${Math.round(y(movements[i]!))}h0`);
     meanX += values[i]! / values.length;
     meanY += movements[i]! / values.length;
   }
@@ -61,7 +60,10 @@ export function logScatter(task: LogScatterTask): string {
         el('path', { class: 'grid', d: `M${round(x(v))} ${margin.top}v${round(height)}` }),
         label(x(v), foot + 16, tickText(v), { 'text-anchor': 'middle', class: 'tick' }),
       ]),
-    el('path', { class: 'scatter', d: [...seen].join('') }),
+    el('path', {
+      class: 'scatter',
+      d: dotsPath(Array.from(values, (v, i) => [x(v), y(movements[i]!)] as const)),
+    }),
     line
       ? el('path', {
           class: 'fitted',

@@ -1,6 +1,7 @@
 import { max, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { StationSeries } from '@stillmark/records';
+import { dotsPath } from './density.ts';
 import { el, figure, label, round, roundAbove, tickText } from './svg.ts';
 
 export interface ScatterTask {
@@ -45,13 +46,12 @@ export function planScatter(task: ScatterTask): string {
     windows.timesMs[i]! >= task.reference.fromMs &&
     windows.timesMs[i]! < task.reference.toMs;
   const cells = (keep: (i: number) => boolean): string => {
-    const seen = new Set<string>();
+    const dots: [number, number][] = [];
     windows.east_mm.forEach((e, i) => {
       const n = windows.north_mm[i]!;
-      if (keep(i) && Math.abs(e) <= limit && Math.abs(n) <= limit)
-        seen.add(`M${Math.round(x(e))} ${Math.round(y(n))}h0`);
+      if (keep(i) && Math.abs(e) <= limit && Math.abs(n) <= limit) dots.push([x(e), y(n)]);
     });
-    return [...seen].join('');
+    return dotsPath(dots);
   };
   return figure(
     {

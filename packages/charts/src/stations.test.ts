@@ -87,7 +87,15 @@ test('movement against a log: the line goes through the middle with the fitted s
     movements_mm: values.map((v) => 3 - 2 * v),
     slope_mm: -2,
   });
-  const marks = numbersOf(/class="scatter" d="([^"]*)"/.exec(svg)![1]!.replaceAll('h0', ''));
+  // The first is told by its place, the others by their differences.
+  let [x, y] = [0, 0];
+  const marks = [
+    ...svg.match(/class="scatter" d="([^"]*)"/)![1]!.matchAll(/m(-?[\d.]+)[ ,]?(-?[\d.]+)h0/gi),
+  ].flatMap(([whole, a, b]) => {
+    [x, y] = whole.startsWith('M') ? [Number(a), Number(b)] : [x + Number(a), y + Number(b)];
+    return [x, y];
+  });
+  expect(marks.length).toBe(100);
   const [x0, y0, x1, y1] = numbersOf(/class="fitted" d="([^"]*)"/.exec(svg)![1]!) as [
     number,
     number,

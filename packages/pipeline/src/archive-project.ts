@@ -12,6 +12,7 @@ import {
   filesOf,
   projectFile,
   referenceFile,
+  releasesFile,
   responseFile,
   storeFolder,
   type ProjectFolder,
@@ -19,7 +20,7 @@ import {
 
 /** What of a project folder goes into an archive, as sorted paths. */
 export interface ProjectFiles {
-  /** What a snapshot reads beside the store: the project file, what was committed, the outline, orbits of the plan. */
+  /** What a snapshot reads beside the store: the project file, what was committed and released, the outline, orbits of the plan. */
   readonly written: readonly string[];
   /** What was delivered, and the orbits that it is read with. */
   readonly delivered: readonly string[];
@@ -54,7 +55,8 @@ export async function projectFiles(opened: ProjectFolder, effects: Effects): Pro
   const written = await pathsOf([planned]);
   if (project.outline !== undefined) written.push(project.outline);
   for (const path of [...written, ...delivered]) await checkInside(opened, path, files);
-  for (const path of [projectFile, referenceFile, responseFile])
+  const frozen = (await files.list(folder)).filter((path) => /^releases\/[\w.-]+\.json$/.test(path));
+  for (const path of [projectFile, referenceFile, responseFile, releasesFile, ...frozen])
     if ((await files.kind(join(folder, path))) === 'file') written.push(path);
   for (const path of written) delivered.delete(path);
   return {

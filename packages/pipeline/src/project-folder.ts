@@ -21,6 +21,7 @@ import { approximatePosition } from './project-settings.ts';
 export const projectFile = 'project.yaml';
 export const referenceFile = 'reference-positions.yaml';
 export const responseFile = 'response-models.yaml';
+export const releasesFile = 'releases.yaml';
 export const storeFolder = 'store';
 
 /** A project folder whose project file is sound. */

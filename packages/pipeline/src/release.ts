@@ -13,11 +13,9 @@ import {
   ZoneClock,
 } from '@stillmark/wording';
 import type { Effects, Files, Renderer } from './effects.ts';
-import { openProject, projectFile, sha256, throwErrors } from './project-folder.ts';
+import { openProject, projectFile, releasesFile, sha256, throwErrors } from './project-folder.ts';
 import { putFolder } from './publish-folder.ts';
 import { verify } from './verify.ts';
-
-export const releasesFile = 'releases.yaml';
 
 export interface ReleaseTask {
   /** Folder of the snapshot that is approved. */

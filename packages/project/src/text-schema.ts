@@ -7,7 +7,7 @@ export const text = z
   .max(2000, 'the text is longer than 2000 characters')
   // Marks that turn the direction of text would turn what stands after them on a page too.
   .regex(
-    /^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]*$/u,
+    /^(?:[^\p{Cc}\u202a-\u202e\u2066-\u2069]|[\t\n\r])*$/u,
     'the text holds characters that are not seen, or that turn its direction',
   );
 

@@ -1,9 +1,7 @@
 /** Leads to the station whose id is typed or chosen; the span that a timeline shows goes along. */
 export function findStations(page: Document, location: Location): void {
-  const place = page.querySelector<HTMLElement>('.find');
-  const input = place?.querySelector<HTMLInputElement>('[data-find]');
-  if (!place || !input?.list) return;
-  place.hidden = false;
+  const input = page.querySelector<HTMLInputElement>('[data-find]');
+  if (!input?.list) return;
   const ids = Array.from(input.list.options, ({ value }) => value);
   const go = (): void => {
     const typed = input.value.trim().toLowerCase();

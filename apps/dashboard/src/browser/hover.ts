@@ -25,7 +25,6 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
     const at = first && nearestMark(first.marks, x, reach);
     const cursor = svg.querySelector<SVGPathElement>('.cursor');
     cursor?.classList.toggle('shown', at !== undefined);
-    readout.hidden = false;
     if (!at) {
       readout.textContent = 'no mean here';
       return;
@@ -48,7 +47,7 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
     showAt(svg, ((event.clientX - box.left) / box.width) * svg.viewBox.baseVal.width);
   });
   container.addEventListener('pointerleave', () => {
-    readout.hidden = true;
+    readout.textContent = '';
     container.querySelectorAll('.cursor').forEach((cursor) => cursor.classList.remove('shown'));
   });
   container.addEventListener('keydown', (event) => {

@@ -1,7 +1,8 @@
-import '../styles/site.css';
+import '../styles/fonts.css';
 import { findStations } from './find-station.ts';
 import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
+import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
 import { controlZoom } from './zoom-control.ts';
 import type { ZoomTask } from './zoom-task.ts';
@@ -17,6 +18,10 @@ setInterval(tell, 60_000);
 // The paper that a report is printed on.
 const paper = new URLSearchParams(location.search).get('paper');
 if (paper === 'a4' || paper === 'letter') document.documentElement.dataset['paper'] = paper;
+
+reachWideTables(document);
+addEventListener('resize', () => reachWideTables(document));
+void document.fonts.ready.then(() => reachWideTables(document));
 
 findStations(document, location);
 offerPictures(document);

@@ -56,7 +56,6 @@ class MapControl {
     this.#play = container.querySelector('[data-play]')!;
     this.#present = container.querySelector('[data-present]')!;
     this.#note = container.querySelector('.zoom-note')!;
-    container.querySelector<HTMLElement>('.zoom')!.hidden = false;
     this.#time.max = String(walk.timesMs.length - 1);
     this.#time.value = this.#time.max;
     walk.timesMs

@@ -20,20 +20,10 @@ const scale = 2;
 
 /** Offers each figure as SVG and PNG, as it is shown; nothing is fetched for it. */
 export function offerPictures(page: Document): void {
-  for (const figure of page.querySelectorAll<HTMLElement>('figure')) {
-    const caption = figure.querySelector('figcaption');
-    if (!caption || !figure.querySelector('svg.chart')) continue;
-    const place = page.createElement('span');
-    place.className = 'pictures';
-    for (const kind of ['SVG', 'PNG'] as const) {
-      const button = page.createElement('button');
-      button.type = 'button';
-      button.textContent = kind;
-      button.setAttribute('aria-label', `Picture of this figure as ${kind}`);
-      button.addEventListener('click', () => void save(figure, kind));
-      place.append(button);
-    }
-    caption.append(' ', place);
+  for (const button of page.querySelectorAll<HTMLButtonElement>('[data-picture]')) {
+    const figure = button.closest('figure');
+    if (figure)
+      button.addEventListener('click', () => void save(figure, button.dataset['picture'] as 'SVG' | 'PNG'));
   }
 }
 

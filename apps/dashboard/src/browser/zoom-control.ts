@@ -12,7 +12,6 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
   const bar = container.querySelector<HTMLElement>('.zoom');
   const note = container.querySelector<HTMLElement>('.zoom-note');
   if (!bar || !note) return;
-  bar.hidden = false;
   const buttons = Array.from(bar.querySelectorAll<HTMLButtonElement>('button'));
   const from = bar.querySelector<HTMLInputElement>('[data-from]')!;
   const to = bar.querySelector<HTMLInputElement>('[data-to]')!;

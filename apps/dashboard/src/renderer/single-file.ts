@@ -24,12 +24,17 @@ export function asSingleFile(
   const inline = (kind: 'style' | 'script', content: string): ReturnType<typeof tree.createElement> => {
     const element = tree.createElement(kind, names.NS.HTML, []);
     tree.insertText(element, content);
-    hashes[kind].push(`'sha256-${createHash('sha256').update(content).digest('base64')}'`);
+    hashes[kind].push(hashOf(content));
     return element;
   };
   const body = find(document, (e) => e.tagName === 'body')!;
   for (const element of elementsIn(document)) {
     const href = attribute(element, 'href');
+    if (element.tagName === 'style') {
+      const [content] = element.childNodes;
+      if (content && tree.isTextNode(content)) hashes.style.push(hashOf(content.value));
+      continue;
+    }
     if (element.tagName === 'link' && attribute(element, 'rel') === 'stylesheet') {
       const style = inline('style', withFonts(text(href!), assets));
       if (attribute(element, 'media') === 'print') style.attrs = [{ name: 'media', value: 'print' }];
@@ -62,6 +67,9 @@ export function asSingleFile(
   ].join('; ');
   return serialize(document);
 }
+
+const hashOf = (content: string): string =>
+  `'sha256-${createHash('sha256').update(content).digest('base64')}'`;
 
 function withFonts(css: string, assets: ReadonlyMap<string, Uint8Array>): string {
   return css.replaceAll(/url\((?:\.\/)?([\w.-]+\.woff2)\)/g, (whole, name: string) => {
