@@ -102,3 +102,18 @@ test('what is no snapshot, and one that was changed, are refused', async () => {
   await appendFile(join(changed, 'snapshot.json'), ' ');
   expect(await refused(changed)).toContain('SNAPSHOT_FILE');
 });
+
+test('a site that was told against an earlier snapshot has a page of what has changed, and is the same otherwise', async () => {
+  const since = join(folder, 'since');
+  const project = inject('demoProject');
+  await mustRun(['snapshot', project, '--out', since, '--since', early]);
+  const page = await readFile(join(since, 'changes.html'), 'utf8');
+  expect(page).toContain('told against 10 November 2026');
+  expect(await readFile(join(since, 'index.html'), 'utf8')).toContain('changes.html');
+  expect(await readFile(join(later, 'index.html'), 'utf8')).not.toContain('changes.html');
+  expect(await readFile(join(since, 'snapshot.json'), 'utf8')).toBe(
+    await readFile(join(later, 'snapshot.json'), 'utf8'),
+  );
+  const nothing = await stillmark(['snapshot', project, '--out', since, '--since', join(folder, 'none')]);
+  expect(nothing.err).toContain('there is no snapshot');
+});

@@ -54,6 +54,7 @@ interface SnapshotOptions {
   readonly out: string;
   readonly asOf?: number;
   readonly anew?: boolean;
+  readonly since?: string;
   readonly released?: string;
   readonly singleFile?: string;
   readonly address?: string;
@@ -239,44 +240,47 @@ function build(world: World, done: (code: number) => void): Command {
       'state from all epochs up to this time (default: the newest epoch)',
       instantOption,
     )
+    .option('--since <dir>', 'an earlier snapshot: the site then has a page of what has changed since')
     .option('--released <dir>', 'folder of the released site: what was approved last by `stillmark release`')
     .option('--single-file <file>', 'write the overview with everything in it to a file of its own, too')
     .option('--address <url>', 'where the site will stand: links of that file lead there', addressOption)
     .option('--anew', 'compute everything anew, also what was computed from the same data before')
-    .action((folder: string, { out, asOf, anew, released, singleFile, address, json }: SnapshotOptions) =>
-      perform(json, async (plain) => {
-        const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
-        const task = {
-          out,
-          ...(asOf === undefined ? {} : { asOfMs: asOf }),
-          ...(released === undefined ? {} : { released }),
-          ...(singleFile === undefined ? {} : { single: { file: singleFile, address } }),
-        };
-        const result = await snapshot(
-          folder,
-          task,
-          await builtRenderer(),
-          { name: 'stillmark', version },
-          effects,
-        );
-        const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
-        return {
-          lines: [
-            headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
-            ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
-            `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
-          ],
-          data: {
+    .action(
+      (folder: string, { out, asOf, anew, since, released, singleFile, address, json }: SnapshotOptions) =>
+        perform(json, async (plain) => {
+          const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
+          const task = {
             out,
-            asOf: stated,
-            validUntil,
-            headline,
-            doubts,
-            files: result.files,
-            bytes: result.bytes,
-          },
-        };
-      }),
+            ...(asOf === undefined ? {} : { asOfMs: asOf }),
+            ...(since === undefined ? {} : { since }),
+            ...(released === undefined ? {} : { released }),
+            ...(singleFile === undefined ? {} : { single: { file: singleFile, address } }),
+          };
+          const result = await snapshot(
+            folder,
+            task,
+            await builtRenderer(),
+            { name: 'stillmark', version },
+            effects,
+          );
+          const { headline, asOf: stated, validUntil, doubts } = result.snapshot;
+          return {
+            lines: [
+              headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
+              ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
+              `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
+            ],
+            data: {
+              out,
+              asOf: stated,
+              validUntil,
+              headline,
+              doubts,
+              files: result.files,
+              bytes: result.bytes,
+            },
+          };
+        }),
     );
 
   add(

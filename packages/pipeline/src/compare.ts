@@ -23,7 +23,7 @@ export async function compare(
  *
  * @throws USE_FILE_MISSING, SNAPSHOT_FORMAT, SNAPSHOT_FILE
  */
-async function readSnapshot(path: string, files: Files): Promise<Snapshot> {
+export async function readSnapshot(path: string, files: Files): Promise<Snapshot> {
   const kind = await files.kind(path);
   const file = kind === 'folder' ? join(path, snapshotName) : path;
   const bytes = kind === 'folder' || kind === 'file' ? await files.read(file) : undefined;

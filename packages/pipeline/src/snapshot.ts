@@ -1,6 +1,8 @@
 import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Snapshot } from '@stillmark/records';
 import { dutiesCalendar } from './calendar.ts';
+import { compareSnapshots } from '@stillmark/wording';
+import { readSnapshot } from './compare.ts';
 import type { Effects, Producer, Renderer } from './effects.ts';
 import { memoryOf } from './analyse-project.ts';
 import { sweepMemory } from './memory.ts';
@@ -15,6 +17,8 @@ export interface SnapshotTask {
   /** The newest epoch where it is not given. */
   readonly asOfMs?: number;
   /** A file for the overview by itself, to be mailed, and the address that its links lead to. */
+  /** An earlier snapshot that the site tells its changes against. */
+  readonly since?: string;
   /** A folder for the released site, which shows what was approved last. */
   readonly released?: string;
   readonly single?: { readonly file: string; readonly address: string | undefined };
@@ -34,7 +38,10 @@ export async function snapshot(
   producer: Producer,
   effects: Effects,
 ): Promise<SnapshotResult> {
-  const view = await computeState(folder, task.asOfMs, producer, effects);
+  // Of an earlier snapshot nobody learns at the end of a long computation that it is none.
+  const before = task.since === undefined ? undefined : await readSnapshot(task.since, effects.files);
+  const state = await computeState(folder, task.asOfMs, producer, effects);
+  const view = before ? { ...state, comparison: compareSnapshots(before, state.snapshot) } : state;
   const contents = new Map<string, Uint8Array>();
   const put = (path: string, content: Uint8Array | string): unknown =>
     contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);

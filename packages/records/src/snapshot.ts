@@ -9,6 +9,7 @@ import type {
   StabilityRecord,
   SurveyRecord,
 } from './stability.ts';
+import type { SnapshotComparison } from './comparison.ts';
 import type { HealthRecord } from './health.ts';
 import type { PlanRecord } from './plan.ts';
 import type { AlarmLoadRecord } from './alarm-load.ts';
@@ -487,4 +488,6 @@ export interface SiteView {
   readonly series: ReadonlyMap<string, StationSeries>;
   /** Readings of the sensors, by name. */
   readonly readings: ReadonlyMap<string, ReadingSeries>;
+  /** Against an earlier snapshot, where one was given. */
+  readonly comparison?: SnapshotComparison;
 }

@@ -138,7 +138,8 @@ const figureWords: Readonly<Record<FigureComparison['figure'], string>> = {
 
 function figureText({ figure, before, after }: FigureComparison): string {
   const name = figureWords[figure];
-  if (!after) return `${name} nothing is stated any more (before ${comparedText(before!)})`;
+  if (!after)
+    return `${name.startsWith('its') ? 'of ' : ''}${name} nothing is stated any more (before ${comparedText(before!)})`;
   if (!before) return `${name} ${comparedText(after)} (before, nothing was stated)`;
   const seen = after.distinguishable
     ? before.distinguishable

@@ -7,12 +7,13 @@ import { asSingleFile } from './single-file.ts';
 const app = createApp({ streaming: false });
 
 /** Paths of all pages of a snapshot's site. */
-export function pages({ snapshot }: SiteView): string[] {
+export function pages({ snapshot, comparison }: SiteView): string[] {
   return [
     'index.html',
     'map.html',
     'stations.html',
     ...snapshot.stations.map(({ id }) => `stations/${id}.html`),
+    ...(comparison ? ['changes.html'] : []),
     'log.html',
     'alarms.html',
     'network.html',
@@ -30,7 +31,16 @@ export function pages({ snapshot }: SiteView): string[] {
 /** Pages of the report, in its order: all but the map, which stands in the overview. */
 function partsOf(view: SiteView): string[] {
   const stations = view.snapshot.stations.map(({ id }) => `stations/${id}.html`);
-  const others = ['velocities', 'natural', 'pairs', 'reference', 'alarms', 'plan', 'methods'];
+  const others = [
+    ...(view.comparison ? ['changes'] : []),
+    'velocities',
+    'natural',
+    'pairs',
+    'reference',
+    'alarms',
+    'plan',
+    'methods',
+  ];
   return [
     ...['index', 'log', 'network', 'data', 'stations'].map((name) => `${name}.html`),
     ...stations,
