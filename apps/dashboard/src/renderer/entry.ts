@@ -81,8 +81,15 @@ export function renderReleased(released: ReleasedView): Promise<string> {
   return answered('released.html', { released });
 }
 
+/** Pages that were drawn of a view: the report is put together from them. */
+const drawn = new WeakMap<SiteView, Map<string, Promise<string>>>();
+
 function renderOne(path: string, view: SiteView): Promise<string> {
-  return answered(path, { view });
+  let pagesOf = drawn.get(view);
+  if (!pagesOf) drawn.set(view, (pagesOf = new Map()));
+  let page = pagesOf.get(path);
+  if (!page) pagesOf.set(path, (page = answered(path, { view })));
+  return page;
 }
 
 async function answered(path: string, locals: Partial<App.Locals>): Promise<string> {
