@@ -1,4 +1,4 @@
-import '../styles/fonts.css';
+import { takeFaces } from './faces.ts';
 import { findStations } from './find-station.ts';
 import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
@@ -14,6 +14,8 @@ const tell = (): void => {
 tell();
 // A page left open overnight must not stay green.
 setInterval(tell, 60_000);
+
+if (location.protocol === 'file:') takeFaces(document);
 
 // The paper that a report is printed on.
 const paper = new URLSearchParams(location.search).get('paper');

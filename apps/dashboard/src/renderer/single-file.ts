@@ -32,11 +32,14 @@ export function asSingleFile(
     const href = attribute(element, 'href');
     if (element.tagName === 'style') {
       const [content] = element.childNodes;
-      if (content && tree.isTextNode(content)) hashes.style.push(hashOf(content.value));
+      if (content && tree.isTextNode(content)) {
+        content.value = withFonts(content.value, assets);
+        hashes.style.push(hashOf(content.value));
+      }
       continue;
     }
     if (element.tagName === 'link' && attribute(element, 'rel') === 'stylesheet') {
-      const style = inline('style', withFonts(text(href!), assets));
+      const style = inline('style', text(href!));
       if (attribute(element, 'media') === 'print') style.attrs = [{ name: 'media', value: 'print' }];
       tree.insertBefore(element.parentNode!, style, element);
       tree.detachNode(element);
@@ -72,7 +75,7 @@ const hashOf = (content: string): string =>
   `'sha256-${createHash('sha256').update(content).digest('base64')}'`;
 
 function withFonts(css: string, assets: ReadonlyMap<string, Uint8Array>): string {
-  return css.replaceAll(/url\((?:\.\/)?([\w.-]+\.woff2)\)/g, (whole, name: string) => {
+  return css.replaceAll(/url\(assets\/([\w.-]+\.woff2)\)/g, (whole, name: string) => {
     const bytes = assets.get(`assets/${name}`);
     return bytes ? `url(data:font/woff2;base64,${Buffer.from(bytes).toString('base64')})` : whole;
   });
