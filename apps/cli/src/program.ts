@@ -25,6 +25,15 @@ import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './b
 import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
 import { codeHash } from './code-hash.ts';
 import { instantOption } from './options.ts';
+import {
+  addNotifyOptions,
+  addPublishOptions,
+  notifyTask,
+  publishDetails,
+  publishWork,
+  type NotifyOptions,
+  type PublishOptions,
+} from './publish-commands.ts';
 import { builtRenderer } from './renderer.ts';
 import { report, reportError, type Terminal } from './report.ts';
 import {
@@ -213,10 +222,12 @@ function build(world: World, done: (code: number) => void): Command {
       `from ${model.means} means, ${model.logs.map(({ what, lag_h }) => (lag_h === 0 ? what : `${what} ${lag_h} h before`)).join(', ')}`,
   );
 
-  add(
-    'snapshot',
-    'compute the state of the project and write its site',
-    'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host. What was computed from the same data\nbefore is taken from store/computed, which may be deleted at any time.',
+  addNotifyOptions(
+    add(
+      'snapshot',
+      'compute the state of the project and write its site',
+      'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host. What was computed from the same data\nbefore is taken from store/computed, which may be deleted at any time.\n\nA command given by --notify runs once the site is written, where a state differs from\nwhat stood in DIR before. Where it fails the site stays, the exit code is 1, and the\nnext snapshot with --notify tells the changes again.',
+    ),
   )
     .argument('<project>', 'project folder, with project.yaml')
     .requiredOption('--out <dir>', 'folder to write')
@@ -229,11 +240,18 @@ function build(world: World, done: (code: number) => void): Command {
     .action(
       (
         folder: string,
-        { out, asOf, anew, json }: { out: string; asOf?: number; anew?: boolean; json?: boolean },
+        {
+          out,
+          asOf,
+          anew,
+          json,
+          ...notify
+        }: { out: string; asOf?: number; anew?: boolean; json?: boolean } & NotifyOptions,
       ) =>
         perform(json, async (plain) => {
           const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
-          const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }) };
+          const told = notifyTask(notify, world.err);
+          const task = { out, ...(asOf === undefined ? {} : { asOfMs: asOf }), ...told };
           const result = await snapshot(
             folder,
             task,
@@ -256,7 +274,9 @@ function build(world: World, done: (code: number) => void): Command {
               doubts,
               files: result.files,
               bytes: result.bytes,
+              ...(result.told ? { told: result.told } : {}),
             },
+            problems: result.problems,
           };
         }),
     );
@@ -323,6 +343,10 @@ function build(world: World, done: (code: number) => void): Command {
         return { lines, data: { files: result.files }, problems: result.problems };
       }),
     );
+
+  addPublishOptions(
+    add('publish', 'put a snapshot beside earlier ones and let latest lead to it', publishDetails),
+  ).action((site: string, o: PublishOptions) => perform(o.json, (effects) => publishWork(site, o, effects)));
 
   return program;
 }

@@ -6,11 +6,12 @@ export async function builtRenderer(): Promise<Renderer> {
   const folder = new URL('./renderer/', import.meta.url);
   const entry = (await import(new URL('server/entry.mjs', folder).href)) as Pick<
     Renderer,
-    'pages' | 'renderPage'
+    'pages' | 'renderPage' | 'renderVersions'
   >;
   return {
     pages: entry.pages,
     renderPage: entry.renderPage,
+    renderVersions: entry.renderVersions,
     async assets() {
       const assets = new URL('assets/', folder);
       const files = new Map<string, Uint8Array>();

@@ -1,11 +1,12 @@
 export { alarmLoad } from './ask-alarm-load.ts';
 export { checkUnused, init, wrongStation, type InitTask } from './init.ts';
 export { plan } from './ask-plan.ts';
+export { publish, type PublishResult, type PublishTask } from './publish.ts';
 export { bench, type BenchAsked } from './bench.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';
 export { partsOf, type Part } from './delivered-file.ts';
-export type { Effects, Files, Producer, Renderer } from './effects.ts';
+export type { CommandEnd, Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';
 export { projectJsonSchema, starterQuestions } from '@stillmark/project';

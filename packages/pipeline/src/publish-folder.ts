@@ -30,11 +30,15 @@ export async function putFolder(
     fail('USE_FOLDER_MISSING', 'the folder that is to hold the output does not exist', {
       at: { file: dirname(place) },
     });
-  const beside = (what: string): string => join(dirname(place), `.${basename(place)}.stillmark-${what}`);
-  const [partial, previous] = [beside('partial'), beside('previous')];
-  await withLock(beside('lock'), 'output folder', () =>
+  const [partial, previous] = [beside(place, 'partial'), beside(place, 'previous')];
+  await withLock(beside(place, 'lock'), 'output folder', () =>
     replace({ place, partial, previous }, contents, files),
   );
+}
+
+/** A working file or folder of ours beside a place. */
+export function beside(place: string, what: 'partial' | 'previous' | 'lock' | 'untold.json'): string {
+  return join(dirname(place), `.${basename(place)}.stillmark-${what}`);
 }
 
 async function replace(

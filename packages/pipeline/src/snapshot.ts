@@ -1,10 +1,13 @@
 import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
+import type { Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
+import { highestLevel } from '@stillmark/wording';
 import { dutiesCalendar } from './calendar.ts';
 import type { Effects, Producer, Renderer } from './effects.ts';
 import { memoryOf } from './analyse-project.ts';
 import { sweepMemory } from './memory.ts';
 import { logAtom, logCsv } from './log-files.ts';
+import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from './notify.ts';
 import { putFolder } from './publish-folder.ts';
 import { computeState } from './state.ts';
 
@@ -12,12 +15,17 @@ export interface SnapshotTask {
   readonly out: string;
   /** The newest epoch where it is not given. */
   readonly asOfMs?: number;
+  /** Is told of changes of state since the snapshot that stood there, once the new one does. */
+  readonly tell?: Tell;
 }
 
 export interface SnapshotResult {
   readonly snapshot: Snapshot;
   readonly files: number;
   readonly bytes: number;
+  /** What was told; absent where no state changed, or nobody asked. */
+  readonly told?: Told;
+  readonly problems: readonly Problem[];
 }
 
 /** Computes the state of a project, draws its site and puts both into a folder, whole or not at all. */
@@ -56,10 +64,18 @@ export async function snapshot(
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
 
-  await putFolder(task.out, contents, effects.files);
+  const untold = task.tell && (await prepareNotice(task.out, view.snapshot, effects.files));
+  try {
+    await putFolder(task.out, contents, effects.files);
+  } catch (error) {
+    if (untold) await forgetNotice(untold, effects.files);
+    throw error;
+  }
   const place = memoryOf({ folder }, effects.memory);
   if (place) sweepMemory(place, effects.nowMs());
+  const outcome = task.tell && untold ? await tellNotice(untold, task.tell, effects.files) : { problems: [] };
   return {
+    ...outcome,
     snapshot: view.snapshot,
     files: contents.size + 1,
     bytes: [...contents.values()].reduce((s, b) => s + b.length, 0),
@@ -95,12 +111,7 @@ function statusOf({
         newest: newest?.at,
       })),
     ),
-    highestLevel: Math.max(
-      0,
-      ...triggers.flatMap(({ watched }) =>
-        watched.flatMap(({ state }) => (state.condition === 'ended' ? [] : [state.level])),
-      ),
-    ),
+    highestLevel: highestLevel({ triggers })?.number ?? 0,
     pairs: network.pairs.map(({ held, seen, stream }) => ({
       held,
       seen,

@@ -3,11 +3,13 @@ export type * from './epoch.ts';
 export type * from './over-time.ts';
 export type * from './pairs.ts';
 export type * from './plan.ts';
+export type * from './published.ts';
 export type * from './response.ts';
 export type * from './snapshot.ts';
 export type * from './stability.ts';
 export type * from './health.ts';
 export * from './tracking.ts';
+export type * from './transitions.ts';
 export type * from './triggers.ts';
 export {
   dayMs,

@@ -57,6 +57,7 @@ export {
   changeTitle,
   conditionWords,
   evaluationText,
+  highestLevel,
   levelSize,
   levelsOf,
   levelText,
@@ -120,3 +121,5 @@ export {
   zoneRuleSentence,
 } from './plan.ts';
 export { benchLines, type BenchShown } from './bench.ts';
+export { highestLevelText, publishedSentence, retentionSentence } from './published.ts';
+export { standingsOf, transitionsBetween } from './transitions.ts';

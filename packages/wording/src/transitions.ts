@@ -1,0 +1,135 @@
+import type {
+  BaseStanding,
+  Snapshot,
+  Standings,
+  StationStanding,
+  Transition,
+  TriggerStanding,
+} from '@stillmark/records';
+import { doubtedBases, stateIn, stateWords } from './sentences.ts';
+import { conditionWords } from './triggers.ts';
+
+type OfTrigger = Standings['triggers'][number];
+
+/** How triggers, monitoring stations and bases stand in a snapshot. */
+export function standingsOf(
+  snapshot: Pick<Snapshot, 'asOf' | 'triggers' | 'stations' | 'network'>,
+): Standings {
+  const { asOf, triggers, stations, network } = snapshot;
+  const doubted = doubtedBases(snapshot);
+  const { stability } = network;
+  const watched = stability?.finding.kind === 'watch' ? stability.finding.accused : [];
+  const standingOf = (id: string): BaseStanding => {
+    if (doubted.includes(id)) return 'doubted';
+    if (watched.includes(id)) return 'watched';
+    return stability?.bases.includes(id) ? 'stable' : 'untested';
+  };
+  return {
+    asOf,
+    triggers: triggers.flatMap((trigger) =>
+      trigger.watched.map(({ of, stream, state, newest }): OfTrigger => {
+        const level = trigger.levels[state.level - 1];
+        return {
+          trigger: trigger.name,
+          of,
+          stream,
+          unit: trigger.unit,
+          state: { ...state, ...(level ? { levelName: level.name, responsible: level.responsible } : {}) },
+          ...(newest ? { newest } : {}),
+        };
+      }),
+    ),
+    stations: stations
+      .filter(({ role }) => role === 'monitoring')
+      .map((station) => ({ of: station.id, state: stateIn(snapshot, station) })),
+    bases: stations
+      .filter(({ role }) => role === 'base')
+      .map(({ id }) => ({ of: id, state: standingOf(id) })),
+  };
+}
+
+const baseWords: Readonly<Record<BaseStanding, string>> = {
+  doubted: 'in doubt: it moves, or may',
+  watched: 'seems to move, for too short a time to say so',
+  stable: 'keeps its place',
+  untested: 'cannot be tested',
+};
+
+/** `level 2 (alarm)`, `in doubt, at level 1 (attention)`, `no level reached`. */
+function triggerWords({ condition, level, levelName }: TriggerStanding): string {
+  const where = level > 0 ? `level ${level}${levelName === undefined ? '' : ` (${levelName})`}` : '';
+  if (condition === 'measured') return where || 'no level reached';
+  return `${conditionWords[condition]}${where ? `, last at ${where}` : ''}`;
+}
+
+const said = (from: string | undefined, to: string | undefined): string =>
+  from === undefined ? `${to} (nothing before)` : `${to ?? 'no longer there'} (before: ${from})`;
+
+/**
+ * What differs between two states of a network, in the order of the later one; what is no longer there comes last. The same level under
+ * another name is a change of state; a new figure, or somebody else who is responsible, is none.
+ *
+ * @param before undefined where there was no snapshot: everything is told then
+ */
+export function transitionsBetween(before: Standings | undefined, now: Standings): Transition[] {
+  const pairs = <T>(
+    pick: (s: Standings) => readonly T[],
+    key: (item: T) => string,
+  ): { from: T | undefined; to: T | undefined; any: T }[] => {
+    const old = new Map(before ? pick(before).map((item) => [key(item), item]) : []);
+    const there = pick(now).map((to) => {
+      const from = old.get(key(to));
+      old.delete(key(to));
+      return { from, to, any: to };
+    });
+    return [...there, ...[...old.values()].map((from) => ({ from, to: undefined, any: from }))];
+  };
+  const sameTrigger = (a: OfTrigger | undefined, b: OfTrigger | undefined): boolean =>
+    a?.state.condition === b?.state.condition &&
+    a?.state.level === b?.state.level &&
+    a?.state.levelName === b?.state.levelName;
+  const words = (at: OfTrigger | undefined): string | undefined => at && triggerWords(at.state);
+  const stationWords = (state: StationStanding | undefined): string | undefined => state && stateWords[state];
+  return [
+    ...pairs(
+      (s) => s.triggers,
+      ({ trigger, of, stream }) => JSON.stringify([trigger, of, stream]),
+    )
+      .filter(({ from, to }) => !sameTrigger(from, to))
+      .map(({ from, to, any: { trigger, of, stream, unit } }): Transition => ({
+        kind: 'trigger',
+        trigger,
+        of,
+        stream,
+        unit,
+        from: from?.state ?? null,
+        to: to?.state ?? null,
+        ...(to?.newest ? { newest: to.newest } : {}),
+        text: `${of}, ${trigger}: ${said(words(from), words(to))}`,
+      })),
+    ...pairs(
+      (s) => s.stations,
+      ({ of }) => of,
+    )
+      .filter(({ from, to }) => from?.state !== to?.state)
+      .map(({ from, to, any: { of } }): Transition => ({
+        kind: 'station',
+        of,
+        from: from?.state ?? null,
+        to: to?.state ?? null,
+        text: `${of}: ${said(stationWords(from?.state), stationWords(to?.state))}`,
+      })),
+    ...pairs(
+      (s) => s.bases,
+      ({ of }) => of,
+    )
+      .filter(({ from, to }) => from?.state !== to?.state)
+      .map(({ from, to, any: { of } }): Transition => ({
+        kind: 'base',
+        of,
+        from: from?.state ?? null,
+        to: to?.state ?? null,
+        text: `base ${of}: ${said(from && baseWords[from.state], to && baseWords[to.state])}`,
+      })),
+  ];
+}
