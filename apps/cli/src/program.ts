@@ -24,6 +24,7 @@ import {
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
 import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
 import { codeHash } from './code-hash.ts';
+import { addDoctorOptions, doctorDetails, doctorWork } from './doctor-command.ts';
 import { instantOption } from './options.ts';
 import {
   addNotifyOptions,
@@ -347,6 +348,12 @@ function build(world: World, done: (code: number) => void): Command {
   addPublishOptions(
     add('publish', 'put a snapshot beside earlier ones and let latest lead to it', publishDetails),
   ).action((site: string, o: PublishOptions) => perform(o.json, (effects) => publishWork(site, o, effects)));
+
+  addDoctorOptions(
+    add('doctor', 'look at the machine: what is fine, what is missing and how to get it', doctorDetails),
+  ).action((folder: string | undefined, { json }: { json?: boolean }) =>
+    perform(json, (effects) => doctorWork(folder, effects)),
+  );
 
   return program;
 }

@@ -123,3 +123,4 @@ export {
 export { benchLines, type BenchShown } from './bench.ts';
 export { highestLevelText, publishedSentence, retentionSentence } from './published.ts';
 export { standingsOf, transitionsBetween } from './transitions.ts';
+export { machineGet, machineSentence } from './machine.ts';
