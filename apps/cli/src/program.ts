@@ -1,5 +1,5 @@
 import { availableParallelism } from 'node:os';
-import { Command, CommanderError, type OutputConfiguration } from 'commander';
+import { Argument, Command, CommanderError, type OutputConfiguration } from 'commander';
 import {
   alarmLoad,
   check,
@@ -24,6 +24,7 @@ import {
 import { addBenchOptions, benchDetails, benchWork, type BenchOptions } from './bench-command.ts';
 import { addInitOptions, initDetails, initWork, planWork, type InitOptions } from './plan-commands.ts';
 import { codeHash } from './code-hash.ts';
+import { completionDetails, completionScript, shells, type Shell } from './completion.ts';
 import { addDoctorOptions, doctorDetails, doctorWork } from './doctor-command.ts';
 import { instantOption } from './options.ts';
 import {
@@ -354,6 +355,16 @@ function build(world: World, done: (code: number) => void): Command {
   ).action((folder: string | undefined, { json }: { json?: boolean }) =>
     perform(json, (effects) => doctorWork(folder, effects)),
   );
+
+  program
+    .command('completion')
+    .summary('print a script that completes commands in a shell')
+    .description(`Print a script that completes commands in a shell.\n\n${completionDetails}`)
+    .addArgument(new Argument('<shell>', 'the shell').choices(shells))
+    .addHelpText('after', exitCodes)
+    .configureOutput(output)
+    .exitOverride()
+    .action((shell: Shell) => world.out(completionScript(program, shell)));
 
   return program;
 }
