@@ -9,7 +9,9 @@ import {
   nodeFiles,
   projectJsonSchema,
   snapshot,
+  transitionsJsonSchema,
   verify,
+  versionsJsonSchema,
   type CommitTask,
   type Effects,
   type IngestResult,
@@ -321,16 +323,22 @@ function build(world: World, done: (code: number) => void): Command {
     (file: string, o: BenchOptions) => perform(o.json, (effects) => benchWork(file, o, effects)),
   );
 
+  const schemas = {
+    project: projectJsonSchema,
+    transitions: transitionsJsonSchema,
+    versions: versionsJsonSchema,
+  } as const;
   program
     .command('schema')
     .summary('print the JSON Schema of project.yaml, for editors')
     .description(
-      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes.',
+      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes. Also that of what\n`snapshot --notify` tells, and of versions.json of `publish`.',
     )
+    .addArgument(new Argument('[of]', 'what it is of').choices(Object.keys(schemas)).default('project'))
     .addHelpText('after', exitCodes)
     .configureOutput(output)
     .exitOverride()
-    .action(() => world.out(`${JSON.stringify(projectJsonSchema(), undefined, 1)}\n`));
+    .action((of: keyof typeof schemas) => world.out(`${JSON.stringify(schemas[of](), undefined, 1)}\n`));
 
   add(
     'verify',

@@ -11,6 +11,7 @@ export type { CommandEnd, Effects, Files, Producer, Renderer } from './effects.t
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';
 export { projectJsonSchema, starterQuestions } from '@stillmark/project';
+export { transitionsJsonSchema, versionsJsonSchema } from '@stillmark/snapshot';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';
 export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';

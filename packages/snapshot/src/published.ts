@@ -10,15 +10,24 @@ export const versionsName = 'versions.json';
 
 const version = z
   .strictObject({
-    name: z.string().regex(versionNamePattern),
+    name: z.string().regex(versionNamePattern).describe('Folder beside this file.'),
     project: z.string(),
     timeZone: z.string(),
     asOf: instant,
     validUntil: instant,
     headline: z.string(),
-    level: z.strictObject({ number: count, names: z.array(z.string()) }).exactOptional(),
-    manifest: z.string().regex(/^[0-9a-f]{64}$/),
-    despite: z.string().exactOptional(),
+    level: z
+      .strictObject({ number: count, names: z.array(z.string()) })
+      .exactOptional()
+      .describe('The highest level that is reached, 0 where none is; absent where none are set.'),
+    manifest: z
+      .string()
+      .regex(/^[0-9a-f]{64}$/)
+      .describe('SHA-256 of its manifest.json.'),
+    despite: z
+      .string()
+      .exactOptional()
+      .describe('Why it was published in the place of a later one, or of another project.'),
   })
   // A name leads to a folder that may be taken away: it must be that of its own snapshot.
   .refine(({ name, asOf, manifest }) => name === versionName(asOf, manifest), 'not its name');
@@ -27,13 +36,18 @@ const versionsSchema = z
   .strictObject({
     format: z.literal('stillmark-versions'),
     version: z.literal(1),
-    latest: z.string().regex(versionNamePattern),
+    latest: z.string().regex(versionNamePattern).describe('What the link latest leads to.'),
     versions: z.array(version),
   })
   .refine(
     ({ versions }) => new Set(versions.map(({ name }) => name)).size === versions.length,
     'a name stands twice',
   );
+
+/** JSON Schema of `versions.json`. */
+export function versionsJsonSchema(): object {
+  return z.toJSONSchema(versionsSchema);
+}
 
 /** Name of the folder of a published snapshot, by its as-of time and the SHA-256 of its manifest. */
 export function versionName(asOf: string, manifest: string): string {
