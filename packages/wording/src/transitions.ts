@@ -55,11 +55,12 @@ const baseWords: Readonly<Record<BaseStanding, string>> = {
   untested: 'cannot be tested',
 };
 
-/** `level 2 (alarm)`, `in doubt, at level 1 (attention)`, `no level reached`. */
+/** `level 2 (alarm)`, `in doubt, at level 1 (attention)`, `stale, last at level 1 (attention)`, `no level reached`. */
 function triggerWords({ condition, level, levelName }: TriggerStanding): string {
   const where = level > 0 ? `level ${level}${levelName === undefined ? '' : ` (${levelName})`}` : '';
   if (condition === 'measured') return where || 'no level reached';
-  return `${conditionWords[condition]}${where ? `, last at ${where}` : ''}`;
+  const since = condition === 'in-doubt' ? 'at' : 'last at';
+  return `${conditionWords[condition]}${where ? `, ${since} ${where}` : ''}`;
 }
 
 const said = (from: string | undefined, to: string | undefined): string =>
