@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import {
   chmod,
   cp,
@@ -147,7 +148,15 @@ describe('publishing', () => {
     [
       'a latest that is a folder',
       () => mkdir(join(place, 'latest'), { recursive: true }),
-      /latest is there and is no link/,
+      /latest is there, and is no link to a version/,
+    ],
+    [
+      'a latest of somebody else',
+      async () => {
+        await mkdir(place);
+        await symlink('releases/5', join(place, 'latest'));
+      },
+      /latest is there, and is no link to a version/,
     ],
     [
       'versions of somebody else',
@@ -200,6 +209,39 @@ describe('publishing', () => {
     ])
       expect(await publishing(sites[3]!, ...more)).toMatchObject({ code: 2, out: '' });
     await expect(stat(place)).rejects.toThrow(/ENOENT/);
+  });
+
+  test('a snapshot of strangers, whole by its manifest, that cannot be told is refused; of its words only text reaches the terminal', async () => {
+    const site = join(folder, 'strange');
+    const forge = async (change: (text: string) => string): Promise<void> => {
+      await rm(site, { recursive: true, force: true });
+      await cp(sites[3]!, site, { recursive: true });
+      const text = change(await readFile(join(site, 'snapshot.json'), 'utf8'));
+      await writeFile(join(site, 'snapshot.json'), text);
+      const manifest = JSON.parse(await readFile(join(site, 'manifest.json'), 'utf8')) as {
+        files: { path: string; bytes: number; sha256: string }[];
+      };
+      const entry = manifest.files.find(({ path }) => path === 'snapshot.json')!;
+      entry.bytes = Buffer.byteLength(text);
+      entry.sha256 = createHash('sha256').update(text).digest('hex');
+      await writeFile(join(site, 'manifest.json'), JSON.stringify(manifest));
+    };
+    for (const change of [
+      (t: string) => t.replace('"Europe/Vienna"', '"Nowhere/At_All"'),
+      (t: string) => t.replace(/("pairs": \[\s*\{\s*"held": "B1",\s*"seen": )"B2"/, '$1"B9"'),
+      (t: string) => t.replace('"version": 1', '"version": 2'),
+      (t: string) => t.slice(0, -100),
+    ]) {
+      await forge(change);
+      const { code, out, err } = await publishing(site);
+      expect({ code, out, told: /SNAPSHOT_FORMAT/.test(err) }, err).toEqual({ code: 1, out: '', told: true });
+      await expect(stat(place)).rejects.toThrow(/ENOENT/);
+    }
+    await forge((t) => t.replace(/("moved": \[\s*)"S2"/, '$1"<script>\\u001b[2J\\u202eS2"'));
+    const { code, out } = await publishing(site);
+    expect(code).toBe(0);
+    expect(out).not.toMatch(/[\u001b\u202e]/);
+    expect(await readFile(join(place, 'versions/index.html'), 'utf8')).not.toContain('<script>\u001b');
   });
 
   test('a published version that was changed is told, and published anew once it is moved away', async () => {

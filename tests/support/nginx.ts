@@ -6,16 +6,18 @@ import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 
 /** The nginx of the machine, where there is one. */
-export const nginx: string | undefined = ['/usr/sbin/nginx', '/usr/local/bin/nginx', '/opt/homebrew/bin/nginx'].find(
-  (path) => {
-    try {
-      accessSync(path, constants.X_OK);
-      return true;
-    } catch {
-      return false;
-    }
-  },
-);
+export const nginx: string | undefined = [
+  '/usr/sbin/nginx',
+  '/usr/local/bin/nginx',
+  '/opt/homebrew/bin/nginx',
+].find((path) => {
+  try {
+    accessSync(path, constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+});
 
 export function freePort(): Promise<number> {
   return new Promise((resolve) => {

@@ -52,7 +52,16 @@ export async function killPublishing(
   uniform: () => number,
 ): Promise<Seen> {
   const place = join(folder, 'published');
-  const argsOf = (site: string): string[] => ['publish', site, '--to', place, '--keep', '1', '--despite', 'a test'];
+  const argsOf = (site: string): string[] => [
+    'publish',
+    site,
+    '--to',
+    place,
+    '--keep',
+    '1',
+    '--despite',
+    'a test',
+  ];
   const pageOf = new Map<string, string>();
   for (const site of sites) {
     const manifest = await readFile(join(site, 'manifest.json'));
@@ -128,6 +137,7 @@ async function checkDisk(place: string): Promise<void> {
     const there = (await readdir(folder, { recursive: true, withFileTypes: true })).filter((e) => e.isFile());
     if (there.length !== files.length + 1) throw new Error(`${name} holds ${there.length} files`);
     for (const { path, sha256: hash } of files)
-      if (sha256(await readFile(join(folder, path))) !== hash) throw new Error(`${name}/${path} is not whole`);
+      if (sha256(await readFile(join(folder, path))) !== hash)
+        throw new Error(`${name}/${path} is not whole`);
   }
 }

@@ -91,7 +91,9 @@ function bash(commands: readonly Completed[]): string {
     const valued = options.flatMap(({ flags, value }) =>
       value === undefined ? [] : flags.map((flag) => [flag, `${inBash(value)}return `] as const),
     );
-    const at = args.map(({ values, variadic }, i) => [variadic ? '*' : String(i + 1), inBash(values)] as const);
+    const at = args.map(
+      ({ values, variadic }, i) => [variadic ? '*' : String(i + 1), inBash(values)] as const,
+    );
     return `    ${name})
       case $previous in
 ${inCases(valued)}      esac
@@ -204,7 +206,9 @@ function fish(commands: readonly Completed[]): string {
     lines.push(`complete -c stillmark -n __fish_use_subcommand -a ${name} -d ${quoted(summary)}`);
     const within = `complete -c stillmark -n '__fish_seen_subcommand_from ${name}'`;
     for (const { flags, description, value } of options) {
-      const names = flags.map((flag) => (flag.startsWith('--') ? `-l ${flag.slice(2)}` : `-s ${flag.slice(1)}`));
+      const names = flags.map((flag) =>
+        flag.startsWith('--') ? `-l ${flag.slice(2)}` : `-s ${flag.slice(1)}`,
+      );
       lines.push(
         `${within} ${names.join(' ')}${value === undefined ? '' : ` ${inFish(value)}`} -d ${quoted(description)}`,
       );

@@ -60,7 +60,8 @@ export async function publishWork(
   const { version, kept, removed } = result;
   return {
     lines: [
-      version.headline.replaceAll('\u202f', ' '),
+      // Of a snapshot that came from elsewhere nothing but text may reach the terminal.
+      version.headline.replaceAll(/[\p{Cc}\p{Cf}\u202f]/gu, ' '),
       publishedSentence(version, result),
       retentionSentence(kept, removed),
     ],

@@ -41,8 +41,7 @@ export function runCommand(
     child.stdin.end(input);
     const settle = (result: CommandEnd): void => {
       clearTimeout(timer);
-      child.stdout.destroy();
-      child.stderr.destroy();
+      for (const stream of child.stdio) stream?.destroy();
       resolve(result);
     };
     child.on('error', (error) => settle({ stopped: `could not be started: ${error.message}` }));

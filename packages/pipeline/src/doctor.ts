@@ -69,9 +69,15 @@ export async function doctor(
   const problems = findings
     .filter(({ state }) => state === 'missing')
     .map((finding) =>
-      problem('MACHINE_LACKS', machineSentence(finding).split('\n')[0]!.replace(/^missing +/, ''), {
-        hint: machineGet(finding.part),
-      }),
+      problem(
+        'MACHINE_LACKS',
+        machineSentence(finding)
+          .split('\n')[0]!
+          .replace(/^missing +/, ''),
+        {
+          hint: machineGet(finding.part),
+        },
+      ),
     );
   return { findings, problems };
 }

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { fail, ProblemError, type Problem } from '@stillmark/problems';
-import { dayMs, type PublishedVersion, type PublishedVersions } from '@stillmark/records';
+import { dayMs, type PublishedVersion, type PublishedVersions, type Snapshot } from '@stillmark/records';
 import {
   manifestName,
   parseManifest,
@@ -10,7 +10,7 @@ import {
   type ManifestEntry,
 } from '@stillmark/snapshot';
 import { withLock } from '@stillmark/store';
-import { headlineSentence, highestLevel } from '@stillmark/wording';
+import { headlineSentence, highestLevel, ZoneClock } from '@stillmark/wording';
 import type { Effects, Files, Renderer } from './effects.ts';
 import { sha256, throwErrors } from './project-folder.ts';
 import {
@@ -85,28 +85,36 @@ async function readSource(site: string, files: Files): Promise<Source> {
       at: { file: site },
       hint: 'a folder written by `stillmark snapshot`',
     });
-  const snapshot = parseSnapshot(
-    new TextDecoder().decode(await readEntry(site, entry, files)),
-    join(site, 'snapshot.json'),
-  );
-  const hash = sha256(manifest);
-  const level = highestLevel(snapshot);
+  const path = join(site, 'snapshot.json');
+  const snapshot = parseSnapshot(new TextDecoder().decode(await readEntry(site, entry, files)), path);
+  return { site, manifest, entries, version: tellVersion(snapshot, sha256(manifest), path) };
+}
+
+/**
+ * What the history tells of a snapshot.
+ *
+ * @throws SNAPSHOT_FORMAT where its parts contradict each other, which the schema does not see: it may come from elsewhere
+ */
+function tellVersion(snapshot: Snapshot, manifest: string, file: string): PublishedVersion {
   const { asOf, validUntil, project } = snapshot;
-  return {
-    site,
-    manifest,
-    entries,
-    version: {
-      name: versionName(asOf, hash),
+  try {
+    const level = highestLevel(snapshot);
+    return {
+      name: versionName(asOf, manifest),
       project: project.title,
-      timeZone: project.timeZone,
+      timeZone: new ZoneClock(project.timeZone).zone,
       asOf,
       validUntil,
       headline: headlineSentence(snapshot),
       ...(level ? { level } : {}),
-      manifest: hash,
-    },
-  };
+      manifest,
+    };
+  } catch (error) {
+    return fail('SNAPSHOT_FORMAT', `the snapshot cannot be told: ${(error as Error).message}`, {
+      at: { file },
+      hint: 'a snapshot as `stillmark snapshot` wrote it, in a time zone that this machine knows',
+    });
+  }
 }
 
 async function readEntry(

@@ -29,9 +29,10 @@ const pageOf = ({ versions }: Place): string => join(versions, 'index.html');
  * A folder that may be published into: whatever else is in it is never touched.
  *
  * @param site folder of the snapshot, with links followed
- * @throws USE_FOLDER_MISSING, USE_OUTPUT_TAKEN; nothing has been written then
+ * @throws USE_FOLDER_MISSING, USE_OUTPUT_TAKEN, USE_OPTION; nothing has been written then
  */
 export async function placeAt(to: string, site: string, files: Files): Promise<Place> {
+  if (to.trim() === '') fail('USE_OPTION', 'the folder to publish into has no name');
   const taken = (file: string, what: string, hint: string): never =>
     fail('USE_OUTPUT_TAKEN', what, { at: { file }, hint });
   if ((await files.kind(to)) === 'dangling link')
@@ -59,8 +60,14 @@ export async function placeAt(to: string, site: string, files: Files): Promise<P
     if (kind !== 'folder' && kind !== 'nothing')
       taken(path, 'there is something else than a folder where snapshots are published', 'a folder');
   }
-  if ((await files.readLink(latest)) === undefined && (await files.kind(latest)) !== 'nothing')
-    taken(latest, 'latest is there and is no link; it was not touched', 'another folder, or to move it away');
+  const link = await files.readLink(latest);
+  const ours = link === undefined ? (await files.kind(latest)) === 'nothing' : /^versions\/[^/]+$/.test(link);
+  if (!ours)
+    taken(
+      latest,
+      'latest is there, and is no link to a version; it was not touched',
+      'another folder, or to move it away',
+    );
   return {
     folder,
     versions,
