@@ -1,3 +1,4 @@
+import { spawn } from 'node:child_process';
 import {
   appendFile,
   chmod,
@@ -17,7 +18,7 @@ import type { TransitionsNotice } from '@stillmark/records';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import addFormats from 'ajv-formats';
 import { afterEach, beforeEach, describe, expect, inject, test } from 'vitest';
-import { mustRun, stillmark, type Ended } from '../support/command.ts';
+import { built, mustRun, stillmark, type Ended } from '../support/command.ts';
 
 let folder: string;
 let project: string;
@@ -135,6 +136,24 @@ describe('a command that is told of changes', () => {
     expect(await runs()).toBe(2);
   });
 
+  test('that failed is told of what is as before again too: somebody may have heard the one, and must hear the other', async () => {
+    await snapshot(undefined, ...asOf('2026-10-20'));
+    await snapshot(`${keep()}; exit 1`);
+    expect((await notice()).transitions.map(({ of, to }) => [of, to])).toContainEqual(['S2', 'moved']);
+    expect((await snapshot(`${keep()}; exit 1`, ...asOf('2026-10-20'))).code).toBe(1);
+    expect((await notice()).transitions).toContainEqual({
+      kind: 'station',
+      of: 'S2',
+      from: 'still',
+      to: 'still',
+      text: 'S2: no movement distinguishable (as before; another state may have been told in between)',
+    });
+    expect((await snapshot(keep(), ...asOf('2026-10-20'))).code).toBe(0);
+    expect((await notice()).transitions.map(({ of }) => of)).toEqual(['S2', 'S3']);
+    await snapshot(keep(), ...asOf('2026-10-20'));
+    expect(await runs()).toBe(3);
+  });
+
   test('that fails at the first snapshot is told everything again, as new', async () => {
     expect((await snapshot('exit 1')).code).toBe(1);
     await snapshot(keep());
@@ -179,6 +198,48 @@ describe('a command that is told of changes', () => {
     expect(await runs()).toBe(2);
     expect(await waiting()).toEqual([]);
   });
+});
+
+test('whatever moment a snapshot is killed at, no change is lost: the last that was told of each thing is how it stands', async () => {
+  const log = join(folder, 'log');
+  // One notice a line; whole or not at all, as a careful command writes.
+  const append = `tr -d '\\n' > '${told}' && { cat '${told}'; echo; } >> '${log}'`;
+  const days = ['2026-10-20', '2026-11-01', '2026-11-20'];
+  await snapshot(append, ...asOf(days[0]!));
+  const args = (day: string): string[] => [
+    'snapshot',
+    project,
+    '--out',
+    site,
+    '--notify',
+    append,
+    ...asOf(day),
+  ];
+  for (let k = 1; k <= 14; k++)
+    await new Promise<void>((resolve) => {
+      const child = spawn(process.execPath, [built, ...args(days[k % 3]!)], { stdio: 'ignore' });
+      const timer = globalThis.setTimeout(() => child.kill('SIGKILL'), 300 + 90 * k);
+      child.on('close', () => {
+        clearTimeout(timer);
+        resolve();
+      });
+    });
+  await mustRun(args(days[2]!));
+  const notices = (await readFile(log, 'utf8'))
+    .trim()
+    .split('\n')
+    .map((line) => JSON.parse(line) as TransitionsNotice);
+  const last = new Map(
+    notices.flatMap(({ transitions }) =>
+      transitions.map(({ kind, of, to }) => [`${kind} ${of}`, to] as const),
+    ),
+  );
+  const fresh = join(folder, 'fresh');
+  await mustRun(['snapshot', project, '--out', fresh, '--notify', keep(), ...asOf(days[2]!)]);
+  expect(Object.fromEntries(last)).toEqual(
+    Object.fromEntries((await notice()).transitions.map(({ kind, of, to }) => [`${kind} ${of}`, to])),
+  );
+  expect(await waiting()).toEqual([]);
 });
 
 describe('a step that fails leaves the last good site as it is, and nothing looks fresh', () => {

@@ -78,9 +78,10 @@ export async function killPublishing(
     if (response.status !== 200) throw new Error(`${path}: answered with ${response.status}`);
     return bytes;
   };
-  let [going, reads, pairs, switches, last] = [true, 0, 0, 0, ''];
+  const going = new AbortController();
+  let [reads, pairs, switches, last] = [0, 0, 0, ''];
   const reader = (async () => {
-    while (going) {
+    while (!going.signal.aborted) {
       const before = sha256(await read('latest/manifest.json'));
       const page = sha256(await read('latest/index.html'));
       const after = sha256(await read('latest/manifest.json'));
@@ -115,7 +116,7 @@ export async function killPublishing(
   }
   await mustRun(argsOf(sites.at(-1)!));
   await checkDisk(place);
-  going = false;
+  going.abort();
   const error = await stopped;
   await host.close();
   if (error) throw error as Error;

@@ -1,4 +1,4 @@
-import { Argument, Option, type Command } from 'commander';
+import type { Argument, Command, Option } from 'commander';
 
 export const shells = ['bash', 'zsh', 'fish'] as const;
 export type Shell = (typeof shells)[number];

@@ -1,8 +1,20 @@
 import { join } from 'node:path';
 import { problem, ProblemError, warning, type Problem } from '@stillmark/problems';
 import type { Snapshot, Standings, Transition, TransitionsNotice } from '@stillmark/records';
-import { parseSnapshot, parseStandings, serialiseStandings, transitionsSchema } from '@stillmark/snapshot';
-import { headlineSentence, highestLevel, standingsOf, transitionsBetween } from '@stillmark/wording';
+import {
+  parseSnapshot,
+  parseWaiting,
+  serialiseWaiting,
+  transitionsSchema,
+  type Waiting,
+} from '@stillmark/snapshot';
+import {
+  headlineSentence,
+  highestLevel,
+  standingsOf,
+  transitionKey,
+  transitionsBetween,
+} from '@stillmark/wording';
 import type { CommandEnd, Files } from './effects.ts';
 import { sha256 } from './project-folder.ts';
 import { beside } from './publish-folder.ts';
@@ -27,17 +39,15 @@ export interface Told {
 }
 
 /**
- * Compares a snapshot with what was told last: with what waits since a command failed, else with the snapshot that stands in its place. The states
- * of before are kept beside the place until the newer ones are told: what a stopped command did not tell is told by the next.
+ * Compares a snapshot with what was told last: with what waits since a command failed, else with the snapshot that stands in its place. What was told
+ * last is kept beside the place until the newer states are told: what a stopped command did not tell is told by the next, and so is what a
+ * command that failed may have told half, even where it is as before again.
  */
 export async function prepareNotice(out: string, snapshot: Snapshot, files: Files): Promise<Untold> {
   const place = await files.resolve(out);
   const waiting = beside(place, 'untold.json');
   const problems: Problem[] = [];
-  const attempt = async (
-    path: string,
-    read: (text: string) => Standings | undefined,
-  ): Promise<Standings | undefined> => {
+  const attempt = async <T>(path: string, read: (text: string) => T): Promise<T | undefined> => {
     const bytes = await files.read(path);
     if (!bytes) return undefined;
     try {
@@ -53,17 +63,21 @@ export async function prepareNotice(out: string, snapshot: Snapshot, files: File
       return undefined;
     }
   };
+  const standing = async (): Promise<Waiting> => {
+    const [there, previous] = [place, beside(place, 'previous')].map((f) => join(f, 'snapshot.json'));
+    const path = (await files.kind(there!)) === 'file' ? there! : previous!;
+    const standings = await attempt(path, (text) => standingsOf(parseSnapshot(text, path)));
+    return { ...(standings ? { standings } : {}), told: [] };
+  };
   const waited = (await files.kind(waiting)) === 'file';
-  let before = await attempt(waiting, (text) => parseStandings(text, waiting));
-  if (!waited) {
-    const [standing, previous] = [place, beside(place, 'previous')].map((f) => join(f, 'snapshot.json'));
-    const path = (await files.kind(standing!)) === 'file' ? standing! : previous!;
-    before = await attempt(path, (text) => standingsOf(parseSnapshot(text, path)));
-  }
-  const transitions = transitionsBetween(before, standingsOf(snapshot));
+  const before = waited
+    ? ((await attempt(waiting, (text) => parseWaiting(text, waiting))) ?? { told: [] })
+    : await standing();
+  const transitions = transitionsBetween(before.standings, standingsOf(snapshot), new Set(before.told));
   if (transitions.length === 0) return { waiting, waited, problems };
-  if (!waited) await files.write(waiting, serialiseStandings(before));
-  return { notice: noticeOf(place, snapshot, before, transitions), waiting, waited, problems };
+  const told = [...new Set([...before.told, ...transitions.map(transitionKey)])];
+  await files.write(waiting, serialiseWaiting({ ...before, told }));
+  return { notice: noticeOf(place, snapshot, before.standings, transitions), waiting, waited, problems };
 }
 
 function noticeOf(

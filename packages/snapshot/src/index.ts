@@ -16,8 +16,9 @@ export { parseSnapshot, serialiseSnapshot, snapshotJsonSchema, snapshotSchema } 
 export { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from './series-read.ts';
 export { encodeReadings, encodeSeries } from './series.ts';
 export {
-  parseStandings,
-  serialiseStandings,
+  parseWaiting,
+  serialiseWaiting,
   transitionsJsonSchema,
   transitionsSchema,
+  type Waiting,
 } from './transitions.ts';

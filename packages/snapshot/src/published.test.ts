@@ -1,12 +1,6 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
-import {
-  parseStandings,
-  parseVersions,
-  serialiseStandings,
-  serialiseVersions,
-  versionName,
-} from './index.ts';
+import { parseVersions, parseWaiting, serialiseVersions, serialiseWaiting, versionName } from './index.ts';
 
 const manifest = createHash('sha256').update('a manifest').digest('hex');
 const version = {
@@ -54,7 +48,7 @@ describe('the list of what is published', () => {
   test('with a name twice, or no JSON, is refused', () => {
     expect(() =>
       parseVersions(serialiseVersions({ latest: version.name, versions: [version, version] })),
-    ).toThrow();
+    ).toThrow(/cannot be read/);
     expect(() => parseVersions('{')).toThrow(/cannot be read/);
   });
 });
@@ -68,8 +62,11 @@ test('states that wait to be told are read as they were written, none among them
     stations: [{ of: 'T1', state: 'still' }],
     bases: [{ of: 'B1', state: 'stable' }],
   } as const;
-  expect(parseStandings(serialiseStandings(standings), 'x')).toEqual(standings);
-  expect(parseStandings(serialiseStandings(undefined), 'x')).toBeUndefined();
-  expect(() => parseStandings(serialiseStandings({ ...standings, stations: [{ of: 'T1', state: 'fine' as 'still' }] }), 'x')).toThrow(/wait to be told/); // prettier-ignore
-  expect(() => parseStandings('', 'x')).toThrow(/wait to be told/);
+  for (const waiting of [{ standings, told: ['a'] }, { told: [] }])
+    expect(parseWaiting(serialiseWaiting(waiting), 'x')).toEqual(waiting);
+  const wrong = { ...standings, stations: [{ of: 'T1', state: 'fine' as 'still' }] };
+  expect(() => parseWaiting(serialiseWaiting({ standings: wrong, told: [] }), 'x')).toThrow(
+    /wait to be told/,
+  );
+  expect(() => parseWaiting('', 'x')).toThrow(/wait to be told/);
 });

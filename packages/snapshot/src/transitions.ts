@@ -44,6 +44,7 @@ const waitingSchema = z.strictObject({
       bases: z.array(z.strictObject({ of: z.string(), state: baseStanding })),
     })
     .nullable(),
+  told: z.array(z.string()),
 });
 
 const between = <T extends z.ZodType>(state: T) => ({
@@ -91,18 +92,26 @@ export function transitionsJsonSchema(): object {
   return z.toJSONSchema(transitionsSchema);
 }
 
-/** The text of the states that were told last, kept until newer ones are; undefined where none were. */
-export function serialiseStandings(standings: Standings | undefined): string {
-  return `${JSON.stringify({ format: 'stillmark-standings', version: 1, standings: standings ?? null }, undefined, 1)}\n`;
+/** What is kept until a command has been told of newer states. */
+export interface Waiting {
+  /** What was told last; absent where nothing was. */
+  readonly standings?: Standings;
+  /** Keys of the transitions that were told since, by a command that did not end well: somebody may have heard of them. */
+  readonly told: readonly string[];
+}
+
+export function serialiseWaiting({ standings, told }: Waiting): string {
+  return `${JSON.stringify({ format: 'stillmark-standings', version: 1, standings: standings ?? null, told }, undefined, 1)}\n`;
 }
 
 /**
  * @param file where the text stands, for the problem
  * @throws SNAPSHOT_FORMAT where the text does not hold states
  */
-export function parseStandings(text: string, file: string): Standings | undefined {
+export function parseWaiting(text: string, file: string): Waiting {
   try {
-    return waitingSchema.parse(JSON.parse(text)).standings ?? undefined;
+    const { standings, told } = waitingSchema.parse(JSON.parse(text));
+    return { ...(standings ? { standings } : {}), told };
   } catch {
     return fail('SNAPSHOT_FORMAT', 'the states that wait to be told cannot be read', { at: { file } });
   }

@@ -1,3 +1,4 @@
+import type * as Engine from '@duckdb/node-api';
 import type { DuckDBConnection } from '@duckdb/node-api';
 import { fail } from '@stillmark/problems';
 
@@ -6,7 +7,7 @@ import { fail } from '@stillmark/problems';
  *
  * @throws STORE_ENGINE where it cannot be loaded
  */
-export async function engine(): Promise<typeof import('@duckdb/node-api')> {
+export async function engine(): Promise<typeof Engine> {
   try {
     return await import('@duckdb/node-api');
   } catch (error) {

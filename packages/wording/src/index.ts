@@ -122,5 +122,5 @@ export {
 } from './plan.ts';
 export { benchLines, type BenchShown } from './bench.ts';
 export { highestLevelText, publishedSentence, retentionSentence } from './published.ts';
-export { standingsOf, transitionsBetween } from './transitions.ts';
+export { standingsOf, transitionKey, transitionsBetween } from './transitions.ts';
 export { machineGet, machineSentence } from './machine.ts';

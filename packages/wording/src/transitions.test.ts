@@ -6,6 +6,7 @@ import {
   publishedSentence,
   retentionSentence,
   standingsOf,
+  transitionKey,
   transitionsBetween,
 } from './index.ts';
 
@@ -94,6 +95,26 @@ describe('what differs between two states', () => {
       'T9: no longer there (before: moved)',
       'base B1: seems to move, for too short a time to say so (before: keeps its place)',
     ]);
+  });
+
+  test('what may have been told in between is told whether it differs or not', () => {
+    const now = standings({
+      triggers: [trigger('T1', quiet)],
+      stations: [{ of: 'T1', state: 'still' }],
+      bases: [{ of: 'T1', state: 'stable' }],
+    });
+    const moved = { ...now, stations: [{ of: 'T1', state: 'moved' as const }] };
+    const again = new Set(transitionsBetween(now, moved).map(transitionKey));
+    expect(transitionsBetween(now, now, again)).toEqual([
+      {
+        kind: 'station',
+        of: 'T1',
+        from: 'still',
+        to: 'still',
+        text: 'T1: no movement distinguishable (as before; another state may have been told in between)',
+      },
+    ]);
+    expect(transitionsBetween(now, moved, again)).toHaveLength(1);
   });
 
   test('where there was no snapshot everything is told; where nothing differs nothing', () => {

@@ -63,42 +63,36 @@ function triggerWords({ condition, level, levelName }: TriggerStanding): string 
   return `${conditionWords[condition]}${where ? `, ${since} ${where}` : ''}`;
 }
 
-const said = (from: string | undefined, to: string | undefined): string =>
-  from === undefined ? `${to} (nothing before)` : `${to ?? 'no longer there'} (before: ${from})`;
+function said(from: string | undefined, to: string | undefined): string {
+  if (from === to) return `${to} (as before; another state may have been told in between)`;
+  return from === undefined ? `${to} (nothing before)` : `${to ?? 'no longer there'} (before: ${from})`;
+}
+
+/** Of what a transition is. */
+export function transitionKey(transition: Transition): string {
+  const { kind, of } = transition;
+  return JSON.stringify(kind === 'trigger' ? [kind, of, transition.trigger, transition.stream] : [kind, of]);
+}
 
 /**
  * What differs between two states of a network, in the order of the later one; what is no longer there comes last. The same level under
  * another name is a change of state; a new figure, or somebody else who is responsible, is none.
  *
  * @param before undefined where there was no snapshot: everything is told then
+ * @param again keys of what is told whether it differs or not, since another state of it may have been told in between
  */
-export function transitionsBetween(before: Standings | undefined, now: Standings): Transition[] {
-  const pairs = <T>(
-    pick: (s: Standings) => readonly T[],
-    key: (item: T) => string,
-  ): { from: T | undefined; to: T | undefined; any: T }[] => {
-    const old = new Map(before ? pick(before).map((item) => [key(item), item]) : []);
-    const there = pick(now).map((to) => {
-      const from = old.get(key(to));
-      old.delete(key(to));
-      return { from, to, any: to };
-    });
-    return [...there, ...[...old.values()].map((from) => ({ from, to: undefined, any: from }))];
-  };
-  const sameTrigger = (a: OfTrigger | undefined, b: OfTrigger | undefined): boolean =>
-    a?.state.condition === b?.state.condition &&
-    a?.state.level === b?.state.level &&
-    a?.state.levelName === b?.state.levelName;
+export function transitionsBetween(
+  before: Standings | undefined,
+  now: Standings,
+  again: ReadonlySet<string> = new Set(),
+): Transition[] {
   const words = (at: OfTrigger | undefined): string | undefined => at && triggerWords(at.state);
   const stationWords = (state: StationStanding | undefined): string | undefined => state && stateWords[state];
-  return [
-    ...pairs(
-      (s) => s.triggers,
-      ({ trigger, of, stream }) => JSON.stringify([trigger, of, stream]),
-    )
-      .filter(({ from, to }) => !sameTrigger(from, to))
-      .map(({ from, to, any: { trigger, of, stream, unit } }): Transition => ({
-        kind: 'trigger',
+  const all: { readonly transition: Transition; readonly same: boolean }[] = [
+    ...pairs(before, now, (s) => s.triggers).map(({ from, to, any: { trigger, of, stream, unit } }) => ({
+      same: sameTrigger(from, to),
+      transition: {
+        kind: 'trigger' as const,
         trigger,
         of,
         stream,
@@ -107,30 +101,61 @@ export function transitionsBetween(before: Standings | undefined, now: Standings
         to: to?.state ?? null,
         ...(to?.newest ? { newest: to.newest } : {}),
         text: `${of}, ${trigger}: ${said(words(from), words(to))}`,
-      })),
-    ...pairs(
-      (s) => s.stations,
-      ({ of }) => of,
-    )
-      .filter(({ from, to }) => from?.state !== to?.state)
-      .map(({ from, to, any: { of } }): Transition => ({
-        kind: 'station',
+      },
+    })),
+    ...pairs(before, now, (s) => s.stations).map(({ from, to, any: { of } }) => ({
+      same: from?.state === to?.state,
+      transition: {
+        kind: 'station' as const,
         of,
         from: from?.state ?? null,
         to: to?.state ?? null,
         text: `${of}: ${said(stationWords(from?.state), stationWords(to?.state))}`,
-      })),
-    ...pairs(
-      (s) => s.bases,
-      ({ of }) => of,
-    )
-      .filter(({ from, to }) => from?.state !== to?.state)
-      .map(({ from, to, any: { of } }): Transition => ({
-        kind: 'base',
+      },
+    })),
+    ...pairs(before, now, (s) => s.bases).map(({ from, to, any: { of } }) => ({
+      same: from?.state === to?.state,
+      transition: {
+        kind: 'base' as const,
         of,
         from: from?.state ?? null,
         to: to?.state ?? null,
         text: `base ${of}: ${said(from && baseWords[from.state], to && baseWords[to.state])}`,
-      })),
+      },
+    })),
   ];
+  return all.flatMap(({ transition, same }) =>
+    same && !again.has(transitionKey(transition)) ? [] : [transition],
+  );
+}
+
+interface Pair<T> {
+  readonly from: T | undefined;
+  readonly to: T | undefined;
+  /** The one that is there. */
+  readonly any: T;
+}
+
+/** The same things before and now. */
+function pairs<T extends { readonly of: string; readonly trigger?: string; readonly stream?: string }>(
+  before: Standings | undefined,
+  now: Standings,
+  pick: (s: Standings) => readonly T[],
+): Pair<T>[] {
+  const key = ({ of, trigger, stream }: T): string => JSON.stringify([of, trigger, stream]);
+  const old = new Map(before ? pick(before).map((item) => [key(item), item]) : []);
+  const there = pick(now).map((to): Pair<T> => {
+    const from = old.get(key(to));
+    old.delete(key(to));
+    return { from, to, any: to };
+  });
+  return [...there, ...[...old.values()].map((from) => ({ from, to: undefined, any: from }))];
+}
+
+function sameTrigger(a: OfTrigger | undefined, b: OfTrigger | undefined): boolean {
+  return (
+    a?.state.condition === b?.state.condition &&
+    a?.state.level === b?.state.level &&
+    a?.state.levelName === b?.state.levelName
+  );
 }
