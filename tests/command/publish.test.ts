@@ -371,6 +371,30 @@ describe('a publication that is stopped', () => {
     }
   });
 
+  test('twice in a row, at any two changes, leaves nothing that the third takes for a stranger', async () => {
+    const task = (n: number) => ({ site: sites[n]!, to: place, keep: { versions: 1 } });
+    const attempt = (site: number, n: number) =>
+      publish(task(site), renderer, effectsWith(failingAt(n).files)).catch(() => undefined);
+    await publish(task(0), renderer, effectsWith(nodeFiles));
+    const probe = failingAt(Number.POSITIVE_INFINITY);
+    await publish(task(1), renderer, effectsWith(probe.files));
+    const changes = probe.changes();
+    // Copies of single files are alike: what matters comes before and after them.
+    const moments = Array.from({ length: changes }, (_, n) => n).filter((n) => n < 10 || n > changes - 22);
+    for (const first of moments)
+      for (const second of moments.filter((n) => (n + first) % 11 === 0)) {
+        await rm(place, { recursive: true, force: true });
+        await publish(task(0), renderer, effectsWith(nodeFiles));
+        await attempt(1, first);
+        await attempt(2, second);
+        for (const n of [1, 2, 3]) {
+          const despite = { ...task(n), despite: 'a test' };
+          await expect(publish(despite, renderer, effectsWith(nodeFiles)), `${first}, ${second}, ${n}`).resolves.toBeDefined(); // prettier-ignore
+        }
+        expect(await folders()).toEqual([(await latest()).slice('versions/'.length)]);
+      }
+  });
+
   test('on a disk without links nothing is copied, and it is told', async () => {
     const files: Files = {
       ...nodeFiles,

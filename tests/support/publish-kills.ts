@@ -1,5 +1,6 @@
 import { spawn } from 'node:child_process';
 import { createHash } from 'node:crypto';
+import { watch } from 'node:fs';
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
@@ -24,15 +25,28 @@ export interface Seen {
   readonly switches: number;
 }
 
-/** Kills one command after so many milliseconds; false where it ended before. */
-function killAfter(ms: number, args: readonly string[]): Promise<boolean> {
-  return new Promise((resolve) => {
-    const child = spawn(process.execPath, [built, ...args], { stdio: 'ignore' });
+/**
+ * Kills one command after so many milliseconds; false where it ended before, and well.
+ *
+ * @param writing folder: the time counts from the first change in it, when the command has begun to write
+ */
+function killAfter(ms: number, args: readonly string[], writing?: string): Promise<boolean> {
+  return new Promise((resolve, reject) => {
     let killed = false;
-    const timer = globalThis.setTimeout(() => (killed = child.kill('SIGKILL')), ms);
-    child.on('close', () => {
+    let timer: NodeJS.Timeout | undefined;
+    let said = '';
+    const child = spawn(process.execPath, [built, ...args], { stdio: ['ignore', 'ignore', 'pipe'] });
+    child.stderr.setEncoding('utf8').on('data', (text: string) => (said += text));
+    const begin = (): void => {
+      timer ??= globalThis.setTimeout(() => (killed = child.kill('SIGKILL')), ms);
+    };
+    const watcher = writing === undefined ? undefined : watch(writing, begin);
+    if (!watcher) begin();
+    child.on('close', (code) => {
       clearTimeout(timer);
-      resolve(killed);
+      watcher?.close();
+      if (code === 0 || killed) resolve(killed);
+      else reject(new Error(`${args.join(' ')} ended with ${code}: ${said}`));
     });
   });
 }
@@ -104,14 +118,20 @@ export async function killPublishing(
   const began = performance.now();
   await mustRun(argsOf(sites[1]!));
   let usual = performance.now() - began;
+  let writingMs = 40;
 
   let done = 0;
   for (let turn = 2; done < kills; turn++) {
-    // Not while Node starts, when nothing is done yet.
-    const killed = await killAfter((0.25 + uniform()) * usual, argsOf(sites[turn % sites.length]!));
+    const args = argsOf(sites[turn % sites.length]!);
+    // Half of them at any moment but while Node starts; half while it writes, which takes some hundredths of a second.
+    const early = turn % 2 === 0;
+    const killed = early
+      ? await killAfter((0.25 + uniform()) * usual, args)
+      : await killAfter(uniform() * writingMs, args, join(place, 'versions'));
     if (killed) done++;
     // However busy the machine is, about one in four ends by itself, and the others are met on all of their way.
-    usual *= killed ? 1.03 : 0.91;
+    if (early) usual *= killed ? 1.03 : 0.91;
+    else writingMs *= killed ? 1.03 : 0.91;
     await checkDisk(place);
   }
   await mustRun(argsOf(sites.at(-1)!));
@@ -123,6 +143,11 @@ export async function killPublishing(
   const left = [...(await readdir(place)), ...(await readdir(join(place, 'versions')))].filter(
     (name) => !/^(latest|versions|assets|index\.html|versions\.json|\d{8}T\d{6}Z-[0-9a-f]{12})$/.test(name),
   );
+  const { versions } = JSON.parse(await readFile(join(place, 'versions/versions.json'), 'utf8')) as {
+    versions: { name: string }[];
+  };
+  const folders = (await readdir(join(place, 'versions'))).filter((name) => /^\d{8}T/.test(name));
+  left.push(...folders.filter((name) => !versions.some((v) => v.name === name)));
   if (left.length > 0) throw new Error(`left behind: ${left.join(', ')}`);
   return { host: nginx ? 'nginx' : 'node', kills: done, reads, pairs, switches };
 }

@@ -141,7 +141,7 @@ async function publishInto(
   effects: Effects,
 ): Promise<PublishResult> {
   const { files } = effects;
-  const { known, latest, problems } = await openPublished(place, files);
+  const { known, recorded, latest, problems } = await openPublished(place, files);
   const before = known.find(({ name }) => name === latest) ?? known[0];
   const own = known.find(({ name }) => name === source.version.name);
   const despite = reasonFor(before, source.version, task.despite) ?? own?.despite;
@@ -165,11 +165,10 @@ async function publishInto(
       effects.progress('copying the snapshot');
       await copyTo(place.partial, source, files);
     }
-    if (added || removed.length > 0)
-      await files.write(
-        place.underway,
-        serialiseVersions({ latest: version.name, versions: added ? [version, ...removed] : removed }),
-      );
+    // What the record does not tell before or will not tell after; a command that was stopped before may have left some of it.
+    const underway = all.filter((v) => !recorded.has(v.name) || removed.includes(v));
+    if (underway.length > 0)
+      await files.write(place.underway, serialiseVersions({ latest: version.name, versions: underway }));
     if (added) await files.rename(place.partial, folder);
     await writePublished(place, published, page, await renderer.assets(), files);
     if (switched) await files.rename(place.nextLink, place.latest);

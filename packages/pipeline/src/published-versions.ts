@@ -89,7 +89,13 @@ export async function placeAt(to: string, site: string, files: Files): Promise<P
 export async function openPublished(
   place: Place,
   files: Files,
-): Promise<{ known: PublishedVersion[]; latest?: string; problems: Problem[] }> {
+): Promise<{
+  known: PublishedVersion[];
+  /** Names in the record; of the others only what is underway tells. */
+  recorded: ReadonlySet<string>;
+  latest?: string;
+  problems: Problem[];
+}> {
   const half = [place.underway, recordOf(place), pageOf(place)].map((path) => `${path}.partial`);
   for (const path of [place.partial, place.removed, place.nextLink, ...half]) await files.remove(path);
   const read = async (path: string): Promise<PublishedVersions | undefined> => {
@@ -121,7 +127,8 @@ export async function openPublished(
       );
   }
   const latest = record?.latest ?? underway?.latest;
-  return { known: inOrder(known), ...(latest === undefined ? {} : { latest }), problems };
+  const recorded = new Set(record?.versions.map(({ name }) => name));
+  return { known: inOrder(known), recorded, ...(latest === undefined ? {} : { latest }), problems };
 }
 
 /** Newest as-of time first; of one time in the order given. */
