@@ -1,12 +1,12 @@
 import { createHash } from 'node:crypto';
 import { readdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { gzipSync } from 'node:zlib';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import type { Browser, BrowserContextOptions } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { launch } from '../support/browser.ts';
+import { desktop, openPage, phone, violationsOf } from '../support/page.ts';
 import { serve } from '../support/serve.ts';
 
 const harrowfold = inject('demoSite');
@@ -33,7 +33,6 @@ const seen = [
   })),
 ].map((page) => ({ ...page, name: `${page.site === larkmoor ? 'larkmoor' : 'harrowfold'}/${page.path}` }));
 const fresh = new Date('2026-11-23T08:00:00Z');
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
 let browser: Browser;
 const hosts = new Map<string, Awaited<ReturnType<typeof serve>>>();
@@ -47,38 +46,8 @@ afterAll(async () => {
   for (const host of hosts.values()) await host.close();
 });
 
-const desktop: BrowserContextOptions = { viewport: { width: 1440, height: 900 } };
-const phone: BrowserContextOptions = {
-  viewport: { width: 390, height: 844 },
-  deviceScaleFactor: 2,
-  isMobile: true,
-  hasTouch: true,
-};
-
-/** Opens a page and gives what went wrong on the way: messages of the console, failed and foreign requests. */
-async function open(
-  url: string,
-  options: BrowserContextOptions = desktop,
-  now = fresh,
-): Promise<{ page: Page; trouble: string[]; close: () => Promise<void> }> {
-  const context = await browser.newContext(options);
-  const page = await context.newPage();
-  const trouble: string[] = [];
-  const origin = url.startsWith('file:') ? 'file://' : new URL(url).origin;
-  page.on('console', (message) => trouble.push(`console: ${message.text()}`));
-  page.on('pageerror', (error) => trouble.push(`error: ${error.message}`));
-  page.on('requestfailed', (request) => trouble.push(`failed: ${request.url()}`));
-  page.on('request', (request) => {
-    if (!request.url().startsWith(origin) && !request.url().startsWith('data:'))
-      trouble.push(`elsewhere: ${request.url()}`);
-  });
-  page.on('response', (response) => {
-    if (response.status() >= 400) trouble.push(`${response.status()}: ${response.url()}`);
-  });
-  if (options.javaScriptEnabled !== false) await page.clock.setFixedTime(now);
-  await page.goto(url);
-  return { page, trouble, close: () => context.close() };
-}
+const open = (url: string, options: BrowserContextOptions = desktop, now = fresh) =>
+  openPage(browser, url, options, now);
 
 /** The same instant in the zone of each project. */
 const untilOf = (site: string): string =>
@@ -140,19 +109,7 @@ describe.each(seen)('$name', ({ site, path }) => {
   test('has no violation that axe-core finds, light and dark, at a desk and on a phone', async () => {
     for (const options of [desktop, { ...desktop, colorScheme: 'dark' as const }, phone]) {
       const { page, close } = await open(fileUrl(site, path), options);
-      // The policy of the page refuses an injected script tag, as it should; evaluating is the driver's own way in.
-      await page.evaluate(axe);
-      const violations = await page.evaluate(async () => {
-        const { run } = (
-          globalThis as unknown as {
-            axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
-          }
-        ).axe;
-        return (await run()).violations.map(
-          (v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')}`,
-        );
-      });
-      expect(violations).toEqual([]);
+      expect(await violationsOf(page)).toEqual([]);
       await close();
     }
   });

@@ -1,5 +1,5 @@
 import { availableParallelism } from 'node:os';
-import { Command, CommanderError, type OutputConfiguration } from 'commander';
+import { Argument, Command, CommanderError, type OutputConfiguration } from 'commander';
 import {
   alarmLoad,
   check,
@@ -10,7 +10,9 @@ import {
   portfolio,
   projectJsonSchema,
   snapshot,
+  transitionsJsonSchema,
   verify,
+  versionsJsonSchema,
   type CommitTask,
   type Effects,
   type IngestResult,
@@ -28,7 +30,18 @@ import { addInitOptions, initDetails, initWork, planWork, type InitOptions } fro
 import { addReleaseOptions, releaseDetails, releaseWork, type ReleaseOptions } from './release-command.ts';
 import { addReportOptions, reportDetails, reportWork, type ReportOptions } from './report-command.ts';
 import { codeHash } from './code-hash.ts';
+import { completionDetails, completionScript, shells, type Shell } from './completion.ts';
+import { addDoctorOptions, doctorDetails, doctorWork } from './doctor-command.ts';
 import { addressOption, instantOption } from './options.ts';
+import {
+  addNotifyOptions,
+  addPublishOptions,
+  notifyTask,
+  publishDetails,
+  publishWork,
+  type NotifyOptions,
+  type PublishOptions,
+} from './publish-commands.ts';
 import { builtRenderer } from './renderer.ts';
 import { report, reportError, type Terminal } from './report.ts';
 import {
@@ -228,10 +241,12 @@ function build(world: World, done: (code: number) => void): Command {
       `from ${model.means} means, ${model.logs.map(({ what, lag_h }) => (lag_h === 0 ? what : `${what} ${lag_h} h before`)).join(', ')}`,
   );
 
-  add(
-    'snapshot',
-    'compute the state of the project and write its site',
-    'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host. What was computed from the same data\nbefore is taken from store/computed, which may be deleted at any time.',
+  addNotifyOptions(
+    add(
+      'snapshot',
+      'compute the state of the project and write its site',
+      'Writes DIR whole or not at all; an earlier snapshot there is replaced. Open\nDIR/index.html, or put DIR on any web host. What was computed from the same data\nbefore is taken from store/computed, which may be deleted at any time.\n\nA command given by --notify runs once the site is written, where a state differs from\nwhat stood in DIR before. Where it fails the site stays, the exit code is 1, and the\nnext snapshot with --notify tells the changes again.',
+    ),
   )
     .argument('<project>', 'project folder, with project.yaml')
     .requiredOption('--out <dir>', 'folder to write')
@@ -246,7 +261,20 @@ function build(world: World, done: (code: number) => void): Command {
     .option('--address <url>', 'where the site will stand: links of that file lead there', addressOption)
     .option('--anew', 'compute everything anew, also what was computed from the same data before')
     .action(
-      (folder: string, { out, asOf, anew, since, released, singleFile, address, json }: SnapshotOptions) =>
+      (
+        folder: string,
+        {
+          out,
+          asOf,
+          anew,
+          since,
+          released,
+          singleFile,
+          address,
+          json,
+          ...notify
+        }: SnapshotOptions & NotifyOptions,
+      ) =>
         perform(json, async (plain) => {
           const effects = anew ? plain : { ...plain, memory: { code: await codeHash() } };
           const task = {
@@ -255,6 +283,7 @@ function build(world: World, done: (code: number) => void): Command {
             ...(since === undefined ? {} : { since }),
             ...(released === undefined ? {} : { released }),
             ...(singleFile === undefined ? {} : { single: { file: singleFile, address } }),
+            ...notifyTask(notify, world.err),
           };
           const result = await snapshot(
             folder,
@@ -278,7 +307,9 @@ function build(world: World, done: (code: number) => void): Command {
               doubts,
               files: result.files,
               bytes: result.bytes,
+              ...(result.told ? { told: result.told } : {}),
             },
+            problems: result.problems,
           };
         }),
     );
@@ -348,16 +379,22 @@ function build(world: World, done: (code: number) => void): Command {
     (file: string, o: BenchOptions) => perform(o.json, (effects) => benchWork(file, o, effects)),
   );
 
+  const schemas = {
+    project: projectJsonSchema,
+    transitions: transitionsJsonSchema,
+    versions: versionsJsonSchema,
+  } as const;
   program
     .command('schema')
     .summary('print the JSON Schema of project.yaml, for editors')
     .description(
-      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes.',
+      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes. Also that of what\n`snapshot --notify` tells, and of versions.json of `publish`.',
     )
+    .addArgument(new Argument('[of]', 'what it is of').choices(Object.keys(schemas)).default('project'))
     .addHelpText('after', exitCodes)
     .configureOutput(output)
     .exitOverride()
-    .action(() => world.out(`${JSON.stringify(projectJsonSchema(), undefined, 1)}\n`));
+    .action((of: keyof typeof schemas) => world.out(`${JSON.stringify(schemas[of](), undefined, 1)}\n`));
 
   add(
     'verify',
@@ -374,6 +411,26 @@ function build(world: World, done: (code: number) => void): Command {
     );
 
   addArchiveCommands(add, perform);
+
+  addPublishOptions(
+    add('publish', 'put a snapshot beside earlier ones and let latest lead to it', publishDetails),
+  ).action((site: string, o: PublishOptions) => perform(o.json, (effects) => publishWork(site, o, effects)));
+
+  addDoctorOptions(
+    add('doctor', 'look at the machine: what is fine, what is missing and how to get it', doctorDetails),
+  ).action((folder: string | undefined, { json }: { json?: boolean }) =>
+    perform(json, (effects) => doctorWork(folder, effects)),
+  );
+
+  program
+    .command('completion')
+    .summary('print a script that completes commands in a shell')
+    .description(`Print a script that completes commands in a shell.\n\n${completionDetails}`)
+    .addArgument(new Argument('<shell>', 'the shell').choices(shells))
+    .addHelpText('after', exitCodes)
+    .configureOutput(output)
+    .exitOverride()
+    .action((shell: Shell) => world.out(completionScript(program, shell)));
 
   return program;
 }

@@ -6,7 +6,13 @@ export async function builtRenderer(): Promise<Renderer> {
   const folder = new URL('./renderer/', import.meta.url);
   const entry = (await import(new URL('server/entry.mjs', folder).href)) as Pick<
     Renderer,
-    'pages' | 'renderPage' | 'renderPortfolio' | 'renderReleased' | 'renderSingle' | 'styles'
+    | 'pages'
+    | 'renderPage'
+    | 'renderPortfolio'
+    | 'renderReleased'
+    | 'renderSingle'
+    | 'renderVersions'
+    | 'styles'
   >;
   return {
     pages: entry.pages,
@@ -15,6 +21,7 @@ export async function builtRenderer(): Promise<Renderer> {
     renderReleased: entry.renderReleased,
     renderSingle: entry.renderSingle,
     styles: entry.styles,
+    renderVersions: entry.renderVersions,
     async assets() {
       const assets = new URL('assets/', folder);
       const files = new Map<string, Uint8Array>();

@@ -1,4 +1,4 @@
-import type { PortfolioRecord, ReleasedView, SiteView } from '@stillmark/records';
+import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
 
 declare global {
   namespace App {
@@ -9,6 +9,8 @@ declare global {
       released?: ReleasedView;
       /** Of the page over several projects alone. */
       portfolio?: PortfolioRecord;
+      /** What the page of published versions tells; absent on the pages of a snapshot. */
+      published?: PublishedVersions;
     }
   }
 }

@@ -25,7 +25,7 @@ import { approximatePosition } from './project-settings.ts';
 import { trackingSources } from './tracking-files.ts';
 
 /** A clock may be wrong by so much before an epoch is called a thing of the future. */
-const clockMarginMs = dayMs;
+export const clockMarginMs = dayMs;
 
 /** Everything that a project expects files for. */
 export function sourcesOf(opened: ProjectFolder, effects: Effects): Source[] {

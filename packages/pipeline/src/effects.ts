@@ -1,4 +1,4 @@
-import type { PortfolioRecord, ReleasedView, SiteView } from '@stillmark/records';
+import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
 
 /** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
 export interface Renderer {
@@ -17,6 +17,8 @@ export interface Renderer {
     assets: ReadonlyMap<string, Uint8Array>,
     address: string | undefined,
   ): Promise<string>;
+  /** The page of everything that is published in one place; it stands beside the folders of the versions. */
+  renderVersions(published: PublishedVersions): Promise<string>;
   /** Style, script and fonts, by path. */
   assets(): Promise<ReadonlyMap<string, Uint8Array>>;
 }
@@ -48,7 +50,16 @@ export interface Files {
   /** Files below a folder, as sorted relative paths with forward slashes; folders that are links are not entered. */
   readonly list: (folder: string) => Promise<string[]>;
   readonly rename: (from: string, to: string) => Promise<void>;
+  /** Makes a folder, and those that hold it; nothing where it stands. */
+  readonly makeFolder: (path: string) => Promise<void>;
+  /** Makes a symbolic link to a folder. Undefined of one that is made, else why the disk holds none. */
+  readonly link: (target: string, path: string) => Promise<string | undefined>;
+  /** What a symbolic link says, as it stands in it; undefined where there is none at the path. */
+  readonly readLink: (path: string) => Promise<string | undefined>;
 }
+
+/** How a command of the user's ended: with a code, or without one, and why. */
+export type CommandEnd = { readonly code: number } | { readonly stopped: string };
 
 /** What a command may do to the world. */
 export interface Effects {

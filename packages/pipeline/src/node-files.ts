@@ -1,5 +1,17 @@
 import { createReadStream } from 'node:fs';
-import { lstat, mkdir, open, readdir, readFile, realpath, rename, rm, stat } from 'node:fs/promises';
+import {
+  lstat,
+  mkdir,
+  open,
+  readdir,
+  readFile,
+  readlink,
+  realpath,
+  rename,
+  rm,
+  stat,
+  symlink,
+} from 'node:fs/promises';
 import { dirname, join, relative, resolve, sep } from 'node:path';
 import type { Files } from './effects.ts';
 
@@ -69,7 +81,33 @@ export const nodeFiles: Files = {
       .sort();
   },
   rename,
+  makeFolder: async (path) => {
+    await mkdir(path, { recursive: true });
+  },
+  async link(target, path) {
+    try {
+      await symlink(target, path, 'dir');
+      return undefined;
+    } catch (error) {
+      const { code, message } = error as NodeJS.ErrnoException;
+      if (noLinks.has(code ?? '')) return message;
+      throw error;
+    }
+  },
+  async readLink(path) {
+    try {
+      return await readlink(path);
+    } catch (error) {
+      const { code } = error as NodeJS.ErrnoException;
+      // EINVAL: something else than a link.
+      if (code === 'EINVAL' || isMissing(error)) return undefined;
+      throw error;
+    }
+  },
 };
+
+/** What disks answer that know no symbolic links, and systems that allow none to this user. */
+const noLinks = new Set(['EPERM', 'ENOSYS', 'ENOTSUP', 'EOPNOTSUPP', 'EINVAL']);
 
 function isMissing(error: unknown): boolean {
   const { code } = error as NodeJS.ErrnoException;

@@ -19,9 +19,9 @@ export async function putFolder(
   contents: ReadonlyMap<string, Uint8Array>,
   files: Files,
 ): Promise<void> {
-  const { place, beside } = await placeOf(out, files);
-  const [partial, previous] = [beside('partial'), beside('previous')];
-  await withLock(beside('lock'), 'output folder', () =>
+  const { place, beside: besideIt } = await placeOf(out, files);
+  const [partial, previous] = [besideIt('partial'), besideIt('previous')];
+  await withLock(besideIt('lock'), 'output folder', () =>
     replace({ place, partial, previous }, contents, files),
   );
 }
@@ -45,7 +45,12 @@ export async function placeOf(
     fail('USE_FOLDER_MISSING', 'the folder that is to hold the output does not exist', {
       at: { file: dirname(place) },
     });
-  return { place, beside: (what) => join(dirname(place), `.${basename(place)}.stillmark-${what}`) };
+  return { place, beside: (what) => beside(place, what) };
+}
+
+/** A working file or folder of ours beside a place. */
+export function beside(place: string, what: string): string {
+  return join(dirname(place), `.${basename(place)}.stillmark-${what}`);
 }
 
 async function replace(

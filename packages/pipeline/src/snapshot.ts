@@ -1,5 +1,7 @@
 import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
+import type { Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
+import { highestLevel } from '@stillmark/wording';
 import { dutiesCalendar } from './calendar.ts';
 import { compareSnapshots } from '@stillmark/wording';
 import { readSnapshot } from './compare.ts';
@@ -7,6 +9,7 @@ import type { Effects, Producer, Renderer } from './effects.ts';
 import { memoryOf } from './analyse-project.ts';
 import { sweepMemory } from './memory.ts';
 import { logAtom, logCsv } from './log-files.ts';
+import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from './notify.ts';
 import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
 import { computeState } from './state.ts';
@@ -16,18 +19,23 @@ export interface SnapshotTask {
   readonly out: string;
   /** The newest epoch where it is not given. */
   readonly asOfMs?: number;
-  /** A file for the overview by itself, to be mailed, and the address that its links lead to. */
   /** An earlier snapshot that the site tells its changes against. */
   readonly since?: string;
   /** A folder for the released site, which shows what was approved last. */
   readonly released?: string;
+  /** A file for the overview by itself, to be mailed, and the address that its links lead to. */
   readonly single?: { readonly file: string; readonly address: string | undefined };
+  /** Is told of changes of state since the snapshot that stood there, once the new one does. */
+  readonly tell?: Tell;
 }
 
 export interface SnapshotResult {
   readonly snapshot: Snapshot;
   readonly files: number;
   readonly bytes: number;
+  /** What was told; absent where no state changed, or nobody asked. */
+  readonly told?: Told;
+  readonly problems: readonly Problem[];
 }
 
 /** Computes the state of a project, draws its site and puts both into a folder, whole or not at all. */
@@ -74,13 +82,21 @@ export async function snapshot(
   const { single } = task;
   const mailed = single && (await renderer.renderSingle(view, contents, single.address));
 
-  await putFolder(task.out, contents, effects.files);
+  const untold = task.tell && (await prepareNotice(task.out, view.snapshot, effects.files));
+  try {
+    await putFolder(task.out, contents, effects.files);
+  } catch (error) {
+    if (untold) await forgetNotice(untold, effects.files);
+    throw error;
+  }
   if (single && mailed !== undefined) await effects.files.write(single.file, mailed);
   if (task.released !== undefined)
     await writeReleased(folder, presentOf(view.snapshot), task.released, renderer, effects.files);
   const place = memoryOf({ folder }, effects.memory);
   if (place) sweepMemory(place, effects.nowMs());
+  const outcome = task.tell && untold ? await tellNotice(untold, task.tell, effects.files) : { problems: [] };
   return {
+    ...outcome,
     snapshot: view.snapshot,
     files: contents.size + 1,
     bytes: [...contents.values()].reduce((s, b) => s + b.length, 0),
@@ -116,12 +132,7 @@ function statusOf({
         newest: newest?.at,
       })),
     ),
-    highestLevel: Math.max(
-      0,
-      ...triggers.flatMap(({ watched }) =>
-        watched.flatMap(({ state }) => (state.condition === 'ended' ? [] : [state.level])),
-      ),
-    ),
+    highestLevel: highestLevel({ triggers })?.number ?? 0,
     pairs: network.pairs.map(({ held, seen, stream }) => ({
       held,
       seen,

@@ -42,6 +42,7 @@ export const catalogue = {
   STORE_CONFLICT: { title: 'Two different positions stand for one station and time', exit: 1 },
   STORE_UNREADABLE: { title: 'A file of the store cannot be read', exit: 1 },
   STORE_VERSION: { title: 'The store was written by a later version', exit: 1 },
+  STORE_ENGINE: { title: 'The database engine of the store cannot be loaded', exit: 1 },
   STORE_UNWRITABLE: { title: 'The store cannot be written', exit: 1 },
 
   REFERENCE_STATION: { title: 'No reference position can be committed for this station', exit: 1 },
@@ -58,6 +59,12 @@ export const catalogue = {
   ARCHIVE_FORMAT: { title: 'This is not an archive that this version can read', exit: 1 },
   ARCHIVE_FILE: { title: 'A file of the archive is missing, changed or added', exit: 1 },
   ARCHIVE_UNSAFE: { title: 'The archive holds what must not be unpacked', exit: 1 },
+  PUBLISH_OLDER: { title: 'What is published is of a later time', exit: 1 },
+  PUBLISH_PROJECT: { title: 'What is published is of another project', exit: 1 },
+  PUBLISH_LINK: { title: 'The disk cannot hold the link to the newest snapshot', exit: 1 },
+  PUBLISH_KEPT: { title: 'An old version is not as it was published, and is kept', exit: 1 },
+  NOTIFY_FAILED: { title: 'The command that is told of changes failed', exit: 1 },
+  MACHINE_LACKS: { title: 'The machine lacks something that is needed', exit: 1 },
 
   GEODESY_RANGE: { title: 'A coordinate is out of range', exit: 1 },
   GEODESY_COVARIANCE: { title: 'A covariance matrix is not positive semi-definite', exit: 1 },

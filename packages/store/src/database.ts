@@ -1,7 +1,29 @@
-import { DuckDBInstance, type DuckDBConnection } from '@duckdb/node-api';
+import type * as Engine from '@duckdb/node-api';
+import type { DuckDBConnection } from '@duckdb/node-api';
+import { fail } from '@stillmark/problems';
+
+/**
+ * The database engine, which carries native code; loaded when it is needed first, so that what needs no store runs without it.
+ *
+ * @throws STORE_ENGINE where it cannot be loaded
+ */
+export async function engine(): Promise<typeof Engine> {
+  try {
+    return await import('@duckdb/node-api');
+  } catch (error) {
+    return fail(
+      'STORE_ENGINE',
+      `the database engine cannot be loaded: ${(error as Error).message.split('\n')[0]}`,
+      {
+        hint: 'to install stillmark anew on this machine, with optional packages; there are builds for Linux (glibc), macOS and Windows',
+      },
+    );
+  }
+}
 
 /** Runs `work` on a database of its own in memory: by one thread, where rows must keep the order they are given in. */
 export async function withDatabase<T>(work: (db: DuckDBConnection) => Promise<T>, threads = 1): Promise<T> {
+  const { DuckDBInstance } = await engine();
   const instance = await DuckDBInstance.create(':memory:', { threads: String(threads) });
   const db = await instance.connect();
   try {
@@ -11,6 +33,11 @@ export async function withDatabase<T>(work: (db: DuckDBConnection) => Promise<T>
     db.closeSync();
     instance.closeSync();
   }
+}
+
+/** Version of the engine, by a query: it is there, and its native code runs. */
+export async function engineVersion(): Promise<string> {
+  return withDatabase(async (db) => String((await rowsOf(db, 'SELECT version()'))[0]![0]));
 }
 
 export async function rowsOf(db: DuckDBConnection, sql: string): Promise<unknown[][]> {

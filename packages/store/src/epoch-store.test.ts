@@ -140,7 +140,7 @@ describe('faults', () => {
 
   test('a store that a living process writes to is refused; the lock of a dead one is taken over', async () => {
     const store = new EpochStore(folder);
-    await writeFile(join(folder, 'writing.lock'), `${process.pid} ${hostname()}\n`);
+    await writeFile(join(folder, 'writing.lock'), `${process.ppid} ${hostname()}\n`);
     await expect(store.add(rows)).rejects.toThrow(/is writing to this store/);
     await writeFile(join(folder, 'writing.lock'), `999999999 ${hostname()}\n`);
     expect((await store.add(rows)).added).toBe(6);

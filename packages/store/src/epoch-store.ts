@@ -1,8 +1,8 @@
 import { availableParallelism } from 'node:os';
-import { DuckDBTimestampValue, type DuckDBConnection } from '@duckdb/node-api';
+import type { DuckDBConnection } from '@duckdb/node-api';
 import { fail } from '@stillmark/problems';
 import type { EpochRow, EpochSeries } from '@stillmark/records';
-import { eachChunk, parquet, quoted, rowsOf, withDatabase } from './database.ts';
+import { eachChunk, engine, parquet, quoted, rowsOf, withDatabase } from './database.ts';
 import { stageDelivered, type DeliveredCsv, type StagedRows } from './delivered-csv.ts';
 import { MonthlyTable, type Added, type Partition } from './monthly-table.ts';
 
@@ -179,6 +179,7 @@ function fill(
 }
 
 async function stage(db: DuckDBConnection, rows: readonly EpochRow[]): Promise<void> {
+  const { DuckDBTimestampValue } = await engine();
   const appender = await db.createAppender('staged');
   for (const row of rows) {
     appender.appendVarchar(row.stream);

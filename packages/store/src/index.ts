@@ -1,3 +1,4 @@
+export { engineVersion } from './database.ts';
 export type { DeliveredCsv } from './delivered-csv.ts';
 export { EpochStore, type Delivered } from './epoch-store.ts';
 export { storeLock, withLock } from './lock.ts';

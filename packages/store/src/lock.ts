@@ -1,6 +1,7 @@
 import { open, readFile, rm } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout } from 'node:timers/promises';
 import { fail } from '@stillmark/problems';
 
 /** The lock of a store. */
@@ -18,12 +19,17 @@ export function storeLock(folder: string): string {
  */
 export async function withLock<T>(path: string, what: string, work: () => Promise<T>): Promise<T> {
   await acquire(path, what, true);
+  held.add(path);
   try {
     return await work();
   } finally {
+    held.delete(path);
     await rm(path, { force: true });
   }
 }
+
+/** Locks that this process holds. */
+const held = new Set<string>();
 
 async function acquire(path: string, what: string, mayTakeOver: boolean): Promise<void> {
   try {
@@ -32,8 +38,10 @@ async function acquire(path: string, what: string, mayTakeOver: boolean): Promis
     await handle.close();
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-    const [pid, host] = (await readFile(path, 'utf8').catch(() => '')).trim().split(' ');
-    if (mayTakeOver && host === hostname() && !isAlive(Number(pid))) {
+    const { pid, host } = await holderOf(path);
+    // One without a name is of a command that was stopped as it took the lock, one with our own number of a process that had it before us.
+    const own = Number(pid) === process.pid && !held.has(path);
+    if (mayTakeOver && (pid === '' || (host === hostname() && (own || !isAlive(Number(pid)))))) {
       await rm(path, { force: true });
       return acquire(path, what, false);
     }
@@ -41,6 +49,16 @@ async function acquire(path: string, what: string, mayTakeOver: boolean): Promis
       at: { file: path },
       hint: 'to wait until it ends; or, if it was stopped on another machine, to delete this file',
     });
+  }
+}
+
+/** Who holds a lock; without a name where none is written in the time that it takes to write one, or the lock is gone. */
+async function holderOf(path: string): Promise<{ pid: string; host: string }> {
+  for (let attempt = 0; ; attempt++) {
+    const text = await readFile(path, 'utf8').catch(() => undefined);
+    const [pid = '', host = ''] = (text ?? '').trim().split(' ');
+    if (text === undefined || text.endsWith('\n') || attempt === 10) return { pid, host };
+    await setTimeout(100);
   }
 }
 

@@ -1,6 +1,5 @@
-import { DuckDBTimestampValue } from '@duckdb/node-api';
 import type { ReadingRow, ReadingSeries } from '@stillmark/records';
-import { eachChunk, parquet, quoted, withDatabase } from './database.ts';
+import { eachChunk, engine, parquet, quoted, withDatabase } from './database.ts';
 import { MonthlyTable, type Added, type Partition } from './monthly-table.ts';
 
 /** The readings of a project's sensors on disk, a {@link MonthlyTable}. */
@@ -26,6 +25,7 @@ export class ReadingStore {
   async add(rows: readonly ReadingRow[]): Promise<Added> {
     if (rows.length === 0) return { added: 0, repeated: 0 };
     const added = await this.#table.add(async (db) => {
+      const { DuckDBTimestampValue } = await engine();
       const appender = await db.createAppender('staged');
       for (const row of rows) {
         appender.appendVarchar(row.sensor);

@@ -1,7 +1,7 @@
-import { DuckDBTimestampValue, type DuckDBConnection } from '@duckdb/node-api';
+import type { DuckDBConnection, DuckDBTimestampValue } from '@duckdb/node-api';
 import type { TrackingRow } from '@stillmark/records';
 import { join } from 'node:path';
-import { parquet, rowsOf, withDatabase } from './database.ts';
+import { engine, parquet, rowsOf, withDatabase } from './database.ts';
 import { MonthlyTable, type Added, type Partition } from './monthly-table.ts';
 
 const numbers = ['intervalMs', 'epochs', 'tracked', 'above', 'expected', 'slips', 'cn0', 'multipath', 'pdop', 'positions', 'fixed'] as const; // prettier-ignore
@@ -110,7 +110,8 @@ export class TrackingStore {
 
 async function stage(db: DuckDBConnection, rows: readonly TrackingRow[]): Promise<void> {
   const appender = await db.createAppender('staged');
-  const instant = (ms: number): DuckDBTimestampValue => new DuckDBTimestampValue(BigInt(ms) * 1000n);
+  const { DuckDBTimestampValue: Timestamp } = await engine();
+  const instant = (ms: number): DuckDBTimestampValue => new Timestamp(BigInt(ms) * 1000n);
   for (const row of rows) {
     appender.appendVarchar(row.station);
     appender.appendVarchar(row.source);

@@ -58,6 +58,7 @@ export {
   changeTitle,
   conditionWords,
   evaluationText,
+  highestLevel,
   levelSize,
   levelsOf,
   levelText,
@@ -129,3 +130,6 @@ export {
   comparisonSections,
   type ComparisonSection,
 } from './comparison-text.ts';
+export { highestLevelText, publishedSentence, retentionSentence } from './published.ts';
+export { standingsOf, transitionKey, transitionsBetween } from './transitions.ts';
+export { machineGet, machineSentence } from './machine.ts';

@@ -1,6 +1,7 @@
 import type {
   ChangeRecord,
   EvaluationRecord,
+  HighestLevel,
   Snapshot,
   TriggerRecord,
   TriggerState,
@@ -184,6 +185,17 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
   if (reached === 0)
     return `${figures} none of ${none} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}.`;
   return `${figures} ${list([`a level is reached in ${formatNumber(reached, 0)}`, `none in ${none} that are measured`, ...rest])}.`;
+}
+
+/** The highest level that is reached anywhere, in doubt or without data too; undefined where no levels are set. */
+export function highestLevel({ triggers }: Pick<Snapshot, 'triggers'>): HighestLevel | undefined {
+  if (triggers.length === 0) return undefined;
+  const reached = standings(triggers).filter(({ watched: { state } }) => state.condition !== 'ended');
+  const number = Math.max(0, ...reached.map(({ watched }) => watched.state.level));
+  const names = reached.flatMap(({ trigger, watched }) =>
+    number > 0 && watched.state.level === number ? [trigger.levels[number - 1]!.name] : [],
+  );
+  return { number, names: [...new Set(names)] };
 }
 
 /** What triggers watch of a station, and how it stands. */

@@ -1,5 +1,5 @@
 import { createApp } from 'astro/app/entrypoint';
-import type { PortfolioRecord, ReleasedView, SiteView } from '@stillmark/records';
+import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
 import { footStyle } from './foot.ts';
 import { inOneDocument } from './one-document.ts';
 import { asSingleFile } from './single-file.ts';
@@ -79,6 +79,11 @@ export function renderPortfolio(portfolio: PortfolioRecord): Promise<string> {
 /** The one page of the released site. */
 export function renderReleased(released: ReleasedView): Promise<string> {
   return answered('released.html', { released });
+}
+
+/** The page of published versions, which stands beside their folders and belongs to no snapshot. */
+export function renderVersions(published: PublishedVersions): Promise<string> {
+  return answered('versions.html', { published });
 }
 
 /** Pages that were drawn of a view: the report is put together from them. */

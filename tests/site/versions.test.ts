@@ -1,0 +1,120 @@
+import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, expect, inject, test } from 'vitest';
+import { launch } from '../support/browser.ts';
+import { mustRun } from '../support/command.ts';
+import { desktop, openPage, phone, violationsOf } from '../support/page.ts';
+import { serve } from '../support/serve.ts';
+
+// The page of what is published: the demo dam, with levels, and an earlier state of the demo slope put in its place by a person.
+let browser: Browser;
+let folder: string;
+let place: string;
+const reason = 'a <b>trial</b> of the page & its marks';
+const fresh = new Date('2026-11-23T08:00:00Z');
+beforeAll(async () => {
+  browser = await launch();
+  folder = await mkdtemp(join(tmpdir(), 'stillmark-versions-'));
+  place = join(folder, 'public');
+  const old = join(folder, 'old');
+  await mustRun(['publish', inject('larkmoorSite'), '--to', place]);
+  await mustRun(['snapshot', inject('demoProject'), '--out', old, '--as-of', '2026-11-22T05:00:00Z']);
+  await mustRun(['publish', old, '--to', place, '--despite', reason]);
+});
+afterAll(async () => {
+  await browser.close();
+  await rm(folder, { recursive: true, force: true });
+});
+const url = (): string => pathToFileURL(join(place, 'versions/index.html')).href;
+
+test('opens from a folder and from a host: what each said, highest level, links that lead somewhere, newest first', async () => {
+  const host = await serve(place, '/a dam/');
+  for (const address of [url(), `${host.url}versions/index.html`]) {
+    const { page, trouble, close } = await openPage(browser, address, desktop, fresh);
+    const rows = await page.locator('tbody tr').allInnerTexts();
+    expect(rows).toHaveLength(2);
+    expect(rows[0]).toMatch(
+      /^22 November 2026, 23:00 UTC\s+Larkmoor dam: T07 has moved\.[^]*level 1 \(attention\)\s+[0-9a-f]{64}$/,
+    );
+    expect(rows[1]).toMatch(
+      /^22 November 2026, 06:00 UTC\+01:00\s*latest\s+Harrowfold slope: S2 has moved\.[^]*no levels set/,
+    );
+    expect(await page.locator('main').innerText()).toContain(reason);
+    expect(await page.locator('.caution').innerText()).toMatch(/later times stand here too/);
+    const links = await page.evaluate(() =>
+      [...document.querySelectorAll('a')].map((a) => a.getAttribute('href')!),
+    );
+    expect(links.every((href) => !/^([a-z]+:|\/)/.test(href))).toBe(true);
+    for (const href of new Set(links)) {
+      if (href.startsWith('#')) continue;
+      await readFile(join(place, 'versions', href));
+    }
+    expect(trouble).toEqual([]);
+    await close();
+  }
+  await host.close();
+});
+
+test('the hash is that of the manifest, and verify answers for a version', async () => {
+  const { page, close } = await openPage(browser, url(), desktop, fresh);
+  const name = (await page.locator('tbody th a').first().getAttribute('href'))!.split('/')[0]!;
+  const copy = join(folder, 'copy');
+  await cp(join(place, 'versions', name), copy, { recursive: true });
+  expect((await mustRun(['verify', copy])).out).toMatch(/as they were written/);
+  const hash = await page.locator('td.hash').first().innerText();
+  expect(hash).toMatch(/^[0-9a-f]{64}$/);
+  expect(name.endsWith(hash.slice(0, 12))).toBe(true);
+  await close();
+});
+
+test('has no violation that axe-core finds, light and dark, at a desk and on a phone, where it does not scroll sideways', async () => {
+  for (const options of [desktop, { ...desktop, colorScheme: 'dark' as const }, phone]) {
+    const { page, close } = await openPage(browser, url(), options, fresh);
+    expect(await violationsOf(page)).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(
+      0,
+    );
+    const small = await page.evaluate(
+      () =>
+        [...document.querySelectorAll('nav a, tbody th a')].filter(
+          (a) => a.getBoundingClientRect().height < 44,
+        ).length,
+    );
+    if (options === phone) expect(small).toBe(0);
+    await close();
+  }
+});
+
+test('has the policy of all pages and nothing inline, is whole without JavaScript, and prints in the light palette', async () => {
+  const [html, other] = await Promise.all(
+    [join(place, 'versions/index.html'), join(place, 'latest/index.html')].map((path) =>
+      readFile(path, 'utf8'),
+    ),
+  );
+  const policy =
+    /<head>\s*<meta charset="utf-8">\s*<meta http-equiv="Content-Security-Policy" content="([^"]+)"/;
+  expect(policy.exec(html!)![1]).toBe(policy.exec(other!)![1]);
+  expect(html).not.toMatch(/ style="|<style|javascript:| on[a-z]+="|<b>trial/);
+  expect(html!.match(/<script[^>]*>[^<]/)).toBeNull();
+  const { page, close } = await openPage(browser, url(), { ...desktop, javaScriptEnabled: false, colorScheme: 'dark' }, fresh); // prettier-ignore
+  expect(await page.locator('tbody tr').count()).toBe(2);
+  await page.emulateMedia({ media: 'print' });
+  expect(await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor)).toBe(
+    'rgb(255, 255, 255)',
+  );
+  await close();
+});
+
+test('says loudly that what is shown as the latest is out of date when it is', async () => {
+  const late = await openPage(browser, url(), desktop, new Date('2026-11-24T05:00:01Z'));
+  expect(await late.page.locator('[role=alert]').innerText()).toContain(
+    'valid until 24 November 2026, 06:00 UTC+01:00',
+  );
+  await late.close();
+  const inTime = await openPage(browser, url(), desktop, fresh);
+  expect(await inTime.page.locator('[role=alert]').isVisible()).toBe(false);
+  await inTime.close();
+});
