@@ -47,7 +47,7 @@ const copies = Array.from({ length: stations }, (_, k): StationRecord => {
     others: original.others.map(renamed),
   };
 });
-const view = { snapshot: { ...snapshot, stations: copies }, series, readings };
+const view = { snapshot: { ...snapshot, stations: copies }, series, readings, ellipseOverInterval: 1.249 };
 const { pages, renderPage } = (await import(
   new URL('../../apps/cli/dist/renderer/server/entry.mjs', import.meta.url).href
 )) as { pages: (v: typeof view) => string[]; renderPage: (path: string, v: typeof view) => Promise<string> };

@@ -11,7 +11,10 @@ import { built, mustRun } from '../support/command.ts';
 
 // What the manuals say is done: blocks are taken out of the Markdown and run.
 const top = fileURLToPath(new URL('../../', import.meta.url));
-const manuals = ['README.md', ...['operations', 'hosting', 'security'].map((n) => `apps/cli/docs/${n}.md`)];
+const manuals = [
+  'README.md',
+  ...['operations', 'hosting', 'security', 'store'].map((n) => `apps/cli/docs/${n}.md`),
+];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
 

@@ -98,6 +98,32 @@ test('what is hidden is nowhere in the released site: stations, coordinates, lev
   await writeFile(file, before);
 });
 
+test('what a person wrote must not name what is hidden, and something must be left', async () => {
+  const file = join(project, 'project.yaml');
+  const before = await readFile(file, 'utf8');
+  const releases = await readFile(join(project, 'releases.yaml'), 'utf8');
+  await writeFile(file, `${before}\nrelease: { hide: { stations: [S2] } }\n`);
+  expect((await approve('--comment', 'We look at s2.')).err).toContain(
+    'the comment names a station that is not to be released',
+  );
+  const released = join(folder, 'some');
+  expect(await approve('--out', released)).toMatchObject({ code: 0 });
+  const html = await readFile(join(released, 'index.html'), 'utf8');
+  expect(html).toContain('<p class="answer">Of the stations that are released: ');
+  // Not the origin of the project, which is where a hidden station may stand.
+  const { stations } = JSON.parse(await readFile(join(released, 'statements.json'), 'utf8')) as { stations: { place: { east_m: number; north_m: number } }[] }; // prettier-ignore
+  for (const { place } of stations) expect(Number(place.east_m.toFixed(1))).toBe(place.east_m);
+  expect(Math.abs(stations.reduce((sum, { place }) => sum + place.east_m, 0) / stations.length)).toBeLessThan(
+    1,
+  );
+  await writeFile(file, `${before}\nrelease: { hide: { stations: [S1, S2, S3] } }\n`);
+  expect((await approve()).err).toContain('nothing that is monitored would be released');
+  await writeFile(file, `${before}\nrelease: { hide: { stations: [S9] } }\n`);
+  expect((await stillmark(['check', project])).err).toMatch(/project\.yaml:\d+:\d+ error PROJECT_REFERENCE/);
+  await writeFile(file, before);
+  expect((await readFile(join(project, 'releases.yaml'), 'utf8')).startsWith(releases)).toBe(true);
+});
+
 test('a release that was changed after it was approved is not shown; a snapshot of another project is not approved', async () => {
   const releases = join(project, 'releases');
   const newest = (

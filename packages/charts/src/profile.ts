@@ -14,14 +14,13 @@ export interface ProfileTask {
   readonly title: string;
   readonly description: string;
   readonly stations: readonly { readonly id: string; readonly at_m: number }[];
-  /** A panel for each axis; lines from the oldest date to the newest, which stands out. */
+  /** A panel for each axis; dates from the oldest to the newest, which stands out. */
   readonly panels: readonly { readonly name: string; readonly lines: readonly ProfileLine[] }[];
 }
 
 const margin = { top: 40, right: 14, bottom: 40, left: 40 };
 const panelHeight = 150;
 const gap = 26;
-const dashes = ['1 4', '2 3', '5 3', '9 3', undefined];
 
 /** Movement against the place along the structure at chosen dates, all panels at one scale; the newest date with its intervals. */
 export function profile(task: ProfileTask): string {
@@ -94,10 +93,11 @@ export function profile(task: ProfileTask): string {
         el(
           'g',
           { class: 'key' },
-          el('path', {
-            class: index === texts.length - 1 ? 'profile newest' : 'profile',
-            'stroke-dasharray': dashOf(index, texts.length),
-            d: `M${round(margin.left + offset)} ${foot + 52 + 20 * r}h22`,
+          el('circle', {
+            class: classOf(index, texts.length),
+            cx: margin.left + offset + 10,
+            cy: foot + 52 + 20 * r,
+            r: radiusOf(index, texts.length),
           }),
           label(margin.left + offset + 28, foot + 56 + 20 * r, texts[index]!),
         ),
@@ -106,8 +106,7 @@ export function profile(task: ProfileTask): string {
   );
 }
 
-const dashOf = (index: number, count: number): string | undefined => dashes[dashes.length - count + index];
-
+/** Marks without lines between them: stations that follow each other along the structure may stand on different parts of it. */
 function lineOf(
   { points }: ProfileLine,
   index: number,
@@ -116,25 +115,24 @@ function lineOf(
   y: (mm: number) => number,
 ): string {
   const newest = index === count - 1;
-  const d = points
-    .map((p, i) => `${i === 0 ? 'M' : 'L'}${round(x(p.at_m))} ${round(y(p.value_mm))}`)
-    .join('');
-  const bars = newest
-    ? points
-        .map(
-          (p) =>
-            `M${round(x(p.at_m))} ${round(y(p.value_mm - p.half_mm))}V${round(y(p.value_mm + p.half_mm))}`,
-        )
-        .join('')
-    : '';
-  return (
-    el('path', {
-      class: newest ? 'profile newest' : 'profile',
-      'stroke-dasharray': dashOf(index, count),
-      d,
-    }) + (newest ? el('path', { class: 'profile-interval', d: bars }) : '')
+  const marks = points.map((p) =>
+    el('circle', {
+      class: classOf(index, count),
+      cx: x(p.at_m),
+      cy: y(p.value_mm),
+      r: radiusOf(index, count),
+    }),
   );
+  const bars = points.map(
+    (p) => `M${round(x(p.at_m))} ${round(y(p.value_mm - p.half_mm))}V${round(y(p.value_mm + p.half_mm))}`,
+  );
+  return (newest ? el('path', { class: 'profile-interval', d: bars.join('') }) : '') + marks.join('');
 }
+
+const classOf = (index: number, count: number): string =>
+  index === count - 1 ? 'profile newest' : `profile age-${count - 1 - index}`;
+/** Older dates are smaller. */
+const radiusOf = (index: number, count: number): number => 4.5 - 0.7 * (count - 1 - index);
 
 /** Names over the panels, left out where they would cover each other. */
 function stationNames(stations: ProfileTask['stations'], x: (m: number) => number): string[] {

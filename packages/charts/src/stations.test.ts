@@ -60,10 +60,12 @@ describe('a profile along the structure', () => {
     stations: [{ id: 'S1', at_m: 0 }, { id: 'S2', at_m: 100 }, { id: 'S3', at_m: 200 }],
     panels: [{ name: 'up', lines: [line('then', [0, 0, 0]), line('now', [0, 12, 0])] }],
   }); // prettier-ignore
-  const newest = /<path class="profile newest" d="([^"]*)"/.exec(svg)![1]!;
+  const newest = [...svg.matchAll(/<circle class="profile newest" cx="([\d.]+)" cy="([\d.]+)"/g)].map(
+    ([, x, y]) => [Number(x), Number(y)] as const,
+  );
 
   test('has places and movements at their scales, the interval of the newest date alone', () => {
-    const [x1, y1, x2, y2, x3] = numbersOf(newest) as [number, number, number, number, number];
+    const [[x1, y1], [x2, y2], [x3]] = newest as [[number, number], [number, number], [number, number]];
     expect(x2 - x1).toBeCloseTo(x3 - x2, 1);
     // The interval reaches three of twelve millimetres beyond the mark on each side.
     const bars = numbersOf(/class="profile-interval" d="([^"]*)"/.exec(svg)![1]!);

@@ -1,10 +1,17 @@
 import { join } from 'node:path';
 import { fail, ProblemError } from '@stillmark/problems';
 import { appendRelease, readReleases, type Project, type Release } from '@stillmark/project';
-import { formatInstant, type PresentState, type ReleasedRecord, type Snapshot } from '@stillmark/records';
+import {
+  formatInstant,
+  type OutlineRecord,
+  type PresentState,
+  type ReleasedRecord,
+  type Snapshot,
+} from '@stillmark/records';
 import { parseRelease, parseSnapshot, serialiseRelease } from '@stillmark/snapshot';
 import { storeLock, withLock } from '@stillmark/store';
 import {
+  correctedSentence,
   headlineSentence,
   reachedSentences,
   siteSentence,
@@ -94,9 +101,13 @@ function checkBelongs(project: Project, snapshot: Snapshot, site: string): void 
     );
 }
 
-const leftOut = 'What would name a station that is not released is left out here.';
+const leftOut = 'What names a station that is not released is left out.';
 
-/** Statements of a snapshot as those outside may read them. */
+/**
+ * Statements of a snapshot as those outside may read them: of stations that are hidden no name, figure, level or place goes out.
+ *
+ * @throws PROJECT_VALUE where nothing that is monitored is left, or words that a person wrote for the release name what is hidden
+ */
 export function releasedRecord(
   project: Pick<Project, 'release'>,
   snapshot: Snapshot,
@@ -105,25 +116,34 @@ export function releasedRecord(
 ): ReleasedRecord {
   const { stations: hiddenIds = [], coordinates = false, levels = false } = project.release?.hide ?? {};
   const hidden = new Set(hiddenIds);
+  const names = hiddenIds.map(
+    // Ids hold letters, digits, - and _ alone.
+    (id) => new RegExp(`(?<![\\p{L}\\p{N}_-])${id}(?![\\p{L}\\p{N}_-])`, 'iu'),
+  );
+  const namesHidden = (text: string): boolean => names.some((name) => name.test(text));
   const clock = new ZoneClock(snapshot.project.timeZone);
-  const shown = (ids: readonly string[]): string[] => ids.filter((id) => !hidden.has(id));
-  const { headline } = snapshot;
-  const reduced: Snapshot = {
-    ...snapshot,
-    headline: {
-      ...headline,
-      moved: shown(headline.moved),
-      still: shown(headline.still),
-      open: shown(headline.open),
-      doubted: shown(headline.doubted),
-    },
-  };
-  /** Words are frozen whole or left out: a sentence that names what is hidden is not mended. */
-  const safe = (sentence: string): string =>
-    hiddenIds.some((id) => new RegExp(`(?<![\\p{L}\\p{N}_-])${id}(?![\\p{L}\\p{N}_-])`, 'u').test(sentence))
-      ? leftOut
-      : sentence;
+  const reduced = withoutStations(snapshot, hidden);
   const { title, purpose, timeZone } = snapshot.project;
+  for (const [what, text] of Object.entries({
+    title,
+    purpose,
+    'name of who approves': approved.by,
+    comment: approved.comment,
+  }))
+    if (text !== undefined && namesHidden(text))
+      fail('PROJECT_VALUE', `the ${what} names a station that is not to be released`, {
+        at: { file: projectFile },
+        hint: 'other words, or another release.hide',
+      });
+  if (!reduced.stations.some(({ role }) => role === 'monitoring'))
+    fail('PROJECT_VALUE', 'nothing that is monitored would be released', {
+      at: { file: projectFile },
+      hint: 'fewer stations in release.hide',
+    });
+  /** Words are frozen whole or left out: a sentence that names what is hidden is not mended. */
+  const safe = (sentence: string): string => (namesHidden(sentence) ? leftOut : sentence);
+  const allSafe = (sentences: readonly string[]): string[] => sentences.filter((s) => !namesHidden(s));
+  const places = placesOf(reduced);
   return {
     format: 'stillmark-release',
     version: 1,
@@ -132,39 +152,92 @@ export function releasedRecord(
     snapshot: hash,
     approved,
     confidence: snapshot.settings.confidence,
-    headline: sentencesOf(headlineSentence(reduced)).map(safe).join(' '),
-    ...(levels || snapshot.triggers.length === 0
+    headline: `${hidden.size > 0 ? 'Of the stations that are released: ' : ''}${allSafe(sentencesOf(headlineSentence(reduced))).join(' ')}`,
+    ...(levels || reduced.triggers.length === 0
       ? {}
-      : { levels: [watchSentence(snapshot) ?? [], ...reachedSentences(snapshot, clock)].flat().map(safe) }),
-    stations: snapshot.stations
-      .filter(({ id }) => !hidden.has(id))
-      .map((station): ReleasedRecord['stations'][number] => {
-        const { id, role, on, statement: s, position } = station;
-        const state = stateIn(snapshot, station);
-        return {
-          id,
-          role,
-          on: safe(on),
-          state,
-          sentence: safe(siteSentence(snapshot, station, clock)),
-          ...(coordinates ? {} : { place: { east_m: position.east_m, north_m: position.north_m } }),
-          ...(s.kind === 'displacement' && state !== 'doubted'
-            ? {
-                movement: {
-                  east_mm: s.east_mm,
-                  north_mm: s.north_mm,
-                  up_mm: s.up_mm,
-                  upHalf_mm: s.up.plusMinus_mm,
-                  ellipse: s.horizontal.ellipse,
-                  distinguishable: s.horizontal.distinguishable,
-                  upDistinguishable: s.up.distinguishable,
-                },
-              }
-            : {}),
-        };
-      }),
-    ...(coordinates ? {} : { outline: snapshot.map.outline.map((line) => withSafeName(line, safe)) }),
+      : { levels: allSafe([watchSentence(reduced) ?? [], ...reachedSentences(reduced, clock)].flat()) }),
+    stations: reduced.stations.map((station): ReleasedRecord['stations'][number] => {
+      const { id, role, on, statement: s, response } = station;
+      const state = stateIn(snapshot, station);
+      const less =
+        response?.commitment && response.corrected && state !== 'doubted'
+          ? ` What logs explain is known by a committed response. ${correctedSentence(response.corrected, snapshot.settings)}`
+          : '';
+      return {
+        id,
+        role,
+        on: safe(on),
+        state,
+        sentence: safe(siteSentence(snapshot, station, clock) + less),
+        ...(coordinates ? {} : { place: places.of(station) }),
+        ...(s.kind === 'displacement' && state !== 'doubted'
+          ? {
+              movement: {
+                east_mm: s.east_mm,
+                north_mm: s.north_mm,
+                up_mm: s.up_mm,
+                upHalf_mm: s.up.plusMinus_mm,
+                ellipse: s.horizontal.ellipse,
+                distinguishable: s.horizontal.distinguishable,
+                upDistinguishable: s.up.distinguishable,
+              },
+            }
+          : {}),
+      };
+    }),
+    ...(coordinates
+      ? {}
+      : { outline: reduced.map.outline.map((line) => withSafeName(places.line(line), safe)) }),
     index: project.release?.index ?? false,
+  };
+}
+
+/** A snapshot in which some stations do not occur: neither by name, nor in what is watched, nor in pairs. */
+function withoutStations(snapshot: Snapshot, hidden: ReadonlySet<string>): Snapshot {
+  const { headline } = snapshot;
+  const shown = (ids: readonly string[]): string[] => ids.filter((id) => !hidden.has(id));
+  const pairs = snapshot.pairs.filter(({ from, to }) => !hidden.has(from) && !hidden.has(to));
+  const profiles = snapshot.profiles.filter(({ stations }) => !stations.some((id) => hidden.has(id)));
+  const stations = snapshot.stations.filter(({ id }) => !hidden.has(id));
+  // What is watched is a station, a pair, or something of a line whose name begins what it is called.
+  const known = [
+    ...stations.map(({ id }) => id),
+    ...pairs.map(({ name }) => name),
+    ...profiles.map(({ name }) => name),
+  ];
+  return {
+    ...snapshot,
+    headline: {
+      ...headline,
+      moved: shown(headline.moved),
+      still: shown(headline.still),
+      open: shown(headline.open),
+      doubted: shown(headline.doubted),
+    },
+    stations,
+    pairs,
+    profiles,
+    triggers: snapshot.triggers.flatMap((trigger) => {
+      const watched = trigger.watched.filter(({ of }) =>
+        known.some((name) => of === name || of.startsWith(`${name} `)),
+      );
+      return watched.length > 0 ? [{ ...trigger, watched }] : [];
+    }),
+  };
+}
+
+/** Places from the middle of what is released, to the decimetre: the origin of the project may be a station that is not. */
+function placesOf({ stations }: Snapshot): {
+  of: (station: Snapshot['stations'][number]) => { east_m: number; north_m: number };
+  line: (line: OutlineRecord) => OutlineRecord;
+} {
+  const mean = (pick: (p: Snapshot['stations'][number]['position']) => number): number =>
+    Math.round(stations.reduce((sum, { position }) => sum + pick(position), 0) / stations.length);
+  const [east, north] = [mean((p) => p.east_m), mean((p) => p.north_m)];
+  const less = (value: number, origin: number): number => Number((value - origin).toFixed(1));
+  return {
+    of: ({ position }) => ({ east_m: less(position.east_m, east), north_m: less(position.north_m, north) }),
+    line: (line) => ({ ...line, points_m: line.points_m.map((v, i) => less(v, i % 2 === 0 ? east : north)) }),
   };
 }
 

@@ -10,6 +10,7 @@ import {
   type StationSeries,
   type StreamView,
 } from '@stillmark/records';
+import { ellipseOverInterval } from '@stillmark/planning';
 import { untiedChanges } from '@stillmark/project';
 import { baseOf, doubtedBases } from '@stillmark/wording';
 import { alarmLoadOf } from './alarm-load.ts';
@@ -155,7 +156,12 @@ export async function computeState(
     inputs: await inputsOf(opened, texts, outlineHash, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched, ...planProblems],
   };
-  return { snapshot, series, readings };
+  return {
+    snapshot,
+    series,
+    readings,
+    ellipseOverInterval: ellipseOverInterval(snapshot.settings.confidence),
+  };
 
   function isPrimary(view: View): boolean {
     return primaryStream(project, view.station) === view.stream;

@@ -58,3 +58,8 @@ export function specificationMargin(
     margin: Math.min(asked_mm.horizontal / horizontal, asked_mm.up / up),
   };
 }
+
+/** How many times as large the half-axes of an ellipse are as the half-widths of its axes alone, at the same probability: 1.249 at 95 %. */
+export function ellipseOverInterval(confidence: number): number {
+  return Math.sqrt(chiSquareQuantile(confidence, 2) / chiSquareQuantile(confidence, 1));
+}

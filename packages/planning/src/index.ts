@@ -7,6 +7,7 @@ export {
 } from './bench.ts';
 export {
   askedOfMovement,
+  ellipseOverInterval,
   precisionBudget,
   specificationMargin,
   type HalfWidths,

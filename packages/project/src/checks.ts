@@ -37,7 +37,25 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...acknowledgements(project, yaml),
     ...health(project, yaml),
     ...plan(project, yaml),
+    ...released(project, yaml),
   ];
+}
+
+/** What is not to be released must be there: a slip in an id would let out what was to stay. */
+function released({ release, stations }: Project, yaml: LocatedYaml): Problem[] {
+  const ids = stations.map(({ id }) => id);
+  return (release?.hide.stations ?? []).flatMap((id, i) =>
+    ids.includes(id)
+      ? []
+      : [
+          at(yaml, yaml.locate(['release', 'hide', 'stations', i]), (more) =>
+            problem('PROJECT_REFERENCE', `${id} is to be hidden, and is not a station`, {
+              ...more,
+              allowed: ids,
+            }),
+          ),
+        ],
+  );
 }
 
 function stationIds(project: Project, yaml: LocatedYaml): Problem[] {

@@ -488,6 +488,8 @@ export interface SiteView {
   readonly series: ReadonlyMap<string, StationSeries>;
   /** Readings of the sensors, by name. */
   readonly readings: ReadonlyMap<string, ReadingSeries>;
+  /** How many times as large the half-axes of an ellipse are as half-widths of east and north alone, at the confidence of the settings. */
+  readonly ellipseOverInterval: number;
   /** Against an earlier snapshot, where one was given. */
   readonly comparison?: SnapshotComparison;
 }

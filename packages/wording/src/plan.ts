@@ -59,7 +59,7 @@ export function specificationSentence({ specification }: PlanRecord): string | u
     askedFrom === 'accuracy'
       ? ''
       : ', a third of the smallest movement that must be found, since the project file asks for no accuracy';
-  return `Asked of a position are ± ${formatSize(asked.horizontal_mm)} horizontally and ± ${formatSize(asked.up_mm)} in height${from}. By the specification of its receiver a single solution of ${worst.id} is good for ± ${formatSize(worst.horizontal_mm)} and ± ${formatSize(worst.up_mm)} over the ${formatNumber(worst.length_m, 0)}${thin}m from ${worst.base}${stations.length > 1 ? ', the least of all stations' : ''}: ${formatNumber(worst.margin, 1)} times as good as asked where ${formatShort(wantedMargin)} times are wanted, ${enough ? 'enough' : 'not enough by single solutions; whether means over the window bring the rest, only positions can show'}.`;
+  return `Asked of a position are ± ${formatSize(asked.horizontal_mm)} horizontally and ± ${formatSize(asked.up_mm)} in height${from}, and intervals are those of the site's confidence. By the specification of its receiver a single solution of ${worst.id} is good for ± ${formatSize(worst.horizontal_mm)} and ± ${formatSize(worst.up_mm)} over the ${formatNumber(worst.length_m, 0)}${thin}m from ${worst.base}${stations.length > 1 ? ', the least of all stations' : ''}: ${formatNumber(worst.margin, 1)} times as good as asked where ${formatShort(wantedMargin)} times are wanted, ${enough ? 'enough' : 'not enough by single solutions; whether means over the window bring the rest, only positions can show'}.`;
 }
 
 /** How the bases stand around what is monitored, and to the zone of influence. */

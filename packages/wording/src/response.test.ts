@@ -9,6 +9,7 @@ import { describe, expect, test } from 'vitest';
 import {
   againstSentence,
   heightSentence,
+  lessHeadline,
   lessSentence,
   responseCheckText,
   responseSentences,
@@ -160,4 +161,26 @@ test('over the whole site: what has moved by more than committed responses expla
   expect(told(station('A', true, false), station('B', false, true), station('C', false, false))).toBe("Less what logs explain, by committed responses (chance of a wrong 'moved' among them about 5 %): A and B have moved, and at C no movement is distinguishable."); // prettier-ignore
   expect(told(station('C', false, false))).toContain('): at C no movement is distinguishable.');
   expect(told(station('A', true, true, false))).toBeUndefined();
+});
+
+test('the headline says so where committed responses make another list of what moved', () => {
+  const station = (id: string, moved: boolean): unknown => ({
+    id,
+    role: 'monitoring',
+    response: {
+      commitment: {},
+      corrected: { horizontal: { distinguishable: moved }, up: { distinguishable: false } },
+    },
+  });
+  const told = (measured: string[], ...stations: unknown[]): string | undefined =>
+    lessHeadline({ stations: stations as StationRecord[], headline: { moved: measured, still: [], open: [], doubted: [], tests: 4 } }); // prettier-ignore
+  expect(told(['A'], station('A', true), station('B', false))).toBeUndefined();
+  expect(told(['A'], station('A', false), station('B', true))).toBe(
+    'That is as measured: less what logs explain, B has moved.',
+  );
+  expect(told(['A'], station('A', false))).toBe(
+    'That is as measured: less what logs explain, A has not moved.',
+  );
+  // Of a station without a response nothing is said here.
+  expect(told(['C'], station('A', false))).toBeUndefined();
 });

@@ -57,6 +57,35 @@ export function correctedSentence(
   return `Less that, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
 }
 
+/** In one sentence, where committed responses make another list of what moved than the positions as measured; undefined where they do not. */
+export function lessHeadline({
+  stations,
+  headline,
+}: Pick<Snapshot, 'stations' | 'headline'>): string | undefined {
+  const corrected = correctedOf(stations);
+  const moved = corrected.filter(({ moved: m }) => m).map(({ id }) => id);
+  const known = new Set(corrected.map(({ id }) => id));
+  const measured = headline.moved.filter((id) => known.has(id));
+  if (moved.length === measured.length && moved.every((id) => measured.includes(id))) return undefined;
+  return moved.length === 0
+    ? `That is as measured: less what logs explain, ${list(measured)} ${measured.length === 1 ? 'has' : 'have'} not moved.`
+    : `That is as measured: less what logs explain, ${list(moved)} ${moved.length === 1 ? 'has' : 'have'} moved.`;
+}
+
+/** Monitoring stations with a committed response, and whether they moved by more than it explains. */
+function correctedOf(stations: Snapshot['stations']): { id: string; moved: boolean }[] {
+  return stations.flatMap(({ id, role, response }) =>
+    role === 'monitoring' && response?.commitment && response.corrected
+      ? [
+          {
+            id,
+            moved: response.corrected.horizontal.distinguishable || response.corrected.up.distinguishable,
+          },
+        ]
+      : [],
+  );
+}
+
 /**
  * What has moved by more than the committed responses explain, over the whole site; undefined where none is committed. Figures less a response are a
  * family of tests of their own.
@@ -65,14 +94,10 @@ export function lessSentence({
   stations,
   settings,
 }: Pick<Snapshot, 'stations' | 'settings'>): string | undefined {
-  const corrected = stations.flatMap(({ id, role, response }) =>
-    role === 'monitoring' && response?.commitment && response.corrected
-      ? [{ id, c: response.corrected }]
-      : [],
-  );
+  const corrected = correctedOf(stations);
   if (corrected.length === 0) return undefined;
-  const moved = corrected.filter(({ c }) => c.horizontal.distinguishable || c.up.distinguishable);
-  const quiet = corrected.filter((s) => !moved.includes(s));
+  const moved = corrected.filter((c) => c.moved);
+  const quiet = corrected.filter((c) => !c.moved);
   const ids = (all: typeof corrected): string => list(all.map(({ id }) => id));
   const whole =
     moved.length === 0

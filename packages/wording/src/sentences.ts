@@ -1,3 +1,4 @@
+import { lessHeadline } from './response.ts';
 import type {
   DisplacementStatement,
   ProposedChange,
@@ -141,6 +142,8 @@ export function headlineSentence(snapshot: Snapshot): string {
       `Of ${list(doubted)} nothing can be said while ${doubted.some((id) => stations.get(id)?.untied) ? 'what they are computed from' : 'their base'} is in doubt.`,
     );
   if (others.length > 0) parts.push(`Of ${list(others)} nothing can be stated yet.`);
+  const less = lessHeadline(snapshot);
+  if (less) parts.push(less);
   const disagreement = basesSentence(snapshot);
   if (disagreement) parts.push(disagreement);
   return parts.join(' ');

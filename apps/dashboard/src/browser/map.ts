@@ -2,19 +2,20 @@ import { movedBar, movementSigns, type MapMovement } from '@stillmark/charts/map
 import { ZoneClock } from '@stillmark/wording';
 import type { Walk, WalkedStation } from '../model/walk.ts';
 
-/** A movement between two means, or from the reference position; undefined where a mean is missing. */
-function movementAt(s: WalkedStation, frame: number, from: number | undefined): MapMovement | undefined {
-  const value = (column: 'east' | 'north' | 'up'): number | undefined => {
-    const [now, then] = [s[column][frame], from === undefined ? 0 : s[column][from]];
-    return typeof now === 'number' && typeof then === 'number' ? now - then : undefined;
-  };
-  // Of a difference of two means: both have the uncertainty of the reference position, so this is at least as wide as it is.
+/** A movement between two means, or from the reference position; undefined where a mean or its interval is missing. */
+function movementAt(
+  { ellipseOverInterval: factor }: Walk,
+  s: WalkedStation,
+  frame: number,
+  from: number | undefined,
+): MapMovement | undefined {
+  const value = (column: 'east' | 'north' | 'up'): number =>
+    (s[column][frame] ?? Number.NaN) - (from === undefined ? 0 : (s[column][from] ?? Number.NaN));
   const half = (column: 'eastHalf' | 'northHalf' | 'upHalf'): number =>
-    Math.hypot(s[column][frame] ?? 0, from === undefined ? 0 : (s[column][from] ?? 0));
+    Math.hypot(s[column][frame] ?? Number.NaN, from === undefined ? 0 : (s[column][from] ?? Number.NaN));
   const [east, north, up] = [value('east'), value('north'), value('up')];
-  if (east === undefined || north === undefined || up === undefined) return undefined;
   const [eastHalf, northHalf, upHalf] = [half('eastHalf'), half('northHalf'), half('upHalf')];
-  const known = eastHalf > 0 && northHalf > 0;
+  if ([east, north, up, eastHalf, northHalf, upHalf].some(Number.isNaN)) return undefined;
   return {
     east_mm: east,
     north_mm: north,
@@ -22,10 +23,11 @@ function movementAt(s: WalkedStation, frame: number, from: number | undefined): 
     upHalf_mm: upHalf,
     ellipse:
       northHalf >= eastHalf
-        ? { semiMajor_mm: northHalf, semiMinor_mm: eastHalf, azimuthDeg: 0 }
-        : { semiMajor_mm: eastHalf, semiMinor_mm: northHalf, azimuthDeg: 90 },
-    distinguishable: known && (east / eastHalf) ** 2 + (north / northHalf) ** 2 > 1,
-    upDistinguishable: upHalf > 0 && Math.abs(up) > upHalf,
+        ? { semiMajor_mm: factor * northHalf, semiMinor_mm: factor * eastHalf, azimuthDeg: 0 }
+        : { semiMajor_mm: factor * eastHalf, semiMinor_mm: factor * northHalf, azimuthDeg: 90 },
+    // Single means are not tested: nothing of them is drawn as moved.
+    distinguishable: false,
+    upDistinguishable: false,
   };
 }
 
@@ -105,10 +107,15 @@ class MapControl {
     const date = this.#clock.dateTime(timesMs[frame]!);
     this.#time.setAttribute('aria-valuetext', date);
     this.#present.disabled = this.#isPresent && factor === 1;
-    this.#note.textContent = this.#isPresent
+    const words = this.#isPresent
       ? 'the present, as stated'
       : `single means of ${date}${from === undefined ? '' : `, from those of ${this.#clock.dateTime(timesMs[from]!)}`}`;
+    this.#note.textContent = words;
     for (const { svg, movements, scale, original } of this.#maps) {
+      // Marks of what is stated at present say nothing of another time; a picture of that carries its date.
+      svg.classList.toggle('at-another-time', !this.#isPresent);
+      if (this.#isPresent) delete svg.dataset['picture'];
+      else svg.dataset['picture'] = `${new Date(timesMs[frame]!).toISOString().slice(0, 13)}h`;
       if (this.#isPresent && factor === 1) {
         [movements.innerHTML, scale.innerHTML] = original;
         continue;
@@ -120,7 +127,7 @@ class MapControl {
         const station = stations.find((s) => s.id === id);
         const displacement = this.#isPresent
           ? this.#walk.present[id]
-          : station && movementAt(station, frame, from);
+          : station && movementAt(this.#walk, station, frame, from);
         return displacement
           ? movementSigns(
               { station: { displacement }, x: Number(dataset['x']), y: Number(dataset['y']) },
@@ -129,7 +136,8 @@ class MapControl {
             )
           : '';
       });
-      movements.innerHTML = signs.join('');
+      const told = this.#isPresent ? '' : `<text class="remark" x="56" y="40">${words}</text>`;
+      movements.innerHTML = signs.join('') + told;
       const place = scale as SVGGElement;
       const number = (name: string): number => Number(place.dataset[name]);
       scale.innerHTML = movedBar(

@@ -24,10 +24,12 @@ export function logScatters(page: Page, view: StreamView): LogScatter[] {
       covariate[b].share > covariate[a].share ? b : a,
     );
     const movements = windows[`${axis}_mm`];
+    const [fromMs, toMs] = [Date.parse(response.from), Date.parse(response.to)];
+    const learnt = (t: number): boolean => t >= fromMs && t < toMs;
     const pairs = meansOf(
       windows.timesMs,
       movements,
-      (t) => readingAt(readings, t - covariate.lagMs),
+      (t) => (learnt(t) ? readingAt(readings, t - covariate.lagMs) : undefined),
       response.meansMs,
     );
     if (pairs.length < 2) return [];
@@ -35,13 +37,13 @@ export function logScatters(page: Page, view: StreamView): LogScatter[] {
     return [
       {
         id: `log-${covariate.sensor}`,
-        caption: `${axis} against ${what}${lagText(covariate)}, means over ${formatSpan(response.meansMs)}, as measured: nothing else is taken off. The line has the slope that was fitted together with everything else.`,
+        caption: `${axis} against ${what}${lagText(covariate)}, means over ${formatSpan(response.meansMs)}, in the span it was learnt from, as measured: nothing else is taken off. The line has the slope that was fitted together with everything else.`,
         draw: () =>
           logScatter({
             id: `log-${covariate.sensor}`,
             width: 400,
             title: `${axis} against ${what}`,
-            description: `${pairs.length} means over the readings that belong to them; the fitted slope is ${covariate[axis].value_mm.toFixed(2)} millimetres for one ${unit}.`,
+            description: `${pairs.length} means and readings of their times; the fitted slope is ${covariate[axis].value_mm.toFixed(2)} millimetres for one ${unit}.`,
             across: `${what}, ${unit}`,
             up: `mm ${axis}`,
             values: pairs.map(([value]) => value),

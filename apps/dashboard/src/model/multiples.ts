@@ -93,7 +93,7 @@ export function profileOf(page: Page): ((size: 'wide' | 'narrow') => string) | u
   ].map(({ name, ...unit }) => ({
     name,
     lines: [...new Set(frames)].map((frame): ProfileLine => ({
-      text: page.clock.date(walk.timesMs[frame]!),
+      text: page.clock.dateTime(walk.timesMs[frame]!),
       points: stations.flatMap(({ id, at_m }) => {
         const point = along(
           walk.stations.find((s) => s.id === id)!,
@@ -122,7 +122,8 @@ function along(
 ): { value_mm: number; half_mm: number } | undefined {
   const [e, n, u] = [s.east[frame], s.north[frame], s.up[frame]];
   if (typeof e !== 'number' || typeof n !== 'number' || typeof u !== 'number') return undefined;
-  const half = (column: 'eastHalf' | 'northHalf' | 'upHalf'): number => s[column][frame] ?? 0;
+  const half = (column: 'eastHalf' | 'northHalf' | 'upHalf'): number => s[column][frame] ?? Number.NaN;
+  if (Number.isNaN(half('eastHalf') + half('northHalf') + half('upHalf'))) return undefined;
   return {
     value_mm: e * unit.east + n * unit.north + u * unit.up,
     // East and north are taken as independent, as their noise is estimated.

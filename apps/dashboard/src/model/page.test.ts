@@ -8,7 +8,7 @@ const snapshot = {
   project: { timeZone: 'UTC', frame: { name: 'ITRF2020', ellipsoid: 'GRS 1980', epoch: '2026.7' } },
   settings: { confidence: 0.95 },
 } as unknown as Snapshot;
-const view: SiteView = { snapshot, series: new Map(), readings: new Map() };
+const view: SiteView = { snapshot, series: new Map(), readings: new Map(), ellipseOverInterval: 1.249 };
 const station = (last?: string): StationRecord =>
   ({ data: last === undefined ? undefined : { last } }) as unknown as StationRecord;
 

@@ -10,6 +10,8 @@ export interface Walk {
   /** Middles of the windows that are shown. */
   readonly timesMs: readonly number[];
   readonly stations: readonly WalkedStation[];
+  /** Half-axes of an ellipse over half-widths of its axes alone. */
+  readonly ellipseOverInterval: number;
   /** What is stated at present, by station. */
   readonly present: Readonly<Record<string, MapMovement>>;
 }
@@ -46,6 +48,7 @@ export function walkOf(page: Page): Walk | undefined {
   return {
     timeZone: snapshot.project.timeZone,
     timesMs,
+    ellipseOverInterval: view.ellipseOverInterval,
     present: Object.fromEntries(
       snapshot.stations.flatMap((station) => {
         const movement = presentMovement(page, station);

@@ -105,7 +105,8 @@ export function fitResponse(task: ResponseTask): FittedResponse {
       byLag.every((lags) => lags.every((v) => !Number.isNaN(v[i]))),
   );
   const expected = Math.max(1, Math.round((task.toMs - task.fromMs) / meansMs));
-  const needed = 3 * (3 + covariates.length);
+  const waveTerms = 2 * daily.filter((period) => 3 * meansMs <= period).length;
+  const needed = 3 * (3 + waveTerms + covariates.length);
   if (kept.length < needed) {
     const inside = Array.from(centres.keys()).filter(
       (i) => centres[i]! >= task.fromMs && centres[i]! < task.toMs,
