@@ -217,6 +217,10 @@ function withoutStations(snapshot: Snapshot, hidden: ReadonlySet<string>): Snaps
     stations,
     pairs,
     profiles,
+    network: {
+      ...snapshot.network,
+      pairs: snapshot.network.pairs.filter(({ held, seen }) => !hidden.has(held) && !hidden.has(seen)),
+    },
     triggers: snapshot.triggers.flatMap((trigger) => {
       const watched = trigger.watched.filter(({ of }) =>
         known.some((name) => of === name || of.startsWith(`${name} `)),
