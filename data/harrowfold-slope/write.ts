@@ -3,6 +3,7 @@ import { cp, mkdir, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { harrowfoldPositions } from './generate.ts';
+import { asCommand } from '../synthetic/command.ts';
 
 export async function writeHarrowfold(folder: string, seed?: number): Promise<void> {
   await mkdir(folder, { recursive: true });
@@ -13,11 +14,4 @@ export async function writeHarrowfold(folder: string, seed?: number): Promise<vo
   }
 }
 
-if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  const folder = process.argv[2];
-  if (folder === undefined) {
-    console.error('usage: node write.ts FOLDER');
-    process.exit(2);
-  }
-  await writeHarrowfold(folder);
-}
+await asCommand(import.meta.url, writeHarrowfold);

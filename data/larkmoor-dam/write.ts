@@ -7,6 +7,7 @@ import { instant, positionTables, table, writeTexts } from '../synthetic/tables.
 import { larkmoorReadings, larkmoorSupplies, larkmoorVectors } from './generate.ts';
 import { larkmoorOutline } from './outline.ts';
 import { broadcastOrbits, observations, receiverLogs } from './receivers.ts';
+import { asCommand } from '../synthetic/command.ts';
 
 export async function writeLarkmoor(folder: string, seed?: number): Promise<void> {
   await mkdir(folder, { recursive: true });
@@ -50,11 +51,4 @@ export async function writeLarkmoor(folder: string, seed?: number): Promise<void
   await writeTexts(folder, texts);
 }
 
-if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  const folder = process.argv[2];
-  if (folder === undefined) {
-    console.error('usage: node write.ts FOLDER');
-    process.exit(2);
-  }
-  await writeLarkmoor(folder);
-}
+await asCommand(import.meta.url, writeLarkmoor);

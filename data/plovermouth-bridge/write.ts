@@ -7,6 +7,7 @@ import { environmentOf } from './environment.ts';
 import { plovermouthBattery, plovermouthReadings, plovermouthVectors } from './generate.ts';
 import { plovermouthOutline } from './outline.ts';
 import { truth } from './truth.ts';
+import { asCommand } from '../synthetic/command.ts';
 
 const week = 7 * 86_400_000;
 
@@ -41,11 +42,4 @@ export async function writePlovermouth(folder: string, seed?: number): Promise<v
   await writeTexts(folder, texts);
 }
 
-if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  const folder = process.argv[2];
-  if (folder === undefined) {
-    console.error('usage: node write.ts FOLDER');
-    process.exit(2);
-  }
-  await writePlovermouth(folder);
-}
+await asCommand(import.meta.url, writePlovermouth);

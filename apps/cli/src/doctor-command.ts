@@ -1,11 +1,11 @@
 import { constants } from 'node:fs';
-import { access, statfs } from 'node:fs/promises';
+import { statfs } from 'node:fs/promises';
 import { availableParallelism, totalmem } from 'node:os';
-import { delimiter, join } from 'node:path';
 import { doctor, type Effects, type Machine } from '@stillmark/pipeline';
 import type { Problem } from '@stillmark/problems';
 import { machineSentence } from '@stillmark/wording';
 import type { Command } from 'commander';
+import { browserAtHand, may } from './browser-at-hand.ts';
 
 export const doctorDetails = `Looks at Node, memory, threads, the database engine, time zones, Chromium and the clock;
 with a project, at its folder, the room on its disk and its store too. Of what is
@@ -23,12 +23,6 @@ export async function doctorWork(
   return { lines: findings.map(machineSentence), data: { findings }, problems };
 }
 
-const may = (path: string, mode: number): Promise<boolean> =>
-  access(path, mode).then(
-    () => true,
-    () => false,
-  );
-
 const thisMachine: Machine = {
   node: process.versions.node,
   // In a container the limit counts; where there is none Node tells nothing, or more than there is.
@@ -40,11 +34,5 @@ const thisMachine: Machine = {
     return bavail * bsize;
   },
   mayWrite: (folder) => may(folder, constants.W_OK),
-  async program(names) {
-    const named = process.env['CHROMIUM_PATH'];
-    const folders = (process.env['PATH'] ?? '').split(delimiter).filter((folder) => folder !== '');
-    const paths = [...(named ? [named] : []), ...folders.flatMap((f) => names.map((name) => join(f, name)))];
-    for (const path of paths) if (await may(path, constants.X_OK)) return path;
-    return undefined;
-  },
+  program: browserAtHand,
 };

@@ -1,16 +1,16 @@
 import { spawn } from 'node:child_process';
-import { accessSync, constants } from 'node:fs';
 import { mkdtemp, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { delimiter, join, resolve } from 'node:path';
+import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { verify, type Effects } from '@stillmark/pipeline';
+import { browsers, verify, type Effects } from '@stillmark/pipeline';
 import { fail, problem, ProblemError } from '@stillmark/problems';
 import { Option, type Command } from 'commander';
+import { browserAtHand } from './browser-at-hand.ts';
 
 export const reportDetails = `The site carries its report as report.html, which any browser prints. This command has a
-Chromium do it: the one of --chromium or CHROMIUM_PATH, or the first of chromium,
-chromium-browser and chrome in the path. The site is verified first; FILE is written
+Chromium do it: the one of --chromium or CHROMIUM_PATH, or the first in the path
+that \`stillmark doctor\` finds. The site is verified first; FILE is written
 whole or not at all.`;
 
 export interface ReportOptions {
@@ -41,7 +41,7 @@ export async function reportWork(
 ): Promise<{ lines: string[]; data: object; problems?: Awaited<ReturnType<typeof verify>>['problems'] }> {
   const { problems } = await verify(site, effects);
   if (problems.length > 0) return { lines: [], data: {}, problems };
-  const program = chromium ?? process.env['CHROMIUM_PATH'] ?? inPath();
+  const program = chromium ?? process.env['CHROMIUM_PATH'] ?? (await browserAtHand(browsers));
   if (program === undefined)
     return fail('USE_OPTION', 'no Chromium is at hand', {
       hint: '--chromium PROGRAM, or print report.html from a browser',
@@ -82,21 +82,6 @@ export async function reportWork(
   } finally {
     await rm(scratch, { recursive: true, force: true, maxRetries: 5 });
   }
-}
-
-function inPath(): string | undefined {
-  const folders = (process.env['PATH'] ?? '').split(delimiter);
-  for (const name of ['chromium', 'chromium-browser', 'chrome'])
-    for (const folder of folders) {
-      const path = join(folder, name);
-      try {
-        accessSync(path, constants.X_OK);
-        return path;
-      } catch {
-        continue;
-      }
-    }
-  return undefined;
 }
 
 /** What the program said, when it has ended. */

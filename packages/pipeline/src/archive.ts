@@ -13,7 +13,7 @@ import { fail, problem, type Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import { manifestName, parseSnapshot } from '@stillmark/snapshot';
 import { withLock } from '@stillmark/store';
-import { archiveAbout } from '@stillmark/wording';
+import { archiveAbout, type Archived } from '@stillmark/wording';
 import { stringify } from 'csv-stringify/sync';
 import { archiveBytes, type ArchiveForm, type Packed } from './archive-form.ts';
 import {
@@ -26,7 +26,7 @@ import {
 } from './archive-project.ts';
 import { inputsFile, measured, projectFolder, siteFolder, type BagFile } from './bag.ts';
 import type { Effects, Files, Producer } from './effects.ts';
-import { openProject, storeFolder, throwErrors, type ProjectFolder } from './project-folder.ts';
+import { openProject, sha256, storeFolder, throwErrors, type ProjectFolder } from './project-folder.ts';
 import { verifyFolder } from './verify.ts';
 
 export interface ArchiveTask {
@@ -40,18 +40,8 @@ export interface ArchiveTask {
   readonly store: boolean;
 }
 
-export interface ArchiveResult {
+export interface ArchiveResult extends Archived {
   readonly form: ArchiveForm;
-  readonly title: string;
-  readonly asOf: string;
-  readonly files: number;
-  /** Of the archive. */
-  readonly bytes: number;
-  readonly sha256: string;
-  /** Delivered files, whether they or their hashes are in it. */
-  readonly delivered: number;
-  /** Files of the project folder that the project file does not name. */
-  readonly leftOut: readonly string[];
   readonly problems: readonly Problem[];
 }
 
@@ -242,8 +232,7 @@ function inputsCsv(delivered: readonly BagFile[]): string {
 
 function given(path: string, text: string): Source {
   const content = new TextEncoder().encode(text);
-  const sha256 = createHash('sha256').update(content).digest('hex');
-  return { path, bytes: content.length, sha256, content };
+  return { path, bytes: content.length, sha256: sha256(content), content };
 }
 
 const inOrder = (sources: readonly Source[]): Source[] =>

@@ -1,10 +1,10 @@
-import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import { fail } from '@stillmark/problems';
 import type { Snapshot, SnapshotComparison } from '@stillmark/records';
 import { manifestName, parseManifest, parseSnapshot } from '@stillmark/snapshot';
 import { compareSnapshots } from '@stillmark/wording';
 import type { Effects, Files } from './effects.ts';
+import { sha256 } from './project-folder.ts';
 
 const snapshotName = 'snapshot.json';
 
@@ -37,7 +37,7 @@ export async function readSnapshot(path: string, files: Files): Promise<Snapshot
     const own = parseManifest(new TextDecoder().decode(manifest)).find(
       (entry) => entry.path === snapshotName,
     );
-    if (own?.sha256 !== createHash('sha256').update(bytes).digest('hex'))
+    if (own?.sha256 !== sha256(bytes))
       fail('SNAPSHOT_FILE', 'the file is changed', {
         at: { file },
         hint: 'the snapshot as it was written (`stillmark verify` tells all that is changed)',

@@ -33,7 +33,8 @@ const leastDisk = 200 * 2 ** 20;
 /** No snapshot of this command is older than the command. */
 const earliestClockMs = Date.UTC(2026, 0, 1);
 
-const browsers = ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable', 'chrome'];
+/** Names by which systems call a Chromium. */
+export const browsers = ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable', 'chrome'];
 
 /** Looks at what the machine has and what it lacks; with a project, at its folder and store too. Nothing is written. */
 export async function doctor(

@@ -29,6 +29,11 @@ export interface ByteRange {
   readonly to: number;
 }
 
+/** Assets of a page without timelines and map over time, whose scripts are left out. */
+export async function plainAssets(renderer: Renderer): Promise<[path: string, bytes: Uint8Array][]> {
+  return [...(await renderer.assets())].filter(([path]) => !/-(zoom|map)\.js$/.test(path));
+}
+
 /** The disk, as far as the pipeline writes it. Paths are absolute. */
 export interface Files {
   /** Undefined where there is no such file. */

@@ -10,7 +10,7 @@ export { compare } from './compare.ts';
 export { commit, type CommitTask } from './commit.ts';
 export { commitResponse } from './commit-response.ts';
 export { partsOf, type Part } from './delivered-file.ts';
-export { doctor, type Machine } from './doctor.ts';
+export { browsers, doctor, type Machine } from './doctor.ts';
 export type { CommandEnd, Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';

@@ -9,6 +9,7 @@ import {
   quantityText,
   type LogEntry,
 } from '@stillmark/wording';
+import { inert } from './tables.ts';
 import { stringify } from 'csv-stringify/sync';
 import XMLBuilder from 'fast-xml-builder';
 
@@ -54,7 +55,7 @@ export function logCsv(snapshot: Snapshot): string {
       'acknowledged',
     ],
     cast: {
-      string: (value, { column }) => (column !== 'value' && /^\s*[=+@-]/.test(value) ? `'${value}` : value),
+      string: (value, { column }) => (column === 'value' ? value : inert(value)),
     },
   });
 }

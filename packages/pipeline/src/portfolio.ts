@@ -2,8 +2,8 @@ import { join, relative, sep } from 'node:path';
 import { fail } from '@stillmark/problems';
 import type { PortfolioEntry, PortfolioRecord, Snapshot } from '@stillmark/records';
 import { parseSnapshot } from '@stillmark/snapshot';
-import { headlineSentence, reachedSentences, ZoneClock } from '@stillmark/wording';
-import type { Effects, Renderer } from './effects.ts';
+import { headlineSentence, highestLevel, reachedSentences, ZoneClock } from '@stillmark/wording';
+import { plainAssets, type Effects, type Renderer } from './effects.ts';
 import { putFolder } from './publish-folder.ts';
 
 export interface PortfolioTask {
@@ -48,23 +48,15 @@ export async function portfolio(
   const put = (path: string, text: string): unknown => contents.set(path, new TextEncoder().encode(text));
   put('index.html', await renderer.renderPortfolio(record));
   put('portfolio.json', `${JSON.stringify(record, undefined, 1)}\n`);
-  for (const [path, asset] of await renderer.assets())
-    if (!/-(zoom|map)\.js$/.test(path)) contents.set(path, asset);
+  for (const [path, asset] of await plainAssets(renderer)) contents.set(path, asset);
   await putFolder(out, contents, files);
   return record;
 }
 
 function entryOf(snapshot: Snapshot, href: string): PortfolioEntry {
   const { title, purpose, timeZone } = snapshot.project;
-  const states = snapshot.triggers.flatMap(({ levels, watched }) =>
-    watched.flatMap(({ state }) =>
-      state.condition === 'ended' ? [] : [{ level: state.level, name: levels[state.level - 1]?.name }],
-    ),
-  );
-  const highest = states.reduce<(typeof states)[number] | undefined>(
-    (a, b) => (a && a.level >= b.level ? a : b),
-    undefined,
-  );
+  const watched = snapshot.triggers.some((t) => t.watched.some(({ state }) => state.condition !== 'ended'));
+  const highest = watched ? highestLevel(snapshot) : undefined;
   return {
     title,
     ...(purpose === undefined ? {} : { purpose }),
@@ -74,7 +66,12 @@ function entryOf(snapshot: Snapshot, href: string): PortfolioEntry {
     validUntil: snapshot.validUntil,
     headline: headlineSentence(snapshot),
     ...(highest
-      ? { level: { level: highest.level, ...(highest.name === undefined ? {} : { name: highest.name }) } }
+      ? {
+          level: {
+            level: highest.number,
+            ...(highest.names[0] === undefined ? {} : { name: highest.names[0] }),
+          },
+        }
       : {}),
     reached: reachedSentences(snapshot, new ZoneClock(timeZone)),
     stations: snapshot.stations.length,

@@ -19,7 +19,7 @@ import {
   watchSentence,
   ZoneClock,
 } from '@stillmark/wording';
-import type { Effects, Files, Renderer } from './effects.ts';
+import { plainAssets, type Effects, type Files, type Renderer } from './effects.ts';
 import { openProject, projectFile, releasesFile, sha256, throwErrors } from './project-folder.ts';
 import { putFolder } from './publish-folder.ts';
 import { verify } from './verify.ts';
@@ -272,8 +272,7 @@ export async function writeReleased(
   put('index.html', await renderer.renderReleased({ ...(record ? { record } : {}), present }));
   if (record) put('statements.json', serialiseRelease(record));
   if (!record?.index) put('robots.txt', 'User-agent: *\nDisallow: /\n');
-  for (const [path, bytes] of await renderer.assets())
-    if (!/-(zoom|map)\.js$/.test(path)) contents.set(path, bytes);
+  for (const [path, bytes] of await plainAssets(renderer)) contents.set(path, bytes);
   await putFolder(out, contents, files);
   return record ? { released: record } : {};
 }

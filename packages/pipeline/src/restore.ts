@@ -3,20 +3,13 @@ import { join } from 'node:path';
 import { payloadFolder } from '@stillmark/formats';
 import { fail, warning, type Problem } from '@stillmark/problems';
 import { withLock } from '@stillmark/store';
+import type { Restored } from '@stillmark/wording';
 import { openArchive, type OpenArchive } from './archive-form.ts';
 import { checkBag, inputsFile, projectFolder, siteFolder, type BagFile, type CheckedBag } from './bag.ts';
 import type { Effects, Files } from './effects.ts';
 import { placeOf } from './publish-folder.ts';
 
-export interface RestoreResult {
-  /** As the bag says. */
-  readonly title?: string;
-  readonly asOf?: string;
-  readonly computedBy?: string;
-  /** Whether delivered files were in it, and whether the store was. */
-  readonly inputs: 'files' | 'hashes';
-  readonly store: boolean;
-  readonly files: number;
+export interface RestoreResult extends Restored {
   readonly bytes: number;
   readonly problems: readonly Problem[];
 }

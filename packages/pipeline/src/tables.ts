@@ -112,6 +112,7 @@ export function tablesOf(snapshot: Snapshot): Map<string, string> {
   const rows = snapshot.stations.flatMap((station) =>
     [station, ...station.others].map((view): StationRow => ({ station, view, primary: view === station })),
   );
+  const columns = stationColumns(snapshot);
   const velocities = rows.flatMap((row): VelocityRow[] =>
     row.view.trajectory ? [{ ...row, t: row.view.trajectory }] : [],
   );
@@ -119,8 +120,8 @@ export function tablesOf(snapshot: Snapshot): Map<string, string> {
     {
       file: 'stations.csv',
       about: 'What is stated of each station, a row for each stream that sees it.',
-      text: csv(rows, stationColumns(snapshot)),
-      columns: stationColumns(snapshot),
+      text: csv(rows, columns),
+      columns,
     },
     ...(velocities.length > 0
       ? [
@@ -137,12 +138,12 @@ export function tablesOf(snapshot: Snapshot): Map<string, string> {
     '@context': 'http://www.w3.org/ns/csvw',
     'dc:title': snapshot.project.title,
     'dc:description': `State as of ${snapshot.asOf}. Confidence of intervals ${snapshot.settings.confidence}, power of detectable movements ${snapshot.settings.power}. ${seriesColumns.map(([names, about]) => `Series (Parquet), ${names}: ${about}`).join(' ')}`,
-    tables: tables.map(({ file, about, columns }) => ({
+    tables: tables.map(({ file, about, columns: own }) => ({
       url: file,
       'dc:description': about,
       dialect: { header: true, encoding: 'utf-8' },
       tableSchema: {
-        columns: columns.map(({ name, about: words, datatype, unit }) => ({
+        columns: own.map(({ name, about: words, datatype, unit }) => ({
           name,
           titles: name,
           'dc:description': unit === undefined ? words : `${words} Unit: ${unit}.`,

@@ -42,13 +42,17 @@ export function archiveAbout(
   ].join('\n')}\n`;
 }
 
-interface Archived {
+/** What was put into an archive. */
+export interface Archived {
   readonly title: string;
   readonly asOf: string;
   readonly files: number;
+  /** Of the archive. */
   readonly bytes: number;
   readonly sha256: string;
+  /** Delivered files, whether they or their hashes are in it. */
   readonly delivered: number;
+  /** Files of the project folder that the project file does not name. */
   readonly leftOut: readonly string[];
 }
 
@@ -79,10 +83,13 @@ export function archiveSentences(
   return lines;
 }
 
-interface Restored {
+/** What came out of an archive. */
+export interface Restored {
+  /** As the bag says. */
   readonly title?: string;
   readonly asOf?: string;
   readonly computedBy?: string;
+  /** Whether delivered files were in it, and whether the store was. */
   readonly inputs: 'files' | 'hashes';
   readonly store: boolean;
   readonly files: number;

@@ -123,7 +123,7 @@ export {
   zoneRuleSentence,
 } from './plan.ts';
 export { benchLines, type BenchShown } from './bench.ts';
-export { archiveAbout, archiveSentences, restoreSentences } from './archive.ts';
+export { archiveAbout, archiveSentences, restoreSentences, type Archived, type Restored } from './archive.ts';
 export { comparedText, compareSnapshots } from './comparison.ts';
 export {
   comparisonHead,

@@ -1,4 +1,4 @@
-import type { DeliveredFrame, SiteView, Snapshot, StreamView } from '@stillmark/records';
+import type { DeliveredFrame, SiteView, Snapshot, StatementSettings, StreamView } from '@stillmark/records';
 import { formatSpan, ZoneClock } from '@stillmark/wording';
 
 /** What every page needs: the snapshot, its clock, and the way to the top folder of the site. */
@@ -25,7 +25,11 @@ export function stationHref({ root }: Page, id: string): string {
 }
 
 /** Probability of intervals and ellipses, as it is printed. */
-export function confidenceText({ settings }: Snapshot): string {
+export function confidenceText({
+  settings,
+}: {
+  readonly settings: Pick<StatementSettings, 'confidence'>;
+}): string {
   return `${Number((100 * settings.confidence).toFixed(2))}\u202f%`;
 }
 
