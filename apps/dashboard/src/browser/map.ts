@@ -114,8 +114,8 @@ class MapControl {
     for (const { svg, movements, scale, original } of this.#maps) {
       // Marks of what is stated at present say nothing of another time; a picture of that carries its date.
       svg.classList.toggle('at-another-time', !this.#isPresent);
-      if (this.#isPresent) delete svg.dataset['picture'];
-      else svg.dataset['picture'] = `${new Date(timesMs[frame]!).toISOString().slice(0, 13)}h`;
+      if (this.#isPresent) delete svg.dataset['pictureOf'];
+      else svg.dataset['pictureOf'] = `${new Date(timesMs[frame]!).toISOString().slice(0, 13)}h`;
       if (this.#isPresent && factor === 1) {
         [movements.innerHTML, scale.innerHTML] = original;
         continue;

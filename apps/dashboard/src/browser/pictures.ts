@@ -33,7 +33,7 @@ async function save(figure: HTMLElement, kind: 'SVG' | 'PNG'): Promise<void> {
   );
   if (!svg) return;
   const text = pictureOf(svg);
-  const name = `${document.title.replaceAll(/[^\p{L}\p{N}]+/gu, '-')}-${svg.querySelector('title')?.id.replace(/-title$/, '') ?? 'figure'}${svg.dataset['picture'] === undefined ? '' : `-${svg.dataset['picture']}`}`;
+  const name = `${document.title.replaceAll(/[^\p{L}\p{N}]+/gu, '-')}-${svg.querySelector('title')?.id.replace(/-title$/, '') ?? 'figure'}${svg.dataset['pictureOf'] === undefined ? '' : `-${svg.dataset['pictureOf']}`}`;
   if (kind === 'SVG') hand(new Blob([text], { type: 'image/svg+xml' }), `${name}.svg`);
   else hand(await pixelsOf(text, svg), `${name}.png`);
 }
