@@ -58,6 +58,6 @@ The sites are written. Open these files in a browser, that of the dam first:
   ${join(bridge, 'index.html')}
 
 or put a folder behind any web server, for example: npx http-server ${dam}
-(on a web server, timelines can be zoomed; a page opened from a folder may not read other files).
+(opened from a folder, a zoomed timeline shows the least and the greatest epochs of some hours; on a web server, single ones).
 
 The demos end in November 2026. After that their pages say that they are out of date, as a real site would whose feed had died.`);

@@ -1,3 +1,5 @@
+import { axesAt, geocentric } from '@stillmark/data/synthetic/place.ts';
+
 /** The network that benchmarks of the main job measure: stations a few hundred metres apart, seen from one held base. */
 
 interface Geodetic {
@@ -14,6 +16,25 @@ export const placeOf = (i: number): Geodetic => ({
   longitude: 9.8 + 0.0007 * Math.floor(i / 10),
   height: 800 + i,
 });
+
+/** The header of a file of positions, for {@link rowOf}. */
+export const header = 'time,station,x,y,z,cxx,cxy,cxz,cyy,cyz,czz\n';
+const covariance = '2.1e-6,3.1e-7,8.2e-7,1.1e-6,1.9e-7,2.4e-6';
+const axes = axesAt(placeOf(0));
+
+/** A line of such a file: a station of the network, moved from its place by east, north and up in metres. */
+export function rowOf(
+  ids: readonly string[],
+  i: number,
+  timeMs: number,
+  [e, n, u]: readonly [number, number, number],
+): string {
+  const start = geocentric(placeOf(i));
+  const xyz = [0, 1, 2].map((k) =>
+    (start[k]! + axes.east[k]! * e + axes.north[k]! * n + axes.up[k]! * u).toFixed(4),
+  );
+  return `${new Date(timeMs).toISOString().slice(0, 19)}Z,${ids[i]!},${xyz.join(',')},${covariance}\n`;
+}
 
 export function projectYaml(
   ids: readonly string[],

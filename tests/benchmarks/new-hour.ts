@@ -8,28 +8,19 @@ import { appendFile, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { source, whitePlusFlicker } from '@stillmark/data/synthetic/noise.ts';
-import { axesAt, geocentric } from '@stillmark/data/synthetic/place.ts';
 import { built } from '../support/command.ts';
-import { idsOf, placeOf, projectYaml } from './network.ts';
+import { header, idsOf, projectYaml, rowOf } from './network.ts';
 
 const stations = Number(process.argv[2] ?? 50);
 const spans = process.argv.length > 3 ? process.argv.slice(3).map(Number) : [1, 10];
 const hour = 3_600_000;
 const endMs = Date.parse('2026-06-01T12:00:00Z');
 const ids = idsOf(stations);
-const axes = axesAt(placeOf(0));
-const header = 'time,station,x,y,z,cxx,cxy,cxz,cyy,cyz,czz\n';
-const covariance = '2.1e-6,3.1e-7,8.2e-7,1.1e-6,1.9e-7,2.4e-6';
 const random = source(3);
 for (let i = 0; i < 40; i++) random.normal();
 
-function row(i: number, timeMs: number, [e, n, u]: readonly [number, number, number]): string {
-  const start = geocentric(placeOf(i));
-  const xyz = [0, 1, 2].map((k) =>
-    (start[k]! + axes.east[k]! * e + axes.north[k]! * n + axes.up[k]! * u).toFixed(4),
-  );
-  return `${new Date(timeMs).toISOString().slice(0, 19)}Z,${ids[i]!},${xyz.join(',')},${covariance}\n`;
-}
+const row = (i: number, timeMs: number, enu: readonly [number, number, number]): string =>
+  rowOf(ids, i, timeMs, enu);
 
 async function writeProject(folder: string, years: number): Promise<void> {
   await mkdir(join(folder, 'positions'), { recursive: true });

@@ -5,7 +5,14 @@ export { networkMap, type MapOutline, type MapTask } from './network-map.ts';
 export { timeTicks, type Zone } from './time-axis.ts';
 export { planScatter, type ScatterTask } from './plan-scatter.ts';
 export type { SensorTask } from './sensor-strip.ts';
-export { timeline, type TimelineAxis, type TimelineTask } from './timeline.ts';
+export {
+  timeline,
+  timelineMargin,
+  timelineRanges,
+  type AxisRange,
+  type TimelineAxis,
+  type TimelineTask,
+} from './timeline.ts';
 export { settling, type SettlingTask } from './settling.ts';
 export { spectrum, type SpectrumMark, type SpectrumTask } from './spectrum.ts';
 export { baseLines, type BaseLinesTask } from './base-lines.ts';

@@ -1,4 +1,4 @@
-import { el, label, round } from './svg.ts';
+import { el, label, round, textWidth } from './svg.ts';
 import type { PanelTask } from './timeline.ts';
 
 export const timelineMargin = { top: 44, right: 14, bottom: 58, left: 44 };
@@ -39,29 +39,58 @@ export function averageLine(
   return el('path', { class: name, d });
 }
 
-/** Levels within the scale as lines with their text at the right; the next beyond it is named above the panel. */
+/** Levels within the scale as lines with their text at the right. */
 export function levelLines(
   { task, axis, y, top }: PanelTask,
   low: number,
   high: number,
   right: number,
 ): string[] {
-  const own = (task.levels ?? []).filter((level) => level.axis === axis);
-  const inside = own.filter(({ at_mm: at }) => at > low && at < high);
-  const beyond = own
-    .filter(({ at_mm: at }) => !(at > low && at < high) && !inside.some((level) => level.at_mm === -at))
-    .toSorted((a, b) => Math.abs(a.at_mm) - Math.abs(b.at_mm))[0];
-  return [
-    ...inside.map(({ at_mm: at, text }) => {
+  return levelsOf(task, axis)
+    .filter(({ at_mm: at }) => at > low && at < high)
+    .map(({ at_mm: at, text }) => {
       // Under its line where there is no room above it.
       const above = y(at) - top > 14;
       return (
         el('path', { class: 'level-line', d: `M${timelineMargin.left} ${round(y(at))}H${right}` }) +
         label(right - 3, y(at) + (above ? -3 : 12), text, { 'text-anchor': 'end', class: 'level-name' })
       );
-    }),
-    beyond
-      ? label(right, top - 6, `${beyond.text}: beyond the scale`, { 'text-anchor': 'end', class: 'remark' })
+    });
+}
+
+const levelsOf = (task: PanelTask['task'], axis: PanelTask['axis']): NonNullable<typeof task.levels> =>
+  (task.levels ?? []).filter((level) => level.axis === axis);
+
+const remarkSize = 12.5;
+
+/**
+ * Above a panel, what lies beyond its scale: how many epochs (of bins only that there are some), and the next level. Where there is no room
+ * for both, the level is told.
+ */
+export function beyondTheScale(
+  { task, axis, name, top, inner }: PanelTask,
+  low: number,
+  high: number,
+  epochs: number,
+): string[] {
+  const right = timelineMargin.left + inner;
+  const own = levelsOf(task, axis);
+  const level = own
+    .filter(
+      ({ at_mm: at }) =>
+        !(at > low && at < high) && !own.some(({ at_mm: b }) => b === -at && b > low && b < high),
+    )
+    .toSorted((a, b) => Math.abs(a.at_mm) - Math.abs(b.at_mm))[0];
+  const wide = task.width > 560;
+  const ofLevel = level && (wide ? `${level.text}: beyond the scale` : `${level.text}: beyond`);
+  const count = task.binMs ? '' : `${epochs} `;
+  const ofEpochs = wide ? `${count}epochs beyond the scale` : `${count || 'epochs '}beyond`;
+  const left = timelineMargin.left + 12 + textWidth(`${name}, mm`, 13.5);
+  const room = right - (ofLevel ? textWidth(ofLevel, remarkSize) + 8 : 0) - left;
+  return [
+    epochs > 0 && textWidth(ofEpochs, remarkSize) <= room
+      ? label(left, top - 6, ofEpochs, { class: 'remark' })
       : '',
+    ofLevel ? label(right, top - 6, ofLevel, { 'text-anchor': 'end', class: 'remark' }) : '',
   ];
 }

@@ -1,4 +1,4 @@
-import { max, quickselect, range } from 'd3-array';
+import { bisectLeft, bisectRight, max, quickselect, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
@@ -6,7 +6,7 @@ import { cellPath, columnPath, columnStrokes, pixelColumns } from './density.ts'
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
-import { averageLine, levelLines, timelineMargin } from './timeline-lines.ts';
+import { averageLine, beyondTheScale, levelLines, timelineMargin } from './timeline-lines.ts';
 
 export { timelineMargin } from './timeline-lines.ts';
 
@@ -33,7 +33,13 @@ export interface TimelineTask {
   readonly sensors: readonly SensorTask[];
   /** The span that is drawn; from the first epoch to the last unless said. */
   readonly span?: { readonly fromMs: number; readonly toMs: number };
+  /** Where the epochs are the least and the greatest of bins: their length. */
+  readonly binMs?: number;
+  /** The range of each axis, millimetres; what is drawn fills it unless said. */
+  readonly ranges?: readonly AxisRange[];
 }
+
+export type AxisRange = readonly [low: number, high: number];
 
 const margin = timelineMargin;
 /** Above a panel stands its name. */
@@ -55,7 +61,7 @@ export function timeline(task: TimelineTask): string {
   const { width } = task;
   const series = within(task);
   const inner = width - margin.left - margin.right;
-  const ranges = atLeast(task.axes.map(({ axis }) => rangeOf(series, axis)));
+  const ranges = task.ranges ?? rangesOf(task, series);
   // One scale for all axes: a panel is as high as its axis needs.
   const pxPerMm = (width > 560 ? 400 : 360) / ranges.reduce((sum, [low, high]) => sum + high - low, 0);
   const heights = ranges.map(([low, high]) => (high - low) * pxPerMm);
@@ -103,10 +109,7 @@ function within({ series, span }: TimelineTask): Drawn {
   if (!span) return series;
   const cut = <T extends { readonly timesMs: Float64Array }>(columns: T): T => {
     const { timesMs } = columns;
-    let from = 0;
-    while (from < timesMs.length && timesMs[from]! < span.fromMs) from++;
-    let to = from;
-    while (to < timesMs.length && timesMs[to]! <= span.toMs) to++;
+    const [from, to] = [bisectLeft(timesMs, span.fromMs), bisectRight(timesMs, span.toMs)];
     return Object.fromEntries(
       Object.entries(columns as unknown as Record<string, Float64Array>).map(([name, values]) => [
         name,
@@ -130,8 +133,9 @@ const halves = (columns: Drawn['windows'], axis: TimelineAxis): Float64Array =>
   columns[`${axis}Half_mm`] ?? new Float64Array(columns.timesMs.length).fill(Number.NaN);
 
 /** The range of an axis in millimetres: holds zero, the bands and all but the wildest epochs. */
-function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, number] {
-  const all = column(epochs, axis);
+function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis, binned: boolean): [number, number] {
+  // Of bins what is set aside counts as much as a hundred epochs that are used: it would take the scale.
+  const all = binned ? column(epochs, axis).filter((_, i) => epochs.flag[i] === 0) : column(epochs, axis);
   const part = (share: number): number => quantileOf(all, share);
   const half = halves(windows, axis);
   const values = column(windows, axis);
@@ -145,6 +149,15 @@ function rangeOf({ epochs, windows }: Drawn, axis: TimelineAxis): [number, numbe
   const high = Math.max(reach(1), line(1), part(0.99), 1);
   const room = 0.04 * (high - low);
   return [low - room, high + room];
+}
+
+/** The ranges that a drawing of a task fills, to draw another span at the same scale. */
+export function timelineRanges(task: TimelineTask): AxisRange[] {
+  return rangesOf(task, within(task));
+}
+
+function rangesOf({ axes, binMs }: TimelineTask, series: Drawn): [number, number][] {
+  return atLeast(axes.map(({ axis }) => rangeOf(series, axis, Boolean(binMs))));
 }
 
 /** No panel is so low that its scale cannot be read. */
@@ -198,7 +211,6 @@ function panel(p: PanelTask): string {
     return x1 > x0 ? el('rect', { class: className, x: x0, y: top, width: x1 - x0, height, fill }) : '';
   };
   const values = column(series.epochs, axis);
-  const beyond = countBeyond(values, low, high);
   const text = `${name}, mm`;
   const zero = y(0);
   return el(
@@ -228,16 +240,7 @@ function panel(p: PanelTask): string {
     averageLine(p, 'Onto', 'onto'),
     ...levelLines(p, low, high, right),
     label(margin.left, top - 6, text, { class: 'panel-name' }),
-    beyond === 0
-      ? ''
-      : label(
-          margin.left + 12 + textWidth(text, 13.5),
-          top - 6,
-          task.width > 560 ? `${beyond} epochs beyond the scale` : `${beyond} beyond`,
-          {
-            class: 'remark',
-          },
-        ),
+    ...beyondTheScale(p, low, high, countBeyond(values, low, high)),
   );
 }
 
@@ -252,7 +255,7 @@ function isDense(n: number, inner: number): boolean {
   return n > dense * inner;
 }
 
-function epochPaths({ series: { epochs }, axis, x, y, inner, top, height }: PanelTask): string[] {
+function epochPaths({ task, series: { epochs }, axis, x, y, inner, top, height }: PanelTask): string[] {
   const values = column(epochs, axis);
   const limits = [top, top + height] as const;
   const px = (i: number): number => x(epochs.timesMs[i]!);
@@ -266,7 +269,7 @@ function epochPaths({ series: { epochs }, axis, x, y, inner, top, height }: Pane
     limits,
   );
   const outliers = outlying === '' ? '' : el('path', { class: 'outliers', d: outlying });
-  if (!isDense(values.length, 2 * inner))
+  if (!task.binMs && !isDense(values.length, 2 * inner))
     return [el('path', { class: 'epochs', d: cellPath(values.length, used, px, py, limits) }), outliers];
   const columns = pixelColumns(values.length, px, (i) => (used(i) ? py(i) : Number.NaN), limits);
   return [el('path', { class: 'epochs columns', d: columnStrokes(columns) }), outliers];
@@ -395,7 +398,9 @@ function keyItems(
     (x: number, y: number): string =>
       el('path', { class: name, d: `M${x + 3} ${y - 8}v8M${x + 6} ${y - 10}v8M${x + 9} ${y - 7}v8` });
   const thick = isDense(windows.timesMs.length, inner);
-  const many = isDense(epochs.timesMs.length, 2 * inner);
+  const many = Boolean(task.binMs) || isDense(epochs.timesMs.length, 2 * inner);
+  const somewhere = (of: 'Half' | 'Less' | 'Onto'): boolean =>
+    task.axes.some(({ axis }) => windows[`${axis}${of}_mm`]?.some((v) => !Number.isNaN(v)));
   const items: KeyItem[] = [
     many
       ? { sign: strokes('epochs columns'), words: 'epochs, least to greatest' }
@@ -419,14 +424,14 @@ function keyItems(
       sign: (x, y) => el('path', { class: 'outliers', d: `M${x + 4} ${y - 5}h0M${x + 9} ${y - 3}h0` }),
       words: 'set aside',
     });
-  if (windows.eastHalf_mm.some((v) => !Number.isNaN(v)))
+  if (somewhere('Half'))
     items.push({ sign: box('band'), words: `${confidence} interval${thick ? 's' : ''}` });
-  if (windows.eastLess_mm?.some((v) => !Number.isNaN(v)))
+  if (somewhere('Less'))
     items.push({
       sign: (x, y) => el('path', { class: 'less', d: `M${x} ${y - 5}h14` }),
       words: 'less the response',
     });
-  if (windows.eastOnto_mm?.some((v) => !Number.isNaN(v)))
+  if (somewhere('Onto'))
     items.push({
       sign: (x, y) => el('path', { class: 'onto', d: `M${x} ${y - 5}h14` }),
       words: 'from the bases that stand still',

@@ -124,6 +124,7 @@ async function sensorsOf(
             first: formatInstant(series.timesMs[0]!),
             last: formatInstant(series.timesMs[n - 1]!),
             series: `readings/${name}.parquet`,
+            script: `readings/${name}.js`,
           }
         : {}),
     });

@@ -4,10 +4,13 @@ import type { Commitment, Project, Station, Stream } from '@stillmark/project';
 import {
   formatInstant,
   type OnMap,
+  type SeriesPaths,
   type Snapshot,
   type StationRecord,
+  type StationSeries,
   type StreamRecord,
 } from '@stillmark/records';
+import { levelLengths } from '@stillmark/snapshot';
 import type { ProjectGrid } from './map-grid.ts';
 import type { ProjectFolder } from './project-folder.ts';
 import { approximatePosition, primaryStream } from './project-settings.ts';
@@ -95,9 +98,17 @@ function baseline(
 }
 
 /** Where the series of a view stand in the snapshot. */
-export function seriesPaths({ station, stream }: View): { epochs: string; windows: string } {
+export function seriesPaths({ station, stream }: View, series: StationSeries | undefined): SeriesPaths {
   const path = `series/${stream.name}/${station.id}`;
-  return { epochs: `${path}-epochs.parquet`, windows: `${path}-windows.parquet` };
+  const lengths = series ? levelLengths(series.epochs) : [];
+  return {
+    epochs: `${path}-epochs.parquet`,
+    windows: `${path}-windows.parquet`,
+    ...(lengths.length > 0
+      ? { levels: lengths.map((binMs) => ({ binMs, path: `${path}-${binMs / 1000}s.parquet` })) }
+      : {}),
+    script: `${path}.js`,
+  };
 }
 
 export function originRecord({ geodetic }: TopocentricFrame): Snapshot['map']['origin'] {

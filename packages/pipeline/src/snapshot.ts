@@ -1,4 +1,4 @@
-import { encodeReadings, encodeSeries, serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
+import { serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import { highestLevel } from '@stillmark/wording';
@@ -12,6 +12,7 @@ import { logAtom, logCsv } from './log-files.ts';
 import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from './notify.ts';
 import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
+import { seriesFiles } from './series-files.ts';
 import { computeState } from './state.ts';
 import { mapGeoJson, tablesOf } from './tables.ts';
 
@@ -55,16 +56,7 @@ export async function snapshot(
     contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);
 
   effects.progress('writing series');
-  for (const station of view.snapshot.stations) {
-    for (const { series: paths } of [station, ...station.others]) {
-      if (!paths) continue;
-      const encoded = encodeSeries(view.series.get(paths.windows)!);
-      put(paths.epochs, encoded.epochs);
-      put(paths.windows, encoded.windows);
-    }
-  }
-  for (const { name, series } of view.snapshot.sensors)
-    if (series !== undefined) put(series, encodeReadings(view.readings.get(name)!));
+  for (const [path, bytes] of seriesFiles(view)) put(path, bytes);
   put('snapshot.json', serialiseSnapshot(view.snapshot));
   put('snapshot.schema.json', `${JSON.stringify(snapshotJsonSchema(), undefined, 1)}\n`);
   put('status.json', `${JSON.stringify(statusOf(view.snapshot), undefined, 1)}\n`);

@@ -87,7 +87,7 @@ export async function computeState(
   const origin = mapOrigin(opened);
   const series = new Map<string, StationSeries>();
   const viewRecord = ({ view, analysis }: Analysed): StreamView => {
-    const paths = seriesPaths(view);
+    const paths = seriesPaths(view, analysis.series);
     const ontoWindows = stability.ontoWindows.get(view);
     if (analysis.series)
       series.set(

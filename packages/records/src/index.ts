@@ -9,6 +9,7 @@ export type * from './portfolio.ts';
 export type * from './release.ts';
 export type * from './published.ts';
 export type * from './response.ts';
+export type * from './series.ts';
 export type * from './snapshot.ts';
 export type * from './stability.ts';
 export type * from './health.ts';

@@ -1,5 +1,6 @@
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
+import type { SeriesPaths, StationSeries } from './series.ts';
 import type { AccelerationRecord, ReadinessRecord, TrajectoryRecord } from './over-time.ts';
 import type {
   ClosureRecord,
@@ -190,6 +191,8 @@ export interface SensorRecord {
   readonly last?: Instant;
   /** File with the readings, relative to the snapshot. */
   readonly series?: string;
+  /** The same as a script, for pages that are opened from a folder. */
+  readonly script?: string;
 }
 
 export interface StationRecord extends StreamView {
@@ -240,7 +243,7 @@ export interface StreamView {
   /** Waves of the sun and the moon. */
   readonly waves?: readonly WaveRecord[];
   /** Files with the series behind the figures, relative to the snapshot. */
-  readonly series?: { readonly epochs: string; readonly windows: string };
+  readonly series?: SeriesPaths;
 }
 
 export type StreamRecord = RelativeStream | AbsoluteStream;
@@ -425,61 +428,6 @@ export interface InputRecord {
   readonly path: string;
   readonly sha256: string;
   readonly rows?: number;
-}
-
-/** Columns of a series by axis, millimetres. Longitudinal and transverse are there where the structure has axes. */
-export interface AxisColumns {
-  readonly east_mm: Float64Array;
-  readonly north_mm: Float64Array;
-  readonly up_mm: Float64Array;
-  readonly longitudinal_mm?: Float64Array;
-  readonly transverse_mm?: Float64Array;
-}
-
-/** Half-widths of the intervals, millimetres; NaN where none can be stated. */
-export interface HalfColumns {
-  readonly eastHalf_mm: Float64Array;
-  readonly northHalf_mm: Float64Array;
-  readonly upHalf_mm: Float64Array;
-  readonly longitudinalHalf_mm?: Float64Array;
-  readonly transverseHalf_mm?: Float64Array;
-}
-
-/** Windows less the committed response, millimetres; NaN where a log is missing. */
-export interface LessColumns {
-  readonly eastLess_mm: Float64Array;
-  readonly northLess_mm: Float64Array;
-  readonly upLess_mm: Float64Array;
-  readonly longitudinalLess_mm?: Float64Array;
-  readonly transverseLess_mm?: Float64Array;
-}
-
-/** Windows told from the bases that stand still, where the base of the stream does not, millimetres; NaN where those are missing. */
-export interface OntoColumns {
-  readonly eastOnto_mm: Float64Array;
-  readonly northOnto_mm: Float64Array;
-  readonly upOnto_mm: Float64Array;
-  readonly longitudinalOnto_mm?: Float64Array;
-  readonly transverseOnto_mm?: Float64Array;
-}
-
-/**
- * The series behind the figures of a station in one stream, in columns; displacement from the reference position, or from the
- * mean; steps that are no movement are taken off.
- */
-export interface StationSeries {
-  readonly epochs: AxisColumns & {
-    readonly timesMs: Float64Array;
-    /** 0 used, 1 outlier, 2 conflict, 3 the same position again. */
-    readonly flag: Uint8Array;
-  };
-  readonly windows: AxisColumns &
-    HalfColumns &
-    Partial<LessColumns> &
-    Partial<OntoColumns> & {
-      /** Middle of each window. */
-      readonly timesMs: Float64Array;
-    };
 }
 
 /** What a renderer is given: a snapshot and the series behind it, by the path of their windows' file. */

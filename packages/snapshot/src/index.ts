@@ -13,8 +13,9 @@ export {
   versionsName,
 } from './published.ts';
 export { parseSnapshot, serialiseSnapshot, snapshotJsonSchema, snapshotSchema } from './schema.ts';
+export { leastAndGreatest, levelLengths, levelsOf, levelWithin, type Level } from './levels.ts';
 export { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from './series-read.ts';
-export { encodeReadings, encodeSeries } from './series.ts';
+export { encodeEpochs, encodeReadings, encodeSeries } from './series.ts';
 export { parseRelease, releaseSchema, serialiseRelease } from './release.ts';
 export {
   parseWaiting,

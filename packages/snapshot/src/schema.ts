@@ -142,7 +142,22 @@ const streamView = {
   ontoStable: ontoStable
     .exactOptional()
     .describe('From the bases that stand still, where its own base does not.'),
-  series: z.strictObject({ epochs: z.string(), windows: z.string() }).exactOptional(),
+  series: z
+    .strictObject({
+      epochs: z.string(),
+      windows: z.string(),
+      levels: z
+        .array(z.strictObject({ binMs: z.number(), path: z.string() }))
+        .exactOptional()
+        .describe('Of long series the least and the greatest epochs in bins, from short ones to long ones.'),
+      script: z
+        .string()
+        .exactOptional()
+        .describe(
+          'Means, and epochs or a level of them, as a script for pages that are opened from a folder.',
+        ),
+    })
+    .exactOptional(),
 };
 
 const station = z.strictObject({
@@ -277,6 +292,10 @@ export const snapshotSchema = z
         first: instant.exactOptional(),
         last: instant.exactOptional(),
         series: z.string().exactOptional(),
+        script: z
+          .string()
+          .exactOptional()
+          .describe('The same as a script, for pages that are opened from a folder.'),
       }),
     ),
     inputs: z.array(

@@ -18,6 +18,9 @@ const times = (timesMs: Float64Array): ColumnSource => ({
   encoding: 'DELTA_BINARY_PACKED',
 });
 
+const columns = (name: string, data: Float64Array | undefined): ColumnSource[] =>
+  data ? [floats(name, data)] : [];
+
 const write = (columnData: ColumnSource[]): Uint8Array =>
   new Uint8Array(
     parquetWriteBuffer({
@@ -37,14 +40,8 @@ export function encodeSeries({ epochs, windows }: StationSeries): {
   epochs: Uint8Array;
   windows: Uint8Array;
 } {
-  const columns = (name: string, data: Float64Array | undefined): ColumnSource[] =>
-    data ? [floats(name, data)] : [];
   return {
-    epochs: write([
-      times(epochs.timesMs),
-      ...axes.flatMap((axis) => columns(`${axis}_mm`, epochs[`${axis}_mm`])),
-      { name: 'flag', data: Int32Array.from(epochs.flag), type: 'INT32', nullable: false },
-    ]),
+    epochs: encodeEpochs(epochs),
     windows: write([
       times(windows.timesMs),
       ...axes.flatMap((axis) => columns(`${axis}_mm`, windows[`${axis}_mm`])),
@@ -53,6 +50,15 @@ export function encodeSeries({ epochs, windows }: StationSeries): {
       ...axes.flatMap((axis) => columns(`${axis}_onto_mm`, windows[`${axis}Onto_mm`])),
     ]),
   };
+}
+
+/** Epochs alone, or a level of them, as a Parquet file. */
+export function encodeEpochs(epochs: StationSeries['epochs']): Uint8Array {
+  return write([
+    times(epochs.timesMs),
+    ...axes.flatMap((axis) => columns(`${axis}_mm`, epochs[`${axis}_mm`])),
+    { name: 'flag', data: Int32Array.from(epochs.flag), type: 'INT32', nullable: false },
+  ]);
 }
 
 /** The readings of a sensor as a Parquet file. */

@@ -12,10 +12,13 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
   const readout = container.querySelector<HTMLElement>('.readout');
   if (!readout) return;
   const clock = new ZoneClock(timeZone);
-  const panelsOf = new WeakMap<SVGSVGElement, Panel[]>();
+  // What is drawn in a figure may be replaced: what was read from it holds for its panels.
+  const panelsOf = new WeakMap<Element, Panel[]>();
   const panels = (svg: SVGSVGElement): Panel[] => {
-    let found = panelsOf.get(svg);
-    if (!found) panelsOf.set(svg, (found = readPanels(svg)));
+    const drawn = svg.querySelector('.panel');
+    if (!drawn) return [];
+    let found = panelsOf.get(drawn);
+    if (!found) panelsOf.set(drawn, (found = readPanels(svg)));
     return found;
   };
 
@@ -42,7 +45,8 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
 
   container.addEventListener('pointermove', (event) => {
     const svg = (event.target as Element).closest<SVGSVGElement>('svg[data-from]');
-    if (!svg) return;
+    // While a figure is dragged nothing stands still to be read.
+    if (!svg || event.buttons !== 0) return;
     const box = svg.getBoundingClientRect();
     showAt(svg, ((event.clientX - box.left) / box.width) * svg.viewBox.baseVal.width);
   });
@@ -52,7 +56,7 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
   });
   container.addEventListener('keydown', (event) => {
     const svg = (event.target as Element).closest<SVGSVGElement>('svg[data-from]');
-    const step = event.key === 'ArrowRight' ? 1 : event.key === 'ArrowLeft' ? -1 : 0;
+    const step = event.shiftKey ? 0 : event.key === 'ArrowRight' ? 1 : event.key === 'ArrowLeft' ? -1 : 0;
     const marks = svg ? panels(svg)[0]?.marks : undefined;
     if (!svg || !marks?.length || step === 0) return;
     event.preventDefault();

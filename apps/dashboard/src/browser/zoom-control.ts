@@ -1,44 +1,69 @@
+import type { TimelineAxis } from '@stillmark/charts';
 import { dayMs } from '@stillmark/records';
 import type { TimeSpan } from '@stillmark/snapshot/series';
 import { ZoneClock } from '@stillmark/wording';
+import { followHand, pressed } from './gestures.ts';
 import { makeReachable } from './hover.ts';
-import type { ZoomTask } from './zoom-task.ts';
+import { runScript } from './script.ts';
+import { along, clamped, closer } from './span.ts';
+import { spanOfLink, wordsOfSpan } from './span-link.ts';
+import type { FigureSize, Shown, SpanDrawer, ZoomTask } from './zoom-task.ts';
 
 /** Room behind the newest epoch for each day that is shown, so that its mark is whole. */
 const marginMs = 0.01 * dayMs;
+/** So long after the last movement of the hand the figure is drawn at the scale that it fills. */
+const settledAfterMs = 250;
 
-/** Buttons and dates that draw a part of the timeline anew, from the series that the site carries. */
+const sizes: readonly FigureSize[] = ['wide', 'narrow'];
+
+/** Buttons, dates and the hand itself draw a part of the timeline anew, from the series that the site carries. */
 export function controlZoom(container: HTMLElement, task: ZoomTask, served: boolean): void {
   const bar = container.querySelector<HTMLElement>('.zoom');
   const note = container.querySelector<HTMLElement>('.zoom-note');
   if (!bar || !note) return;
-  const buttons = Array.from(bar.querySelectorAll<HTMLButtonElement>('button'));
+  const spans = Array.from(bar.querySelectorAll<HTMLButtonElement>('[data-days]'));
   const from = bar.querySelector<HTMLInputElement>('[data-from]')!;
   const to = bar.querySelector<HTMLInputElement>('[data-to]')!;
   const axis = bar.querySelector<HTMLSelectElement>('[data-axis]')!;
-  if (!served) {
-    for (const control of [...buttons, from, to, axis]) control.disabled = true;
+  if (!served && !task.carried) {
+    for (const control of bar.querySelectorAll<HTMLButtonElement>('button, input, select'))
+      control.disabled = true;
     note.textContent = 'Part of the figure can be shown once this site is on a web server.';
     return;
   }
 
   const clock = new ZoneClock(task.timeZone);
   const { firstMs: first, lastMs: last } = task;
-  const places = ['wide', 'narrow'].map((size) => container.querySelector<HTMLElement>(`.at-${size}`)!);
+  const whole = { fromMs: first, toMs: last + ((last - first) / dayMs) * marginMs };
+  const places = sizes.map((size) => container.querySelector<HTMLElement>(`.at-${size}`)!);
   const originals = places.map((place) => place.innerHTML);
   const dayOf = (ms: number): string => new Date(ms + clock.offsetMs(ms)).toISOString().slice(0, 10);
-  const startOf = (day: string): number => {
-    const near = Date.parse(`${day}T00:00:00Z`);
-    return near - clock.offsetMs(near);
-  };
   for (const input of [from, to]) [input.min, input.max] = [dayOf(first), dayOf(last)];
-  [from.value, to.value] = [dayOf(first), dayOf(last)];
 
-  const whole = { fromMs: first, toMs: last + ((last - first) / dayMs) * marginMs };
-  const asLink = (span: TimeSpan | undefined): void => {
-    const words = new URLSearchParams(
-      span ? { from: dayOf(span.fromMs), to: dayOf(Math.min(last, span.toMs - 1)) } : {},
-    );
+  /** The part that is shown; the whole, as the page came, where there is none. */
+  let part: TimeSpan | undefined;
+  const isAsItCame = (): boolean => part === undefined && axis.value === '';
+  const shown = (): Shown => ({
+    span: part ?? whole,
+    axis: axis.value === '' ? undefined : (axis.value as TimelineAxis),
+  });
+
+  let drawer: Promise<SpanDrawer> | undefined;
+  let atHand: SpanDrawer | undefined;
+  const ready = (): Promise<SpanDrawer> =>
+    (drawer ??= runScript(task.drawing)
+      .then(() => (atHand = globalThis.stillmarkZoom!(task, served, sketchSoon)))
+      .catch((error: unknown) => {
+        drawer = undefined;
+        throw error;
+      }));
+
+  const tellSpan = (): void => {
+    [from.value, to.value] = [
+      dayOf((part ?? whole).fromMs),
+      dayOf(Math.min(last, (part?.toMs ?? last + 1) - 1)),
+    ];
+    const words = new URLSearchParams(part ? wordsOfSpan(part, clock, last) : {});
     if (axis.value !== '') words.set('axis', axis.value);
     const text = words.size > 0 ? `?${words}` : '';
     history.replaceState(undefined, '', `${location.pathname}${text}${location.hash}`);
@@ -47,85 +72,116 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
   };
 
   let asked = 0;
-  let shown: { span: TimeSpan | undefined; pressed: HTMLButtonElement | undefined } = {
-    span: undefined,
-    pressed: buttons[0],
-  };
-  const show = async (span: TimeSpan | undefined, pressed?: HTMLButtonElement): Promise<void> => {
+  const settle = async (): Promise<void> => {
     const mine = ++asked;
-    shown = { span, pressed };
-    asLink(span);
-    for (const button of buttons) button.setAttribute('aria-pressed', String(button === pressed));
-    note.textContent = '';
-    let drawings = originals;
-    if (span || axis.value !== '') {
-      note.textContent = 'drawing …';
-      try {
-        await load(task.script);
-        drawings = await globalThis.stillmarkZoom!(oneAxis(task, axis.value), span ?? whole);
-      } catch {
-        note.textContent = 'The data of this figure cannot be fetched.';
-        return;
-      }
-      if (mine !== asked) return;
+    clearTimeout(settling);
+    settling = 0;
+    container.classList.remove('moving');
+    tellSpan();
+    if (isAsItCame()) {
       note.textContent = '';
+      places.forEach((place, i) => replaceDrawing(place, originals[i]!));
+      return;
     }
-    places.forEach((place, i) => (place.innerHTML = drawings[i]!));
-    [from.value, to.value] = span
-      ? [dayOf(span.fromMs), dayOf(Math.min(last, span.toMs - 1))]
-      : [dayOf(first), dayOf(last)];
-    makeReachable(container);
+    note.textContent ||= 'drawing …';
+    try {
+      const pen = await ready();
+      const [drawings, coarseMs] = await Promise.all([pen.draw(shown()), pen.coarse()]);
+      if (mine !== asked) return;
+      places.forEach((place, i) => replaceDrawing(place, drawings[sizes[i]!]));
+      note.textContent =
+        coarseMs > 0
+          ? `Opened from a folder, epochs are shown as the least and the greatest of each ${lengthText(coarseMs)}; on a web server single ones are.`
+          : '';
+    } catch {
+      if (mine === asked) note.textContent = 'The data of this figure cannot be fetched.';
+    }
   };
 
-  for (const button of buttons) {
+  let frame = 0;
+  const sketchSoon = (): void => {
+    frame ||= requestAnimationFrame(() => {
+      frame = 0;
+      // What was asked for before the last drawing may come after it.
+      if (settling === 0) return;
+      const i = places.findIndex((place) => place.getClientRects().length > 0);
+      const drawing = i < 0 ? undefined : atHand?.sketch(shown(), sizes[i]!);
+      if (drawing === undefined) return;
+      container.classList.add('moving');
+      replaceDrawing(places[i]!, drawing);
+    });
+  };
+
+  let settling = 0;
+  const press = (button?: HTMLButtonElement): void => {
+    for (const each of spans) each.setAttribute('aria-pressed', String(each === button));
+  };
+  const move = (span: TimeSpan): void => {
+    const next = clamped(span, whole);
+    part = next.toMs - next.fromMs < 0.999 * (whole.toMs - whole.fromMs) ? next : undefined;
+    press(part ? undefined : spans[0]);
+    if (!atHand) ready().catch(() => undefined);
+    clearTimeout(settling);
+    settling = Number(setTimeout(() => void settle(), settledAfterMs));
+    sketchSoon();
+  };
+  const show = (span: TimeSpan | undefined, button?: HTMLButtonElement): void => {
+    part = span;
+    press(button);
+    void settle();
+  };
+
+  for (const button of spans) {
     button.addEventListener('click', () => {
       const days = Number(button.dataset['days']);
-      void show(
+      show(
         days > 0 ? { fromMs: Math.max(first, last - days * dayMs), toMs: last + days * marginMs } : undefined,
         button,
       );
     });
   }
+  const steps: Record<string, (span: TimeSpan) => TimeSpan> = {
+    earlier: (span) => along(span, -pressed.along),
+    later: (span) => along(span, pressed.along),
+    closer: (span) => closer(span, pressed.closer),
+    wider: (span) => closer(span, 1 / pressed.closer),
+  };
+  for (const button of bar.querySelectorAll<HTMLButtonElement>('[data-step]'))
+    button.addEventListener('click', () => move(steps[button.dataset['step']!]!(part ?? whole)));
   const chosen = (): void => {
     if (!from.value || !to.value) return;
-    const span = { fromMs: startOf(from.value), toMs: startOf(to.value) + dayMs };
-    if (span.toMs > span.fromMs) void show(span);
+    const span = spanOfLink(from.value, to.value, clock);
+    if (span) show(span);
     else note.textContent = 'The last day lies before the first.';
   };
   from.addEventListener('change', chosen);
   to.addEventListener('change', chosen);
-  axis.addEventListener('change', () => void show(shown.span, shown.pressed));
+  axis.addEventListener('change', () => void settle());
+  followHand(container, { shown: () => part ?? whole, move, whole: () => show(undefined, spans[0]) });
 
   // A link that names a span or an axis shows it.
   const query = new URLSearchParams(location.search);
   const wanted = query.get('axis');
   if (wanted !== null && Array.from(axis.options).some(({ value }) => value === wanted)) axis.value = wanted;
-  const [begin, end] = ['from', 'to'].map((name) => query.get(name));
-  if (begin && end && /^\d{4}-\d\d-\d\d$/.test(begin) && /^\d{4}-\d\d-\d\d$/.test(end)) {
-    [from.value, to.value] = [begin, end];
-    chosen();
-  } else if (axis.value !== '') void show(undefined, buttons[0]);
+  const span = spanOfLink(query.get('from') ?? '', query.get('to') ?? '', clock);
+  [from.value, to.value] = [dayOf(first), dayOf(last)];
+  if (span) show(span);
+  else if (axis.value !== '') show(undefined, spans[0]);
+
+  /** Puts a drawing into the figure that stands, so that the keyboard stays where it was. */
+  function replaceDrawing(place: HTMLElement, drawing: string): void {
+    const template = document.createElement('template');
+    template.innerHTML = drawing;
+    const [next, old] = [template.content.querySelector('svg'), place.querySelector('svg')];
+    if (!next || !old) return;
+    for (const { name, value } of next.attributes) old.setAttribute(name, value);
+    delete old.dataset['cursor'];
+    old.replaceChildren(...next.childNodes);
+    makeReachable(container);
+  }
 }
 
-/** The task with one axis alone; with all of them where none is named. */
-function oneAxis(task: ZoomTask, axis: string): ZoomTask {
-  const axes = task.words.axes.filter((a) => a.axis === axis);
-  return axes.length === 0 ? task : { ...task, words: { ...task.words, axes } };
-}
-
-let loading: Promise<void> | undefined;
-
-/** The drawing code is fetched when it is first asked for: most readers never do. */
-function load(address: string): Promise<void> {
-  loading ??= new Promise((resolve, reject) => {
-    const script = document.createElement('script');
-    script.src = address;
-    script.addEventListener('load', () => resolve());
-    script.addEventListener('error', () => {
-      loading = undefined;
-      reject(new Error('not fetched'));
-    });
-    document.head.append(script);
-  });
-  return loading;
+function lengthText(ms: number): string {
+  const hours = ms / 3_600_000;
+  return hours < 1 ? `${Math.round(60 * hours)} min` : `${Number(hours.toFixed(1))} h`;
 }

@@ -1,40 +1,86 @@
-import { asyncBufferFromUrl } from 'hyparquet';
-import { timeline } from '@stillmark/charts';
-import { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from '@stillmark/snapshot/series';
+import {
+  timeline,
+  timelineMargin,
+  timelineRanges,
+  type AxisRange,
+  type TimelineTask,
+} from '@stillmark/charts';
+import type { ReadingSeries } from '@stillmark/records';
 import { ZoneClock } from '@stillmark/wording';
-import type { ZoomTask } from './zoom-task.ts';
+import { SeriesSource } from './series-source.ts';
+import type { FigureSize, Shown, SpanDrawer, ZoomTask } from './zoom-task.ts';
 
-/** Draws a span of a timeline, at both sizes, by the function that drew the page. */
-globalThis.stillmarkZoom = async (task: ZoomTask, span: TimeSpan): Promise<string[]> => {
-  const open = async (address: string): Promise<SeriesFile> => {
-    const { href } = new URL(address, document.baseURI);
-    // A host that does not tell the length of a file cannot serve parts of it either.
-    return asyncBufferFromUrl({ url: href }).catch(async () => {
-      const response = await fetch(href);
-      if (!response.ok) throw new Error(`the host answered ${response.status}`);
-      return response.arrayBuffer();
-    });
-  };
-  const [epochs, windows] = await Promise.all([open(task.epochs), open(task.windows)]);
-  const [series, sensors] = await Promise.all([
-    decodeSeries({ epochs, windows }, span),
-    Promise.all(
-      task.sensors.map(async ({ name, unit, address }) => ({
-        name,
-        unit,
-        readings: await decodeReadings(await open(address), span),
-      })),
-    ),
-  ]);
-  return (['wide', 'narrow'] as const).map((size) =>
-    timeline({
-      ...task.words,
-      id: `timeline-${size}`,
-      width: size === 'wide' ? 880 : 360,
-      series,
-      sensors,
-      span,
-      zone: new ZoneClock(task.timeZone),
-    }),
+const widths: Record<FigureSize, number> = { wide: 880, narrow: 360 };
+const noReadings: ReadingSeries = { timesMs: new Float64Array(0), values: new Float64Array(0) };
+
+/** Draws spans of a timeline, by the function that drew the page. */
+globalThis.stillmarkZoom = (task: ZoomTask, served: boolean, arrived: () => void): SpanDrawer => {
+  const zone = new ZoneClock(task.timeZone);
+  const source = new SeriesSource(
+    task,
+    task.words.axes.map(({ axis }) => axis),
+    served,
   );
+  let scale: { readonly axis: Shown['axis']; readonly ranges: readonly AxisRange[] } | undefined;
+  const pixels = widths.wide - timelineMargin.left - timelineMargin.right;
+  const binsOf = async (binMs: number): Promise<number> => binMs || source.finest();
+
+  const timelineOf = (
+    { span, axis }: Shown,
+    drawn: Pick<TimelineTask, 'series'> & { binMs: number; readings: readonly (ReadingSeries | undefined)[] },
+  ): Omit<TimelineTask, 'id' | 'width'> => ({
+    ...task.words,
+    axes: axis === undefined ? task.words.axes : task.words.axes.filter((a) => a.axis === axis),
+    series: drawn.series,
+    ...(drawn.binMs > 0 ? { binMs: drawn.binMs } : {}),
+    sensors: task.sensors.map(({ name, unit }, i) => ({
+      name,
+      unit,
+      readings: drawn.readings[i] ?? noReadings,
+    })),
+    span,
+    zone,
+  });
+  const atSize = (size: FigureSize): { id: string; width: number } => ({
+    id: `timeline-${size}`,
+    width: widths[size],
+  });
+
+  let carriedBins = 0;
+  return {
+    async draw(shown) {
+      const level = source.levelFor(shown.span, pixels);
+      const [epochs, windows, readings, binMs] = await Promise.all([
+        level.part.of(shown.span),
+        source.windows.of(shown.span),
+        Promise.all(source.sensors.map((sensor) => sensor.of(shown.span))),
+        binsOf(level.binMs),
+      ]);
+      carriedBins = served ? 0 : binMs;
+      const drawn = timelineOf(shown, { series: { epochs, windows }, binMs, readings });
+      const ranges = timelineRanges({ ...drawn, ...atSize('wide') });
+      scale = { axis: shown.axis, ranges };
+      return {
+        wide: timeline({ ...drawn, ...atSize('wide'), ranges }),
+        narrow: timeline({ ...drawn, ...atSize('narrow'), ranges }),
+      };
+    },
+
+    sketch(shown, size) {
+      const { span } = shown;
+      const wanted = source.levelFor(span, pixels);
+      for (const part of [wanted.part, source.windows, ...source.sensors]) part.prepare(span, arrived);
+      const found = source.nearest(span, wanted);
+      const windows = source.windows.at(span);
+      if (!found || !windows || !scale || scale.axis !== shown.axis) return undefined;
+      const drawn = timelineOf(shown, {
+        series: { epochs: found.data, windows: windows.data },
+        binMs: found.level.binMs || carriedBins,
+        readings: source.sensors.map((sensor) => sensor.at(span)?.data),
+      });
+      return timeline({ ...drawn, ...atSize(size), ranges: scale.ranges });
+    },
+
+    coarse: source.finest,
+  };
 };

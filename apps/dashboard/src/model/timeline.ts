@@ -1,6 +1,7 @@
 import { timeline, type TimelineAxis, type TimelineTask } from '@stillmark/charts';
 import type { EventRecord, StationRecord, StreamView } from '@stillmark/records';
 import { baseOf, levelSize, seenText, stationSentence } from '@stillmark/wording';
+import type { ZoomTask } from '../browser/zoom-task.ts';
 import { confidenceText, type Page } from './page.ts';
 
 /** Events that concern a station: its own, those of its base, and those of the whole site. Numbered as on its figure. */
@@ -110,16 +111,23 @@ export function drawTimeline(
 /** What the script of the zoom is handed: addresses of the data, and the words of the figure. */
 export function zoomTask(page: Page, station: StationRecord, view: StreamView): string {
   const { root, snapshot } = page;
-  return JSON.stringify({
-    script: `${root}assets/stillmark-zoom.js`,
-    epochs: root + view.series!.epochs,
-    windows: root + view.series!.windows,
-    sensors: snapshot.sensors.flatMap(({ what, unit, series }) =>
-      series === undefined ? [] : [{ name: what, unit, address: root + series }],
+  const { epochs, windows, levels = [], script } = view.series!;
+  const carried = (by: string | undefined, name: string): Pick<ZoomTask, 'carried'> =>
+    by === undefined ? {} : { carried: { script: root + by, name } };
+  const task: ZoomTask = {
+    drawing: `${root}assets/stillmark-zoom.js`,
+    epochs: root + epochs,
+    windows: root + windows,
+    levels: levels.map(({ binMs, path }) => ({ binMs, address: root + path })),
+    ...carried(script, windows),
+    sensors: snapshot.sensors.flatMap(({ what, unit, series, script: by }) =>
+      series === undefined ? [] : [{ name: what, unit, address: root + series, ...carried(by, series) }],
     ),
     timeZone: snapshot.project.timeZone,
     firstMs: Date.parse(view.data!.first),
     lastMs: Date.parse(view.data!.last),
+    count: view.data!.epochs,
     words: timelineWords(page, station, view),
-  });
+  };
+  return JSON.stringify(task);
 }

@@ -1,0 +1,35 @@
+import { dayMs } from '@stillmark/records';
+import type { TimeSpan } from '@stillmark/snapshot/series';
+import type { ZoneClock } from '@stillmark/wording';
+
+const day = /^\d{4}-\d\d-\d\d$/;
+const minute = /^\d{4}-\d\d-\d\dT\d\d:\d\dZ$/;
+
+/** The span that two words name: days of the zone, each whole, or minutes of UTC. Undefined where they name none. */
+export function spanOfLink(from: string, to: string, clock: ZoneClock): TimeSpan | undefined {
+  const start = (word: string): number => {
+    const near = Date.parse(`${word}T00:00:00Z`);
+    return Number.isNaN(near) ? near : near - clock.offsetMs(near);
+  };
+  const span =
+    day.test(from) && day.test(to)
+      ? { fromMs: start(from), toMs: start(to) + dayMs }
+      : minute.test(from) && minute.test(to)
+        ? { fromMs: Date.parse(from), toMs: Date.parse(to) }
+        : undefined;
+  return span && span.toMs > span.fromMs ? span : undefined;
+}
+
+/** The words of a span in a link: days where it is made of whole ones (or ends with the newest epoch), else minutes. */
+export function wordsOfSpan(
+  { fromMs, toMs }: TimeSpan,
+  clock: ZoneClock,
+  lastMs: number,
+): { from: string; to: string } {
+  const wall = (ms: number): string => new Date(ms + clock.offsetMs(ms)).toISOString();
+  const midnight = (ms: number): boolean => wall(ms).endsWith('T00:00:00.000Z');
+  if (midnight(fromMs) && (toMs > lastMs || midnight(toMs)))
+    return { from: wall(fromMs).slice(0, 10), to: wall(Math.min(lastMs, toMs - 1)).slice(0, 10) };
+  const utc = (ms: number): string => `${new Date(ms).toISOString().slice(0, 16)}Z`;
+  return { from: utc(fromMs), to: utc(Math.ceil(toMs / 60_000) * 60_000) };
+}
