@@ -228,4 +228,30 @@ describe('a timeline under the hand', () => {
     await close();
     await parts.close();
   }, 60_000);
+
+  test('all stations are shown over one span, on a host and from a folder, and it goes along to each of them', async () => {
+    for (const url of [`${host.url}stations.html`, pathToFileURL(join(larkmoor, 'stations.html')).href]) {
+      const { page, trouble, close } = await openPage(browser, url, desktop, fresh);
+      const small = page.locator('#T07 .at-wide svg');
+      const whole = await small.innerHTML();
+      await page.locator('[data-from][type=date]').fill('2026-10-01');
+      await expect.poll(() => small.innerHTML()).not.toBe(whole);
+      const heights = await page
+        .locator('.multiples .at-wide svg')
+        .evaluateAll((all) => all.map((svg) => svg.querySelectorAll('.windows').length));
+      // Thirteen stations with three axes; T12 has begun within it, and T02 is silent since.
+      expect(heights.filter((n) => n === 3).length).toBe(heights.length);
+      await expect(small.textContent()).resolves.toContain('Nov');
+      await expect(small.textContent()).resolves.not.toContain('Jul');
+      await page.locator('#T07 h2 a').click();
+      await page.waitForURL('**/stations/T07.html?from=2026-10-01&to=2026-11-22');
+      await expect.poll(async () => (await spanOf(page))[0]).toBe(Date.parse('2026-10-01T00:00:00+01:00'));
+      await page.goBack();
+      await page.waitForURL('**/stations.html?from=2026-10-01&to=2026-11-22');
+      await page.getByRole('button', { name: 'all' }).click();
+      await expect.poll(() => small.innerHTML()).toBe(whole);
+      expect(unexpected(trouble)).toEqual([]);
+      await close();
+    }
+  });
 });

@@ -1,5 +1,6 @@
 import { scaleLinear } from 'd3-scale';
 import type { StationSeries } from '@stillmark/records';
+import { cutTo } from './cut.ts';
 import { columnPath, pixelColumns } from './density.ts';
 import { el, figure, label, round, tickText } from './svg.ts';
 import { timeTicks, type Zone } from './time-axis.ts';
@@ -25,7 +26,7 @@ const gap = 12;
 
 /** One of many small timelines: an axis beside the other, at one scale of millimetres and of time; what lies beyond the scale is counted. */
 export function smallTimeline(task: SmallTimelineTask): string {
-  const { width, axes, span, limit_mm: limit } = task;
+  const { width, axes, limit_mm: limit } = task;
   const inner = (width - margin.left - margin.right - gap * (axes.length - 1)) / axes.length;
   const y = scaleLinear([-limit, limit], [margin.top + panelHeight, margin.top]);
   const ticks = [-limit, 0, limit];
@@ -40,18 +41,19 @@ export function smallTimeline(task: SmallTimelineTask): string {
     ...ticks.map((mm) =>
       label(margin.left - 5, y(mm) + 4, tickText(mm), { 'text-anchor': 'end', class: 'tick' }),
     ),
-    ...axes.map((axis, i) => panel(task, axis, margin.left + i * (inner + gap), inner, y, span)),
+    ...axes.map((axis, i) => panel(task, axis, margin.left + i * (inner + gap), inner, y)),
   );
 }
 
 function panel(
-  { windows, reference, zone, limit_mm }: SmallTimelineTask,
+  { windows: given, reference, span, zone, limit_mm }: SmallTimelineTask,
   { axis, name }: SmallTimelineTask['axes'][number],
   left: number,
   inner: number,
   y: (mm: number) => number,
-  { fromMs, toMs }: SmallTimelineTask['span'],
 ): string {
+  const { fromMs, toMs } = span;
+  const windows = cutTo(given, span);
   const x = scaleLinear([fromMs, toMs], [left, left + inner]);
   const [top, foot] = [margin.top, margin.top + panelHeight];
   const values = windows[`${axis}_mm`] ?? new Float64Array(0);
@@ -67,12 +69,12 @@ function panel(
     'g',
     { class: 'panel' },
     el('rect', { class: 'ground', x: left, y: top, width: inner, height: panelHeight }),
-    reference
+    reference && reference.fromMs < toMs && reference.toMs > fromMs
       ? el('rect', {
           class: 'reference-span',
-          x: x(reference.fromMs),
+          x: x(Math.max(fromMs, reference.fromMs)),
           y: top,
-          width: Math.max(1, x(reference.toMs) - x(reference.fromMs)),
+          width: Math.max(1, x(Math.min(toMs, reference.toMs)) - x(Math.max(fromMs, reference.fromMs))),
           height: panelHeight,
         })
       : '',

@@ -1,8 +1,9 @@
-import { bisectLeft, bisectRight, max, quickselect, range } from 'd3-array';
+import { max, quickselect, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
 import { cellPath, columnPath, columnStrokes, pixelColumns } from './density.ts';
+import { cutTo } from './cut.ts';
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
@@ -107,17 +108,7 @@ type Drawn = StationSeries;
 /** The part of the series that the span shows. */
 function within({ series, span }: TimelineTask): Drawn {
   if (!span) return series;
-  const cut = <T extends { readonly timesMs: Float64Array }>(columns: T): T => {
-    const { timesMs } = columns;
-    const [from, to] = [bisectLeft(timesMs, span.fromMs), bisectRight(timesMs, span.toMs)];
-    return Object.fromEntries(
-      Object.entries(columns as unknown as Record<string, Float64Array>).map(([name, values]) => [
-        name,
-        values.subarray(from, to),
-      ]),
-    ) as unknown as T;
-  };
-  return { epochs: cut(series.epochs), windows: cut(series.windows) };
+  return { epochs: cutTo(series.epochs, span), windows: cutTo(series.windows, span) };
 }
 
 function spanOf({ span }: TimelineTask, { epochs: { timesMs: t } }: Drawn): [number, number] {

@@ -53,13 +53,21 @@ export async function readEpochs(
   } as unknown as StationSeries['epochs'];
 }
 
-/** Reads means; of some axes only where they are named. */
+/** What stands in a file of means for each axis: how its column ends, and the name of it. */
+const windowColumns = {
+  _mm: '_mm',
+  _half_mm: 'Half_mm',
+  _less_mm: 'Less_mm',
+  _onto_mm: 'Onto_mm',
+};
+
+/** Reads means; of some axes, or without what is not drawn of them, where that is said. */
 export async function readWindows(
   from: OpenSeries,
   span?: TimeSpan,
   of: readonly SeriesAxis[] = axes,
+  endings: Partial<typeof windowColumns> = windowColumns,
 ): Promise<StationSeries['windows']> {
-  const endings = { _mm: '_mm', _half_mm: 'Half_mm', _less_mm: 'Less_mm', _onto_mm: 'Onto_mm' };
   const names = of.flatMap((axis) => Object.keys(endings).map((ending) => `${axis}${ending}`));
   const column = await columnsOf(from, span, ['time', ...names]);
   return Object.assign(

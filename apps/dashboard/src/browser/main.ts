@@ -4,6 +4,8 @@ import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
 import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
+import { controlMultiples } from './multiples-control.ts';
+import type { MultiplesTask } from './multiples-task.ts';
 import { controlZoom } from './zoom-control.ts';
 import type { ZoomTask } from './zoom-task.ts';
 
@@ -28,8 +30,11 @@ void document.fonts.ready.then(() => reachWideTables(document));
 findStations(document, location);
 offerPictures(document);
 
+const served = location.protocol.startsWith('http');
 for (const container of document.querySelectorAll<HTMLElement>('[data-zoom]')) {
   const task = JSON.parse(container.dataset['zoom']!) as ZoomTask;
   explainTimeline(container, task.timeZone);
-  controlZoom(container, task, location.protocol.startsWith('http'));
+  controlZoom(container, task, served);
 }
+for (const container of document.querySelectorAll<HTMLElement>('[data-multiples]'))
+  controlMultiples(container, JSON.parse(container.dataset['multiples']!) as MultiplesTask, served);

@@ -1,18 +1,17 @@
-import { asyncBufferFromUrl } from 'hyparquet';
 import type { ReadingSeries, StationSeries } from '@stillmark/records';
 import {
-  openSeries,
   readEpochs,
   readReadings,
   readWindows,
   type OpenSeries,
   type SeriesAxis,
-  type SeriesFile,
   type TimeSpan,
 } from '@stillmark/snapshot/series';
 import { KeptPart } from './kept-part.ts';
+import { once } from './once.ts';
+import { fetched, handedOver } from './open-series.ts';
 import { runScript } from './script.ts';
-import type { CarriedSeries, ZoomTask } from './zoom-task.ts';
+import type { ZoomTask } from './zoom-task.ts';
 
 /** So many epochs are drawn as they are, and not as the least and the greatest of bins. */
 const fewEpochs = 12_000;
@@ -92,38 +91,4 @@ export class SeriesSource {
     }
     return found;
   }
-}
-
-/** A file of a host, by range where it serves ranges. */
-async function fetched(address: string): Promise<OpenSeries> {
-  const { href } = new URL(address, document.baseURI);
-  // A host that does not tell the length of a file cannot serve parts of it either.
-  const file = await asyncBufferFromUrl({ url: href }).catch(async (): Promise<SeriesFile> => {
-    const response = await fetch(href);
-    if (!response.ok) throw new Error(`the host answered ${response.status}`);
-    return response.arrayBuffer();
-  });
-  return openSeries(file);
-}
-
-/** A file that a script of a folder carries. */
-async function handedOver(
-  carried: CarriedSeries | undefined,
-  part: 'epochs' | 'windows' | 'readings',
-): Promise<OpenSeries> {
-  if (!carried) throw new Error('no script carries this series');
-  await runScript(carried.script);
-  const text = globalThis.stillmarkSeries?.[carried.name]?.[part];
-  if (text === undefined) throw new Error('the script does not carry this series');
-  return openSeries(Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)));
-}
-
-/** Opened when it is first needed; a failure is forgotten, so that the next one who needs it tries again. */
-function once<T>(open: () => Promise<T>): () => Promise<T> {
-  let opened: Promise<T> | undefined;
-  return () =>
-    (opened ??= open().catch((error: unknown) => {
-      opened = undefined;
-      throw error;
-    }));
 }

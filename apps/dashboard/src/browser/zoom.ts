@@ -7,11 +7,14 @@ import {
 } from '@stillmark/charts';
 import type { ReadingSeries } from '@stillmark/records';
 import { ZoneClock } from '@stillmark/wording';
+import { multiplesDrawer } from './multiples.ts';
 import { SeriesSource } from './series-source.ts';
 import type { FigureSize, Shown, SpanDrawer, ZoomTask } from './zoom-task.ts';
 
 const widths: Record<FigureSize, number> = { wide: 880, narrow: 360 };
 const noReadings: ReadingSeries = { timesMs: new Float64Array(0), values: new Float64Array(0) };
+
+globalThis.stillmarkMultiples = multiplesDrawer;
 
 /** Draws spans of a timeline, by the function that drew the page. */
 globalThis.stillmarkZoom = (task: ZoomTask, served: boolean, arrived: () => void): SpanDrawer => {

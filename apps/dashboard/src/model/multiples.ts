@@ -1,8 +1,10 @@
 import { profile, smallTimeline, type ProfileLine } from '@stillmark/charts';
 import type { StationRecord, StationSeries, StreamView } from '@stillmark/records';
 import { seenText, siteSentence } from '@stillmark/wording';
+import { smallTimelineSize, type MultiplesTask, type MultipleWords } from '../browser/multiples-task.ts';
+import type { FigureSize } from '../browser/zoom-task.ts';
 import type { Page } from './page.ts';
-import { figureAxes } from './timeline.ts';
+import { drawingScript, figureAxes } from './timeline.ts';
 import { walkOf, type WalkedStation } from './walk.ts';
 
 /** A station with the series that shows it. */
@@ -47,25 +49,52 @@ export function multiplesScale(page: Page, all: readonly Multiple[]): MultiplesS
 
 export function drawMultiple(
   page: Page,
-  { station, view, windows }: Multiple,
+  multiple: Multiple,
   scale: MultiplesScale,
-  size: 'wide' | 'narrow',
+  size: FigureSize,
 ): string {
+  return smallTimeline({
+    ...smallTimelineSize(multiple.station.id, size),
+    ...multipleWords(page, multiple),
+    axes: figureAxes(page),
+    windows: multiple.windows,
+    ...scale,
+    zone: page.clock,
+  });
+}
+
+/** The words of a small timeline, and its reference period. */
+function multipleWords(page: Page, { station, view }: Multiple): MultipleWords {
   const { reference } = view;
   const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
-  return smallTimeline({
-    id: `small-${station.id}-${size}`,
-    width: size === 'wide' ? 880 : 360,
+  return {
     title: `Movement of ${station.id} against time${seenFrom}`,
     description: siteSentence(page.snapshot, station, page.clock),
-    axes: figureAxes(page),
-    windows,
-    ...scale,
     ...(reference
       ? { reference: { fromMs: Date.parse(reference.from), toMs: Date.parse(reference.to) } }
       : {}),
-    zone: page.clock,
-  });
+  };
+}
+
+/** What the script of the page is handed to draw another span of all stations. */
+export function multiplesTask(page: Page, all: readonly Multiple[], scale: MultiplesScale): string {
+  const { root } = page;
+  const task: MultiplesTask = {
+    drawing: root + drawingScript,
+    timeZone: page.snapshot.project.timeZone,
+    axes: figureAxes(page),
+    ...scale,
+    stations: all.map((multiple) => {
+      const { windows, script } = multiple.view.series!;
+      return {
+        id: multiple.station.id,
+        windows: root + windows,
+        ...(script === undefined ? {} : { carried: { script: root + script, name: windows } }),
+        words: multipleWords(page, multiple),
+      };
+    }),
+  };
+  return JSON.stringify(task);
 }
 
 /** Dates of the profile, the newest last. */

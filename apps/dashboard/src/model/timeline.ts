@@ -108,6 +108,9 @@ export function drawTimeline(
   });
 }
 
+/** The script that draws spans anew, which is fetched when one is asked for: most readers never do. */
+export const drawingScript = 'assets/stillmark-zoom.js';
+
 /** What the script of the zoom is handed: addresses of the data, and the words of the figure. */
 export function zoomTask(page: Page, station: StationRecord, view: StreamView): string {
   const { root, snapshot } = page;
@@ -115,7 +118,7 @@ export function zoomTask(page: Page, station: StationRecord, view: StreamView): 
   const carried = (by: string | undefined, name: string): Pick<ZoomTask, 'carried'> =>
     by === undefined ? {} : { carried: { script: root + by, name } };
   const task: ZoomTask = {
-    drawing: `${root}assets/stillmark-zoom.js`,
+    drawing: root + drawingScript,
     epochs: root + epochs,
     windows: root + windows,
     levels: levels.map(({ binMs, path }) => ({ binMs, address: root + path })),

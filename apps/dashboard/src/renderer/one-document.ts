@@ -67,6 +67,7 @@ function adapt(article: Element, path: string, paths: ReadonlySet<string>): void
     // Sections of many pages have the same names, and would be landmarks that nobody tells apart.
     const useless = new Set([
       'data-zoom',
+      'data-multiples',
       'data-walk',
       ...(element.tagName === 'section' ? ['aria-labelledby'] : []),
     ]);
