@@ -118,3 +118,61 @@ test('says loudly that what is shown as the latest is out of date when it is', a
   expect(await inTime.page.locator('[role=alert]').isVisible()).toBe(false);
   await inTime.close();
 });
+
+test('from each snapshot the others are reached, and one that is not the latest any more says so', async () => {
+  const host = await serve(place, '/a dam/', { ranges: true });
+  const versions = JSON.parse(await readFile(join(place, 'versions/versions.json'), 'utf8')) as {
+    latest: string;
+    versions: { name: string }[];
+  };
+  const [latest, other] = [
+    versions.latest,
+    versions.versions.find(({ name }) => name !== versions.latest)!.name,
+  ];
+  const link = 'What was published?';
+  for (const [path, notice] of [
+    ['latest/network.html', undefined],
+    ['latest/stations/S2.html', undefined],
+    [`versions/${latest}/index.html`, undefined],
+    [
+      `versions/${other}/stations/T07.html`,
+      /^Another snapshot is published as the latest: as of 22 November 2026, 05:00 UTC\.$/,
+    ],
+  ] as const) {
+    const { page, trouble, close } = await openPage(browser, host.url + path, desktop, fresh);
+    await page.getByRole('link', { name: link }).waitFor();
+    if (notice) await expect.poll(() => page.locator('[data-published]').innerText()).toMatch(notice);
+    else expect(await page.locator('[data-published]').isVisible()).toBe(false);
+    expect(await violationsOf(page)).toEqual([]);
+    await page.getByRole('link', { name: link }).click();
+    await page.waitForURL(`${host.url}versions/index.html`);
+    // Playwright tells of the question whether the page is there (HEAD, which has no body) as of a request that failed.
+    expect(trouble.filter((t) => t !== `failed: ${host.url}versions/index.html`)).toEqual([]);
+    await close();
+  }
+  await host.close();
+  // From a folder the name of a version is enough; what is only called latest leads nowhere that is not certain.
+  for (const [path, shown] of [
+    [`versions/${other}/index.html`, true],
+    ['latest/index.html', false],
+  ] as const) {
+    const { page, trouble, close } = await openPage(
+      browser,
+      pathToFileURL(join(place, path)).href,
+      desktop,
+      fresh,
+    );
+    expect(await page.getByText(link).isVisible()).toBe(shown);
+    expect(trouble).toEqual([]);
+    await close();
+  }
+});
+
+test('a snapshot that is published elsewhere promises nothing', async () => {
+  const host = await serve(inject('larkmoorSite'), '/latest/', { ranges: true });
+  const { page, close } = await openPage(browser, `${host.url}index.html`, desktop, fresh);
+  await page.waitForTimeout(500);
+  expect(await page.getByText('What was published?').isVisible()).toBe(false);
+  await close();
+  await host.close();
+});

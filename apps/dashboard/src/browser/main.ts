@@ -2,6 +2,7 @@ import { takeFaces } from './faces.ts';
 import { findStations } from './find-station.ts';
 import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
+import { tellPublished } from './published.ts';
 import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
 import { controlMultiples } from './multiples-control.ts';
@@ -27,10 +28,11 @@ reachWideTables(document);
 addEventListener('resize', () => reachWideTables(document));
 void document.fonts.ready.then(() => reachWideTables(document));
 
+const served = location.protocol.startsWith('http');
 findStations(document, location);
+void tellPublished(document, served);
 offerPictures(document);
 
-const served = location.protocol.startsWith('http');
 for (const container of document.querySelectorAll<HTMLElement>('[data-zoom]')) {
   const task = JSON.parse(container.dataset['zoom']!) as ZoomTask;
   explainTimeline(container, task.timeZone);

@@ -1,0 +1,69 @@
+import { ZoneClock } from '@stillmark/wording';
+
+/** Name of the folder of a published snapshot. */
+const versionName = /^\d{8}T\d{6}Z-[0-9a-f]{12}$/;
+
+/** Where a snapshot stands among those that are published with it. */
+export interface PublishedPlace {
+  /** True where it was reached as a version of its own, false where as the latest. */
+  readonly isVersion: boolean;
+  /** Addresses of the folders of all versions and of the latest. */
+  readonly versions: string;
+  readonly latest: string;
+}
+
+/** Reads from the address of a site's top folder whether it stands where `publish` puts snapshots; undefined where it cannot. */
+export function placeOf(top: string): PublishedPlace | undefined {
+  const { pathname } = new URL(top);
+  const [folder, parent] = pathname.split('/').slice(-3, -1).reverse();
+  const isVersion = parent === 'versions' && versionName.test(folder ?? '');
+  if (!isVersion && folder !== 'latest') return undefined;
+  const home = new URL(isVersion ? '../../' : '../', top);
+  return {
+    isVersion,
+    versions: new URL('versions/', home).href,
+    latest: new URL('latest/', home).href,
+  };
+}
+
+/**
+ * Leads from a published snapshot to the others, and says where another one has become the latest since. A snapshot is the same bytes wherever it
+ * stands, so that only its address can tell; a host is asked whether what the address promises is there.
+ */
+export async function tellPublished(page: Document, served: boolean): Promise<void> {
+  const notice = page.querySelector<HTMLElement>('[data-published]');
+  const item = page.querySelector<HTMLElement>('[data-published-link]');
+  if (!notice || !item) return;
+  const place = placeOf(new URL(notice.dataset['published'] || '.', page.baseURI).href);
+  // From a folder nothing can be asked: only the name of a version is certain.
+  if (!place || (!served && !place.isVersion)) return;
+  const index = `${place.versions}index.html`;
+  if (served && !(await fetch(index, { method: 'HEAD' }).then(({ ok }) => ok, () => false))) return; // prettier-ignore
+  item.replaceChildren(linkTo(page, index, item.dataset['publishedLink']!));
+  item.hidden = false;
+  if (!place.isVersion || !served) return;
+  const latest = await fetch(`${place.latest}status.json`).then(
+    async (answer) => (answer.ok ? ((await answer.json()) as { asOf?: unknown }) : undefined),
+    () => undefined,
+  );
+  const own = page.querySelector<HTMLTimeElement>('[data-as-of]');
+  if (typeof latest?.asOf !== 'string' || !own || latest.asOf === own.dateTime) return;
+  const at = Date.parse(latest.asOf);
+  if (Number.isNaN(at)) return;
+  const when = new ZoneClock(notice.dataset['zone']!).dateTime(at);
+  const link = linkTo(page, `${place.latest}index.html`, `as of ${when}`);
+  notice.replaceChildren(
+    at > Date.parse(own.dateTime)
+      ? 'A later snapshot is published: '
+      : 'Another snapshot is published as the latest: ',
+    link,
+    '.',
+  );
+  notice.hidden = false;
+}
+
+function linkTo(page: Document, address: string, words: string): HTMLAnchorElement {
+  const link = page.createElement('a');
+  [link.href, link.textContent] = [address, words];
+  return link;
+}
