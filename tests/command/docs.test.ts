@@ -13,7 +13,7 @@ import { built, mustRun } from '../support/command.ts';
 const top = fileURLToPath(new URL('../../', import.meta.url));
 const manuals = [
   'README.md',
-  ...['operations', 'hosting', 'security', 'store'].map((n) => `apps/cli/docs/${n}.md`),
+  ...['operations', 'hosting', 'security', 'store', 'project-file'].map((n) => `apps/cli/docs/${n}.md`),
 ];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
@@ -84,6 +84,13 @@ test('every command and option that a manual names is there', async () => {
   for (const [, command] of help.matchAll(/^ {2}([a-z-]+) .*$/gm))
     if (command !== 'help' && !command!.startsWith('-'))
       expect(texts.get('README.md')).toMatch(new RegExp(`^stillmark ${command}\\b`, 'm'));
+});
+
+test('the page of the project file is what the command prints', async () => {
+  // Where it differs: node apps/cli/dist/stillmark.js schema project --markdown > apps/cli/docs/project-file.md
+  expect(texts.get('apps/cli/docs/project-file.md')).toBe(
+    (await mustRun(['schema', 'project', '--markdown'])).out,
+  );
 });
 
 describe('the job of operations.md', () => {
