@@ -1,19 +1,22 @@
 import { spawnSync } from 'node:child_process';
-import { chmod, cp, mkdir, mkdtemp, readdir, readFile, rm, truncate, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readdir, readFile, rm, truncate, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { delimiter, join } from 'node:path';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import addFormats from 'ajv-formats';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { parse } from 'yaml';
-import { built, mustRun } from '../support/command.ts';
+import { mustRun } from '../support/command.ts';
+import { shellWith, type Shell } from '../support/shell.ts';
 
 // What the manuals say is done: blocks are taken out of the Markdown and run.
 const top = fileURLToPath(new URL('../../', import.meta.url));
 const manuals = [
   'README.md',
-  ...['operations', 'hosting', 'security', 'store', 'project-file'].map((n) => `apps/cli/docs/${n}.md`),
+  ...['getting-started', 'operations', 'hosting', 'security', 'store', 'project-file'].map(
+    (n) => `apps/cli/docs/${n}.md`,
+  ),
 ];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
@@ -25,33 +28,12 @@ function block(name: string, language: string, phrase: string): string {
 }
 
 let folder: string;
-/** Where `stillmark` is a command of the shell. */
-let env: Record<string, string>;
+let bash: Shell;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillmark-docs-'));
-  const bin = join(folder, 'bin');
-  await mkdir(bin);
-  await writeFile(join(bin, 'stillmark'), `#!/bin/sh\nexec '${process.execPath}' '${built}' "$@"\n`);
-  await chmod(join(bin, 'stillmark'), 0o755);
-  env = { PATH: [bin, process.env['PATH']].join(delimiter) };
+  bash = await shellWith(folder);
 });
 afterAll(() => rm(folder, { recursive: true, force: true }));
-
-const bash = (
-  script: string,
-  args: readonly string[] = [],
-  more: Record<string, string> = {},
-  cwd = folder,
-) => {
-  const { status, stdout, stderr } = spawnSync('/bin/bash', ['-c', script, 'bash', ...args], {
-    cwd,
-    encoding: 'utf8',
-    // A socket there is taken for a remote shell, and reads files of the user's first.
-    stdio: ['ignore', 'pipe', 'pipe'],
-    env: { ...env, ...more },
-  });
-  return { status, stdout, stderr };
-};
 
 test('every command and option that a manual names is there', async () => {
   const lines = [...texts].flatMap(([name, text]) =>
