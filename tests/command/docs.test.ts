@@ -14,7 +14,7 @@ import { shellWith, type Shell } from '../support/shell.ts';
 const top = fileURLToPath(new URL('../../', import.meta.url));
 const manuals = [
   'README.md',
-  ...['getting-started', 'operations', 'hosting', 'security', 'store', 'project-file'].map(
+  ...['getting-started', 'operations', 'many-projects', 'hosting', 'security', 'store', 'project-file'].map(
     (n) => `apps/cli/docs/${n}.md`,
   ),
 ];

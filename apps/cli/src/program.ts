@@ -52,6 +52,7 @@ import {
   type TransformOptions,
 } from './transform-command.ts';
 import { version } from './version.ts';
+import { workspacesDetails, workspacesWork } from './workspaces-command.ts';
 
 /** How the command meets the world; tests pass their own. */
 export interface World {
@@ -359,6 +360,12 @@ function build(world: World, done: (code: number) => void): Command {
           data: { out, projects: record.projects },
         };
       }),
+    );
+
+  add('workspaces', 'let many projects be computed only where something changed', workspacesDetails)
+    .argument('<dir>', 'folder that holds the folder projects')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, (effects) => workspacesWork(folder, effects)),
     );
 
   addReleaseOptions(add('release', 'approve a snapshot for the released site', releaseDetails)).action(
