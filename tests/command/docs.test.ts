@@ -14,9 +14,17 @@ import { shellWith, type Shell } from '../support/shell.ts';
 const top = fileURLToPath(new URL('../../', import.meta.url));
 const manuals = [
   'README.md',
-  ...['getting-started', 'operations', 'many-projects', 'hosting', 'security', 'store', 'project-file'].map(
-    (n) => `apps/cli/docs/${n}.md`,
-  ),
+  ...[
+    'getting-started',
+    'reading-the-site',
+    'methods',
+    'operations',
+    'many-projects',
+    'hosting',
+    'security',
+    'store',
+    'project-file',
+  ].map((n) => `apps/cli/docs/${n}.md`),
 ];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
