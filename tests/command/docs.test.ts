@@ -12,20 +12,8 @@ import { shellWith, type Shell } from '../support/shell.ts';
 
 // What the manuals say is done: blocks are taken out of the Markdown and run.
 const top = fileURLToPath(new URL('../../', import.meta.url));
-const manuals = [
-  'README.md',
-  ...[
-    'getting-started',
-    'reading-the-site',
-    'methods',
-    'operations',
-    'many-projects',
-    'hosting',
-    'security',
-    'store',
-    'project-file',
-  ].map((n) => `apps/cli/docs/${n}.md`),
-];
+const docs = (await readdir(join(top, 'apps/cli/docs'))).filter((file) => file.endsWith('.md'));
+const manuals = ['README.md', ...docs.map((file) => `apps/cli/docs/${file}`)];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
 
@@ -74,6 +62,14 @@ test('every command and option that a manual names is there', async () => {
   for (const [, command] of help.matchAll(/^ {2}([a-z-]+) .*$/gm))
     if (command !== 'help' && !command!.startsWith('-'))
       expect(texts.get('README.md')).toMatch(new RegExp(`^stillmark ${command}\\b`, 'm'));
+});
+
+test('the README leads to every manual, and that of the package to them too', async () => {
+  const own = await readFile(join(top, 'apps/cli/README.md'), 'utf8');
+  for (const file of docs) {
+    expect(texts.get('README.md')).toContain(`](apps/cli/docs/${file})`);
+    expect(own).toContain(`](docs/${file})`);
+  }
 });
 
 test('the page of the project file is what the command prints', async () => {

@@ -1,7 +1,7 @@
-import { readdir, readFile } from 'node:fs/promises';
+import { access, readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Snapshot, TriggerRecord, TriggerState } from '@stillmark/records';
+import type { Snapshot, TriggerRecord } from '@stillmark/records';
 import { stateWords, triggerStateText } from '@stillmark/wording';
 import { expect, inject, test } from 'vitest';
 
@@ -27,7 +27,7 @@ function stateTexts(snapshot: Snapshot): string[] {
   return [
     ...Object.values(stateWords),
     ...conditions.flatMap((condition) =>
-      [0, 1].map((level) => triggerStateText(trigger, { condition, level } as TriggerState)),
+      [0, 1].map((level) => triggerStateText(trigger, { condition, level })),
     ),
   ].map((text) => text.replaceAll(/\s+/g, ' '));
 }
@@ -53,7 +53,8 @@ test('every quotation of the manual of the site is printed by a site', async () 
 test('every state of a station stands in its table, with its words', async () => {
   const manual = await readFile(join(docs, 'reading-the-site.md'), 'utf8');
   const rows = [...manual.matchAll(/^\| [^\s\w] \| “([^”]+)” \|/gm)].map(([, words]) => words);
-  expect(rows.sort()).toEqual(Object.values(stateWords).sort());
+  expect(new Set(rows)).toEqual(new Set(Object.values(stateWords)));
+  expect(rows).toHaveLength(Object.keys(stateWords).length);
 });
 
 test('links between the manuals lead to files and headings that are there', async () => {
@@ -89,4 +90,15 @@ test('the coverage that the methods tell is that of the notes on numbers', async
   for (const [, what, , found] of rows)
     for (const [figure] of found!.matchAll(/\d+(?:\.\d+)?/g))
       expect(notes, `${what}: ${figure}`).toMatch(new RegExp(`\\b${figure.replace('.', String.raw`\.`)}\\b`));
+});
+
+test('every benchmark has its row, and every command of the page is there', async () => {
+  const page = await readFile(join(docs, 'benchmarks.md'), 'utf8');
+  const tests = fileURLToPath(new URL('../', import.meta.url));
+  const named = new Set([...page.matchAll(/`node (tests\/[\w-]+\/[\w-]+\.ts)/g)].map(([, file]) => file!));
+  for (const file of named) await expect(access(join(tests, '..', file))).resolves.toBe(undefined);
+  // What others import is no command of its own.
+  const helpers = new Set(['network.ts']);
+  const files = (await readdir(join(tests, 'benchmarks'))).filter((file) => !helpers.has(file));
+  expect(files.filter((file) => !named.has(`tests/benchmarks/${file}`))).toEqual([]);
 });
