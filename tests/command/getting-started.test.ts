@@ -62,6 +62,25 @@ async function replaceStreams(yaml: string): Promise<void> {
   await writeFile(projectFile(), next);
 }
 
+test('a reference period that ends with the newest epoch is not doubted when the next one comes', async () => {
+  const own = join(folder, 'to the end');
+  await mkdir(own);
+  await cp(join(folder, 'quay'), join(own, 'quay'), {
+    recursive: true,
+    filter: (path) => !/store$|\.csv$|reference-positions\.yaml$/.test(path),
+  });
+  const months = ['2025-09.csv', '2025-10.csv'].map((name) => `quay/positions/${name}`);
+  for (const month of months) {
+    await cp(join(folder, month), join(own, month));
+    expect((await stillmark(['ingest', 'quay'], { cwd: own })).code).toBe(0);
+    if (month !== months[0]) continue;
+    const span = ['--from', '2025-09-01', '--to', '2025-09-29', '--by', 'survey office'];
+    expect((await stillmark(['commit', 'quay', 'B2', 'Q1', 'Q2', ...span], { cwd: own })).code).toBe(0);
+  }
+  const { out } = await stillmark(['snapshot', 'quay', '--out', 'site'], { cwd: own });
+  expect(out).toMatch(/^Q2 has moved\. At Q1 no movement is distinguishable\.\nAs of /);
+});
+
 const stream = {
   kind: '    coordinates: geodetic\n',
   units: '    units: { deviation: mm }\n',
