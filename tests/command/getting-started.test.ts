@@ -2,7 +2,7 @@ import { cp, mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { stillmark } from '../support/command.ts';
 import { shellWith, type Shell } from '../support/shell.ts';
 
@@ -18,6 +18,9 @@ const blocksOf = (text: string): { language: string; text: string }[] =>
     text: own!,
   }));
 const block = (language: string): string => blocksOf(told).find((b) => b.language === language)!.text;
+
+// Whole runs of the main job, some of them several to a test.
+vi.setConfig({ testTimeout: 240_000 });
 
 let folder: string;
 let shell: Shell;

@@ -2,7 +2,7 @@ import { cp, mkdir, mkdtemp, readdir, readFile, rename, rm, symlink, writeFile }
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, expect, inject, test } from 'vitest';
+import { afterAll, beforeAll, expect, inject, test, vi } from 'vitest';
 import { mustRun, stillmark } from '../support/command.ts';
 import { shellWith, type Shell, type ShellEnd } from '../support/shell.ts';
 
@@ -13,6 +13,9 @@ const block = (language: string, phrase: string): string =>
   [...manual.matchAll(/^```(\w+)\n([^]*?)^```$/gm)].find(
     ([, its, text]) => its === language && text!.includes(phrase),
   )![2]!;
+
+// Whole runs of the main job, some of them several to a test.
+vi.setConfig({ testTimeout: 240_000 });
 
 let folder: string;
 let works: string;
@@ -90,14 +93,22 @@ test('the second run takes everything from the cache, and what comes from there 
   expect([await manifest(works, 'dam'), await manifest(works, 'slope')]).toEqual(first);
 });
 
-test('another machine with the same deliveries finds the sites in a shared cache', async () => {
-  const other = join(folder, 'other machine');
+/** A machine that has the same deliveries, and never computed anything. */
+async function another(name: string): Promise<string> {
+  const other = join(folder, name);
   await cp(works, other, {
     recursive: true,
     filter: (path) => !/\/(?:store|site|\.turbo|\.git)$/.test(path),
   });
   ingest(other);
-  expect(taken(other, `--cache-dir='${join(works, '.turbo/cache')}'`)).toEqual({ dam: 'hit', slope: 'hit' });
+  return other;
+}
+
+const shared = (): string => `--cache-dir='${join(works, '.turbo/cache')}'`;
+
+test('another machine with the same deliveries finds the sites in a shared cache', async () => {
+  const other = await another('second machine');
+  expect(taken(other, shared())).toEqual({ dam: 'hit', slope: 'hit' });
   await verified('dam', other);
   expect(await manifest(other, 'dam')).toBe(await manifest(works, 'dam'));
 });
@@ -117,6 +128,8 @@ test('a new delivery computes its project, and no other', async () => {
   expect(await asOf('slope')).toBe('2026-11-23T00:00:00Z');
   expect(before < '2026-11-23T00:00:00Z').toBe(true);
   expect(taken()).toEqual({ dam: 'hit', slope: 'hit' });
+  // What came bit by bit and what comes at once make the same store.
+  expect(taken(await another('third machine'), shared())).toEqual({ dam: 'hit', slope: 'hit' });
 });
 
 test('a delivery that is moved away after it was taken in does not bring the site of before back', async () => {
