@@ -7,6 +7,7 @@ export default defineConfig({
     outDir: 'dist',
     target: 'node20',
     minify: false,
+    license: { fileName: 'licences.md' },
     rollupOptions: {
       input: { stillmark: 'src/main.ts', 'station-worker': 'src/station-worker.ts' },
       external: ['@duckdb/node-api'],

@@ -13,6 +13,8 @@ export default defineConfig({
   build: { format: 'preserve', inlineStylesheets: 'never' },
   security: { checkOrigin: false },
   vite: {
+    // What the packages that are built in ask for goes into the package of the command.
+    build: { license: { fileName: 'licences.md' } },
     environments: {
       ssr: { resolve: { noExternal: true } },
       prerender: { resolve: { noExternal: true } },

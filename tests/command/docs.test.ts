@@ -1,20 +1,19 @@
 import { spawnSync } from 'node:child_process';
-import { chmod, cp, mkdir, mkdtemp, readdir, readFile, rm, truncate, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readdir, readFile, rm, truncate, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { delimiter, join } from 'node:path';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import addFormats from 'ajv-formats';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { parse } from 'yaml';
-import { built, mustRun } from '../support/command.ts';
+import { mustRun } from '../support/command.ts';
+import { shellWith, type Shell } from '../support/shell.ts';
 
 // What the manuals say is done: blocks are taken out of the Markdown and run.
 const top = fileURLToPath(new URL('../../', import.meta.url));
-const manuals = [
-  'README.md',
-  ...['operations', 'hosting', 'security', 'store'].map((n) => `apps/cli/docs/${n}.md`),
-];
+const docs = (await readdir(join(top, 'apps/cli/docs'))).filter((file) => file.endsWith('.md'));
+const manuals = ['README.md', ...docs.map((file) => `apps/cli/docs/${file}`)];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
 
@@ -25,33 +24,12 @@ function block(name: string, language: string, phrase: string): string {
 }
 
 let folder: string;
-/** Where `stillmark` is a command of the shell. */
-let env: Record<string, string>;
+let bash: Shell;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillmark-docs-'));
-  const bin = join(folder, 'bin');
-  await mkdir(bin);
-  await writeFile(join(bin, 'stillmark'), `#!/bin/sh\nexec '${process.execPath}' '${built}' "$@"\n`);
-  await chmod(join(bin, 'stillmark'), 0o755);
-  env = { PATH: [bin, process.env['PATH']].join(delimiter) };
+  bash = await shellWith(folder);
 });
 afterAll(() => rm(folder, { recursive: true, force: true }));
-
-const bash = (
-  script: string,
-  args: readonly string[] = [],
-  more: Record<string, string> = {},
-  cwd = folder,
-) => {
-  const { status, stdout, stderr } = spawnSync('/bin/bash', ['-c', script, 'bash', ...args], {
-    cwd,
-    encoding: 'utf8',
-    // A socket there is taken for a remote shell, and reads files of the user's first.
-    stdio: ['ignore', 'pipe', 'pipe'],
-    env: { ...env, ...more },
-  });
-  return { status, stdout, stderr };
-};
 
 test('every command and option that a manual names is there', async () => {
   const lines = [...texts].flatMap(([name, text]) =>
@@ -84,6 +62,21 @@ test('every command and option that a manual names is there', async () => {
   for (const [, command] of help.matchAll(/^ {2}([a-z-]+) .*$/gm))
     if (command !== 'help' && !command!.startsWith('-'))
       expect(texts.get('README.md')).toMatch(new RegExp(`^stillmark ${command}\\b`, 'm'));
+});
+
+test('the README leads to every manual, and that of the package to them too', async () => {
+  const own = await readFile(join(top, 'apps/cli/README.md'), 'utf8');
+  for (const file of docs) {
+    expect(texts.get('README.md')).toContain(`](apps/cli/docs/${file})`);
+    expect(own).toContain(`](docs/${file})`);
+  }
+});
+
+test('the page of the project file is what the command prints', async () => {
+  // Where it differs: node apps/cli/dist/stillmark.js schema project --markdown > apps/cli/docs/project-file.md
+  expect(texts.get('apps/cli/docs/project-file.md')).toBe(
+    (await mustRun(['schema', 'project', '--markdown'])).out,
+  );
 });
 
 describe('the job of operations.md', () => {

@@ -1,5 +1,5 @@
 import { execFile } from 'node:child_process';
-import { chmod, mkdir, mkdtemp, readdir, rm, stat, writeFile } from 'node:fs/promises';
+import { chmod, mkdir, mkdtemp, readdir, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -10,6 +10,7 @@ import { stillmark, type RunOptions } from '../support/command.ts';
 
 const execute = promisify(execFile);
 const cli = fileURLToPath(new URL('../../apps/cli/', import.meta.url));
+const { version } = JSON.parse(await readFile(join(cli, 'package.json'), 'utf8')) as { version: string };
 const tools = fileURLToPath(new URL('../../node_modules/.bin', import.meta.url));
 
 let folder: string;
@@ -73,6 +74,12 @@ describe('the packed command, outside the repository', () => {
   test('holds no source, no test and no folder of the machine it was built on', async () => {
     const files = await readdir(join(install, 'node_modules/stillmark'), { recursive: true });
     expect(files.filter((f) => f.endsWith('.ts'))).toEqual([]);
+    // Who is given the package alone has the terms of all that is in it.
+    for (const name of ['LICENSE', 'README.md', 'dist/licences.md', 'dist/renderer/server/licences.md'])
+      expect(files).toContain(name);
+    expect(await readFile(join(install, 'node_modules/stillmark/dist/licences.md'), 'utf8')).toMatch(
+      /^## commander - [^]*^## zod - /m,
+    );
     const { stdout } = await execute('grep', [
       '-rl',
       fileURLToPath(new URL('../../', import.meta.url)),
@@ -86,7 +93,7 @@ describe('the packed command, outside the repository', () => {
     const site = join(folder, 'work/site');
     const npx = (args: readonly string[]) =>
       stillmark(args, { ...asUser, program: ['npx', '--no', '--', 'stillmark'] });
-    expect(await npx(['--version'])).toMatchObject({ code: 0, out: '0.1.0\n' });
+    expect(await npx(['--version'])).toMatchObject({ code: 0, out: `${version}\n` });
     expect((await npx(['check', project])).err).toBe('');
     expect((await npx(['ingest', project])).code).toBe(0);
     const dates = ['--from', '2026-09-14', '--to', '2026-10-12', '--by', 'survey office'];
@@ -105,6 +112,6 @@ describe('the packed command, outside the repository', () => {
       program: ['node', join(install, 'node_modules/stillmark/dist/stillmark.js')],
       env: { PATH: folders.join(delimiter) },
     });
-    expect({ code, out, err }).toEqual({ code: 0, out: '0.1.0\n', err: '' });
+    expect({ code, out, err }).toEqual({ code: 0, out: `${version}\n`, err: '' });
   });
 });

@@ -28,6 +28,13 @@ describe('JSON Schema of project.yaml, as `stillmark schema` prints it', async (
       expect(check(parse(await demo(name), { merge: true }))).toEqual([]);
   });
 
+  test('accepts the examples of its manual, which are one project file together', async () => {
+    const manual = await readFile(new URL('../../apps/cli/docs/project-file.md', import.meta.url), 'utf8');
+    const examples = [...manual.matchAll(/^```yaml\n([^]*?)^```$/gm)].map(([, text]) => text!);
+    expect(examples.length).toBeGreaterThan(10);
+    expect(check(parse(examples.join('')))).toEqual([]);
+  });
+
   test('refuses what the command refuses: a key that is not known, a role that is none, a missing title', async () => {
     const text = await demo('larkmoor-dam');
     const faults = (change: (t: string) => string): string =>

@@ -9,6 +9,7 @@ import {
   nodeFiles,
   portfolio,
   projectJsonSchema,
+  projectManual,
   snapshot,
   transitionsJsonSchema,
   verify,
@@ -51,6 +52,7 @@ import {
   type TransformOptions,
 } from './transform-command.ts';
 import { version } from './version.ts';
+import { workspacesDetails, workspacesWork } from './workspaces-command.ts';
 
 /** How the command meets the world; tests pass their own. */
 export interface World {
@@ -360,6 +362,12 @@ function build(world: World, done: (code: number) => void): Command {
       }),
     );
 
+  add('workspaces', 'let many projects be computed only where something changed', workspacesDetails)
+    .argument('<dir>', 'folder that holds the folder projects')
+    .action((folder: string, { json }: { json?: boolean }) =>
+      perform(json, (effects) => workspacesWork(folder, effects)),
+    );
+
   addReleaseOptions(add('release', 'approve a snapshot for the released site', releaseDetails)).action(
     (folder: string, o: ReleaseOptions) =>
       perform(o.json, (effects) => releaseWork(folder, o, world.nowMs(), effects)),
@@ -388,13 +396,17 @@ function build(world: World, done: (code: number) => void): Command {
     .command('schema')
     .summary('print the JSON Schema of project.yaml, for editors')
     .description(
-      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes. Also that of what\n`snapshot --notify` tells, and of versions.json of `publish`.',
+      'Print the JSON Schema of project.yaml, for editors.\n\nWith `stillmark schema > project.schema.json` and a first line\n`# yaml-language-server: $schema=project.schema.json` in project.yaml, editors\nthat know YAML offer keys, explain them and underline mistakes. Also that of what\n`snapshot --notify` tells, and of versions.json of `publish`.\n\nFor reading, --markdown prints every key of project.yaml with its unit, bounds and\ndefault, with examples; and those of the files that commands write beside it.',
     )
     .addArgument(new Argument('[of]', 'what it is of').choices(Object.keys(schemas)).default('project'))
+    .option('--markdown', 'print the keys of project.yaml as a page to read')
     .addHelpText('after', exitCodes)
     .configureOutput(output)
     .exitOverride()
-    .action((of: keyof typeof schemas) => world.out(`${JSON.stringify(schemas[of](), undefined, 1)}\n`));
+    .action((of: keyof typeof schemas, { markdown }: { markdown?: boolean }, command: Command) => {
+      if (markdown && of !== 'project') command.error('error: --markdown is of project.yaml only');
+      world.out(markdown ? projectManual() : `${JSON.stringify(schemas[of](), undefined, 1)}\n`);
+    });
 
   add(
     'verify',

@@ -141,10 +141,19 @@ function locateColumns<Column extends string>(
     fail('INPUT_COLUMN', `the file has no column ${missing.join(', ')}`, {
       at,
       sourceLine: header.raw,
-      hint: `the columns that the project file declares; the file has ${header.fields.join(', ')}`,
+      hint: `the columns that the project file declares; the file has ${header.fields.join(', ')}${otherDelimiter(header)}`,
     });
   }
   return index;
+}
+
+/** Of a header that is one field and looks as if it were several. */
+function otherDelimiter({ fields }: CsvRecord): string {
+  const [own] = fields;
+  const other = fields.length === 1 ? [';', '\t', '|', ','].find((sign) => own!.includes(sign)) : undefined;
+  return other === undefined
+    ? ''
+    : `; if these are several, \`dialect: { delimiter: ${other === '\t' ? 'tab' : `'${other}'`} }\``;
 }
 
 /** A problem of one field of a row. */

@@ -80,7 +80,7 @@ describe('a spreadsheet with semicolons, decimal commas and dates of its country
     [
       'S1;1.3.2026 07:00:00;46,1;9,2;812,345;2,0;0;5,5;',
       'standard deviations are not usable: a variance is zero',
-      'mm, as the project file',
+      'millimetres, as the project file',
     ],
     [
       'S1;1.3.2026 07:00:00;46,1;9,2;1.812,345;2,0;3,0;5,5;',
@@ -97,9 +97,25 @@ describe('a spreadsheet with semicolons, decimal commas and dates of its country
   });
 
   test('a column that is not there is named by what it holds', () => {
-    expect(() => read(header.replace('sN', 'sX') + '\nx\n')).toThrow(
-      /no column sN \(deviation of longitude\)/,
+    expect(() => read(header.replace('sN', 'sX') + '\nx\n')).toThrow(/no column sN \(deviation of north\)/);
+  });
+
+  test('a header that other signs seem to part is answered with the key that says so', () => {
+    const usual = { ...geodetic, dialect: usualDialect };
+    const hintOf = (text: string, task: PositionsTask): string | undefined => {
+      try {
+        read(text, task);
+        return undefined;
+      } catch (error) {
+        return (error as ProblemError).problems[0]!.hint;
+      }
+    };
+    expect(hintOf(`${header}\nx\n`, usual)).toContain("`dialect: { delimiter: ';' }`");
+    expect(hintOf(`${header.replaceAll(';', '\t')}\nx\n`, usual)).toContain('`dialect: { delimiter: tab }`');
+    expect(hintOf(`${header.replaceAll(';', ',')}\nx\n`, geodetic)).toContain(
+      "`dialect: { delimiter: ',' }`",
     );
+    expect(hintOf('Punkt\nx\n', usual)).not.toContain('dialect');
   });
 });
 

@@ -20,15 +20,22 @@ export class DialectReader {
   readonly #form: RegExp | undefined;
   readonly #offset: string;
   /** What a number and a time should look like, for messages. */
-  readonly hints: { readonly number: string; readonly time: string };
+  readonly hints: { readonly number: string; readonly time: string; readonly otherTime: string };
 
   constructor({ decimal, time, utcOffset }: Dialect, scale: TimeScale) {
     this.#comma = decimal === ',';
     this.#form = time === undefined ? undefined : formOf(time);
     this.#offset = scale === 'GPS' ? '' : (utcOffset ?? '');
+    const form = time ?? (scale === 'UTC' ? '2026-03-01T06:00:00Z' : '2026-03-01T06:00:18');
     this.hints = {
-      number: this.#comma ? 'a number with a decimal comma' : 'a number with a decimal point',
-      time: time ?? (scale === 'UTC' ? '2026-03-01T06:00:00Z' : '2026-03-01T06:00:18'),
+      number: this.#comma
+        ? 'a number with a decimal comma'
+        : "a number with a decimal point; of a comma `dialect: { decimal: ',' }`",
+      time: form,
+      otherTime:
+        time === undefined
+          ? `${form}; other forms, and times without a zone, by \`dialect\` (time, utcOffset)`
+          : form,
     };
   }
 

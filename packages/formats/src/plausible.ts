@@ -31,5 +31,5 @@ function implausibleVariance([xx, , , yy, , zz]: Symmetric3): string | undefined
   if (Math.min(xx, yy, zz) === 0) return 'a variance is zero, which says that the position is known exactly';
   const largest = Math.max(xx, yy, zz);
   if (largest <= largestVariance) return undefined;
-  return `a standard deviation of ${Number(Math.sqrt(largest).toPrecision(2))} m is that of no monitoring; square millimetres need units: { covariance: mm2 }`;
+  return `a standard deviation of ${Number(Math.sqrt(largest).toPrecision(2))} m is that of no monitoring`;
 }

@@ -84,7 +84,7 @@ describe('rows that are rejected, while the others are read', () => {
         "  '2026-03-01T06:00:00' has no time zone",
         `  3 | ${row.replace('Z', '')}`,
         '    |    ^',
-        '  would be right: 2026-03-01T06:00:00Z',
+        '  would be right: 2026-03-01T06:00:00Z; other forms, and times without a zone, by `dialect` (time, utcOffset)',
       ].join('\n'),
     );
   });

@@ -62,7 +62,9 @@ export function readPositions(bytes: Uint8Array, file: string, task: PositionsTa
   const uncertainty =
     task.uncertainty === 'covariance'
       ? kind.covarianceNames
-      : kind.names.map((name) => `deviation of ${name}`);
+      : (kind === geocentricKind ? kind.names : ['east', 'north', 'up']).map(
+          (axis) => `deviation of ${axis}`,
+        );
   const wanted: Record<string, string> = { station: columns.station, time: columns.time };
   kind.names.forEach((name, i) => (wanted[name] = columns.coordinates[i]!));
   uncertainty.forEach((name, i) => (wanted[name] = columns.uncertainty[i]!));
@@ -174,8 +176,13 @@ class RowReader {
 
   #hint(): string {
     const { uncertainty, units } = this.#task;
-    if (uncertainty === 'deviations') return `${units.deviation}, as the project file declares`;
-    return `${units.covariance === 'm2' ? 'square metres' : 'square millimetres'} as the project file declares, in the axes of the position`;
+    if (uncertainty === 'deviations')
+      return units.deviation === 'm'
+        ? 'metres, as the project file declares; of millimetres `units: { deviation: mm }`'
+        : 'millimetres, as the project file declares';
+    return units.covariance === 'm2'
+      ? 'square metres in the axes of the position, as the project file declares; of square millimetres `units: { covariance: mm2 }`'
+      : 'square millimetres in the axes of the position, as the project file declares';
   }
 }
 
@@ -188,7 +195,7 @@ export function timeIn(
   reader: DialectReader,
 ): number | Problem {
   const time = reader.time(text, timeScale);
-  if (!time.ok) return say('INPUT_TIME', time.reason, place, reader.hints.time);
+  if (!time.ok) return say('INPUT_TIME', time.reason, place, reader.hints.otherTime);
   if (time.ms > latestMs) {
     return say(
       'INPUT_TIME',

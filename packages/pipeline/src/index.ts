@@ -15,9 +15,10 @@ export type { CommandEnd, Effects, Files, Producer, Renderer } from './effects.t
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';
 export { restore, type RestoreResult } from './restore.ts';
-export { projectJsonSchema, starterQuestions } from '@stillmark/project';
+export { projectJsonSchema, projectManual, starterQuestions } from '@stillmark/project';
 export { transitionsJsonSchema, versionsJsonSchema } from '@stillmark/snapshot';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';
 export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';
 export { verify } from './verify.ts';
+export { workspaces, type WorkspacesResult } from './workspaces.ts';

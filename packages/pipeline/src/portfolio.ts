@@ -1,4 +1,4 @@
-import { join, relative, sep } from 'node:path';
+import { basename, dirname, join, relative, sep } from 'node:path';
 import { fail } from '@stillmark/problems';
 import type { PortfolioEntry, PortfolioRecord, Snapshot } from '@stillmark/records';
 import { parseSnapshot } from '@stillmark/snapshot';
@@ -25,8 +25,7 @@ export async function portfolio(
   const place = await files.resolve(out);
   const projects: PortfolioEntry[] = [];
   for (const site of sites) {
-    const folder = await files.resolve(site);
-    const way = relative(folder, place);
+    const way = relative(await files.resolve(site), place);
     if (way === '' || (!way.startsWith('..') && !way.startsWith(sep)))
       fail('USE_OPTION', 'the portfolio would stand inside of a site', {
         at: { file: site },
@@ -40,6 +39,11 @@ export async function portfolio(
         hint: 'a folder written by `stillmark snapshot`',
       });
     const snapshot = parseSnapshot(new TextDecoder().decode(bytes), file);
+    // A link to the newest version keeps being one: it will lead to a newer one.
+    const folder =
+      (await files.readLink(site)) === undefined
+        ? await files.resolve(site)
+        : join(await files.resolve(dirname(site)), basename(site));
     const href = relative(place, folder).split(sep).map(encodeURIComponent).join('/').replaceAll('%2E', '.');
     projects.push(entryOf(snapshot, `${href}/index.html`));
   }

@@ -59,7 +59,7 @@ export function columns({ stations, streams, sensors, map }: Project, yaml: Loca
         say(
           ['streams', i, 'columns', found.strange[0]!],
           `columns of stream ${name} name ${found.strange.join(', ')}, which ${coordinates} coordinates with this uncertainty do not have`,
-          'another kind of coordinates, or without them',
+          '`coordinates` with the kind that these are of, or without them',
         );
     }
     if ((coordinates === 'map' || coordinates === 'site') && !map)

@@ -23,12 +23,49 @@ export const positionColumns = [
 ] as const;
 export type PositionColumn = (typeof positionColumns)[number];
 
+type Axis = 'e' | 'n' | 'u' | 'x' | 'y' | 'z';
+const axisNames = { e: 'east', n: 'north', u: 'up', x: 'X', y: 'Y', z: 'Z' } as const;
+
+/** Names of elements, such as xy, with what each means by its two letters. */
+function columnsOfElements<N extends string>(
+  names: readonly N[],
+  meaning: (first: Axis, second: Axis) => string,
+): Record<N, string> {
+  return Object.fromEntries(names.map((name) => [name, meaning(name[0] as Axis, name[1] as Axis)])) as Record<
+    N,
+    string
+  >;
+}
+
+const covarianceOf = (a: Axis, b: Axis): string =>
+  a === b ? `Variance of ${axisNames[a]}.` : `Covariance of ${axisNames[a]} and ${axisNames[b]}.`;
+const deviationOf = (_: unknown, a: Axis): string => `Standard deviation of ${axisNames[a]}.`;
+
+/** What stands in each of them. */
+const columnMeanings: Readonly<Record<PositionColumn, string>> = {
+  station: 'Id of the station.',
+  time: 'Time of the position.',
+  x: 'Geocentric X.',
+  y: 'Geocentric Y.',
+  z: 'Geocentric Z.',
+  latitude: 'Degrees, north positive.',
+  longitude: 'Degrees, east positive.',
+  height: 'Above the ellipsoid, in the unit of positions.',
+  easting: 'Map coordinate to the east.',
+  northing: 'Map coordinate to the north.',
+  siteX: 'Coordinate x on the grid of the site.',
+  siteY: 'Coordinate y on the grid of the site.',
+  ...columnsOfElements(covariances.geocentric, covarianceOf),
+  ...columnsOfElements(covariances.local, covarianceOf),
+  ...columnsOfElements(deviations.geocentric, deviationOf),
+  ...columnsOfElements(deviations.local, deviationOf),
+};
+
 export const columnsSchema = z
   .strictObject(
-    Object.fromEntries(positionColumns.map((name) => [name, text.optional()])) as Record<
-      PositionColumn,
-      z.ZodOptional<typeof text>
-    >,
+    Object.fromEntries(
+      positionColumns.map((name) => [name, text.optional().describe(columnMeanings[name])]),
+    ) as Record<PositionColumn, z.ZodOptional<typeof text>>,
   )
   .describe(
     'Column names in the files. Coordinates: x, y, z; latitude, longitude (degrees), height; or easting, northing, height. Uncertainty: the six covariances (xx to zz, or ee to uu along east, north and up), or the standard deviations sx, sy, sz or se, sn, su.',
@@ -42,7 +79,8 @@ export const dialectSchema = z
     delimiter: z
       .enum([',', ';', 'tab', '|'])
       .default(',')
-      .transform((name) => delimiters[name]),
+      .transform((name) => delimiters[name])
+      .describe('What stands between fields.'),
     decimal: z.enum(['.', ',']).default('.').describe('Decimal sign.'),
     time: z
       .string()
@@ -51,7 +89,10 @@ export const dialectSchema = z
         'a form of time has YYYY, MM, DD, HH and mm, and may have ss',
       )
       .optional()
-      .meta({ examples: ['DD.MM.YYYY HH:mm:ss', 'MM/DD/YYYY HH:mm'] }),
+      .meta({ examples: ['DD.MM.YYYY HH:mm:ss', 'MM/DD/YYYY HH:mm'] })
+      .describe(
+        'Form of the times, where they are not ISO 8601: YYYY, MM, DD, HH, mm and ss with signs between.',
+      ),
     utcOffset: z
       .string()
       .regex(/^(?:Z|[+-]\d{2}:\d{2})$/, 'an offset from UTC is Z or such as +01:00')

@@ -6,29 +6,32 @@ import { at, readBySchema, type Read } from './explain.ts';
 import { parseLocated } from './locate.ts';
 import type { Project } from './schema.ts';
 
-export const instantText = z.string().refine((text) => parseInstant(text).ok, {
-  error: (issue) => `'${String(issue.input)}' is not a date and time with zone`,
-});
+export const instantText = z
+  .string()
+  .refine((text) => parseInstant(text).ok, {
+    error: (issue) => `'${String(issue.input)}' is not a date and time with zone`,
+  })
+  .meta({ title: 'date and time with zone' });
 
 /** Who committed what of which station in which stream, and when. */
 export const act = {
-  station: z.string(),
-  stream: z.string(),
-  from: instantText,
-  to: instantText,
-  by: z.string().min(1),
-  committed: instantText,
-  despite: z.string().min(1).optional(),
+  station: z.string().describe('Id of the station.'),
+  stream: z.string().describe('Name of the stream.'),
+  from: instantText.describe('Begin of the span from which it was committed.'),
+  to: instantText.describe('End of that span.'),
+  by: z.string().min(1).describe('Who committed it.'),
+  committed: instantText.describe('When.'),
+  despite: z.string().min(1).optional().describe('Why it was committed although it was not ready.'),
 };
 
 /** What was looked at before something was committed. */
 export const checksSchema = z.array(
   z.strictObject({
-    check: z.string(),
-    verdict: z.enum(['pass', 'not yet', 'fail']),
-    value: z.number().optional(),
-    limit: z.number(),
-    unit: z.string().optional(),
+    check: z.string().describe('What was looked at.'),
+    verdict: z.enum(['pass', 'not yet', 'fail']).describe('not yet: time will mend it.'),
+    value: z.number().optional().describe('What was found.'),
+    limit: z.number().describe('What was asked for.'),
+    unit: z.string().optional().describe('Unit of both.'),
   }),
 );
 
@@ -38,14 +41,19 @@ export interface CommittedFile<T extends { readonly station: string }> {
   read(text: string, project: Project, file: string): Read<T[]>;
   /** The file's text with one more entry at its end; comments and earlier entries stay as they are. */
   append(text: string | undefined, entry: T): string;
+  readonly schema: z.ZodType;
 }
 
 export function committedFile<T extends z.ZodType<{ readonly station: string }>>(
   entry: T,
   { heading, key, what }: { readonly heading: string; readonly key: string; readonly what: string },
 ): CommittedFile<z.output<T>> {
-  const schema = z.strictObject({ stillmark: z.literal(1), [key]: z.array(entry) });
+  const schema = z.strictObject({
+    stillmark: z.literal(1).describe('Version of this file format.'),
+    [key]: z.array(entry).describe('In the order in which they were committed.'),
+  });
   return {
+    schema,
     read(text, project, file) {
       const yaml = parseLocated(text, file);
       const read = readBySchema(yaml, schema);

@@ -147,7 +147,7 @@ function knownKeys(schema: z.ZodType, path: readonly PropertyKey[]): string[] {
 function examplesAt(schema: z.ZodType, path: readonly PropertyKey[]): string[] | undefined {
   for (let current = schemaAt(schema, path); current; current = current._zod.def.innerType) {
     const { examples } = globalRegistry.get(current as unknown as z.ZodType) ?? {};
-    if (Array.isArray(examples)) return examples.map(String);
+    if (Array.isArray(examples)) return examples.map((e) => (typeof e === 'string' ? e : JSON.stringify(e)));
   }
   return undefined;
 }

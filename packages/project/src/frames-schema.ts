@@ -6,12 +6,12 @@ export const decimalYear = z
   .number()
   .min(1980)
   .max(2100)
-  .meta({ examples: ['2026.4'] });
+  .meta({ title: 'decimal year', examples: [2026.4] });
 
 const three = z
   .array(z.number())
   .length(3, 'three numbers: x, y, z')
-  .meta({ examples: ['[0.1, -0.2, 0.3]'] });
+  .meta({ title: 'three numbers: x, y, z', examples: [[0.1, -0.2, 0.3]] });
 
 const factors = { mm: 1, m: 1000, mas: 1, arcsec: 1000, ppb: 1, ppm: 1000 } as const;
 
@@ -27,18 +27,21 @@ export const transformationSchema = z
       ),
     units: z
       .strictObject({
-        translation: z.enum(['m', 'mm']).default('m'),
-        rotation: z.enum(['arcsec', 'mas']).default('arcsec'),
-        scale: z.enum(['ppm', 'ppb']).default('ppm'),
+        translation: z.enum(['m', 'mm']).default('m').describe('Of the translation.'),
+        rotation: z
+          .enum(['arcsec', 'mas'])
+          .default('arcsec')
+          .describe('Of the rotations: arc seconds, or thousandths of them.'),
+        scale: z.enum(['ppm', 'ppb']).default('ppm').describe('Of the difference of scale from 1.'),
       })
       .prefault({})
       .describe('Units of the parameters; rates are in the same a year.'),
-    translation: three,
-    rotation: three.default([0, 0, 0]),
-    scale: z.number().default(0),
-    translationRate: three.optional(),
-    rotationRate: three.optional(),
-    scaleRate: z.number().optional(),
+    translation: three.describe('Translation along X, Y and Z.'),
+    rotation: three.default([0, 0, 0]).describe('Rotation about X, Y and Z.'),
+    scale: z.number().default(0).describe('Difference of scale from 1.'),
+    translationRate: three.optional().describe('Change of the translation in a year.'),
+    rotationRate: three.optional().describe('Change of the rotation in a year.'),
+    scaleRate: z.number().optional().describe('Change of the scale in a year.'),
     epoch: decimalYear.optional().describe('Reference epoch of the parameters; with rates it is needed.'),
     timeSpecific: z.boolean().default(false).describe('True where the parameters hold at their epoch only.'),
     exact: z
@@ -80,6 +83,8 @@ export const transformationSchema = z
   })
   .describe('One transformation between two frames, by seven or fourteen parameters.');
 
+const mapLength = (what: string) => z.number().meta({ title: 'length in metres' }).describe(what);
+
 export const mapSchema = z
   .strictObject({
     projection: text
@@ -95,15 +100,18 @@ export const mapSchema = z
       ),
     siteGrid: z
       .strictObject({
-        name: text.max(40),
-        map: z.strictObject({ easting: z.number(), northing: z.number() }),
+        name: text.max(40).describe('What it is called on pages.'),
+        map: z
+          .strictObject({ easting: mapLength('To the east.'), northing: mapLength('To the north.') })
+          .describe('A point on the map.'),
         site: z
-          .strictObject({ x: z.number(), y: z.number() })
+          .strictObject({ x: mapLength('Along its x axis.'), y: mapLength('Along its y axis.') })
           .describe('The same point on the grid of the site.'),
         bearing: z
           .number()
           .gte(-360)
           .lt(360)
+          .meta({ title: 'angle in degrees' })
           .describe('Where the y axis of the site points on the map: degrees clockwise from grid north.'),
         scale: z
           .number()

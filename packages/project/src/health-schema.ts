@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { duration } from './quantities.ts';
-import { text, title } from './text-schema.ts';
+import { nameKind, text, title } from './text-schema.ts';
 
 /** A day of the calendar, as milliseconds of its begin in UTC. */
 export const day = z
@@ -11,7 +11,7 @@ export const day = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a day` });
     return z.NEVER;
   })
-  .meta({ examples: ['2026-12-15'] });
+  .meta({ title: 'day', examples: ['2026-12-15'] });
 
 /** A time between duties, counted by the calendar. */
 const recurrence = z
@@ -23,7 +23,10 @@ const recurrence = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a time between duties` });
     return z.NEVER;
   })
-  .meta({ examples: ['12 months', '1 year', '90 days'] });
+  .meta({
+    title: 'time by the calendar (days, weeks, months, years)',
+    examples: ['12 months', '1 year', '90 days'],
+  });
 
 export const trackingSchema = z.strictObject({
   name: z
@@ -31,7 +34,9 @@ export const trackingSchema = z.strictObject({
     .regex(
       /^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/,
       'a name of a source is 1 to 24 letters, digits, hyphens or underscores',
-    ),
+    )
+    .meta({ title: nameKind })
+    .describe('What the source is called on pages.'),
   format: z
     .enum(['rinex', 'nmea'])
     .describe('rinex: observation files. nmea: logs of receivers with GSV, GSA and GGA.'),
@@ -53,7 +58,8 @@ export const trackingSchema = z.strictObject({
     .min(0)
     .lt(90)
     .default(10)
-    .describe('Degrees above the horizon below which no satellite is expected.'),
+    .meta({ title: 'angle in degrees' })
+    .describe('Elevation above the horizon below which no satellite is expected.'),
   qualities: z
     .array(z.number().int().min(1).max(8))
     .min(1)
@@ -62,9 +68,9 @@ export const trackingSchema = z.strictObject({
 });
 
 export const sharedSchema = z.strictObject({
-  name: title,
+  name: title.describe('What it is called, here and on pages.'),
   what: text.describe('Such as router and SIM of the left bank.'),
-  stations: z.array(z.string()).min(1, 'at least one station hangs on it'),
+  stations: z.array(z.string()).min(1, 'at least one station hangs on it').describe('What hangs on it.'),
 });
 
 export const dutySchema = z.strictObject({

@@ -2,6 +2,7 @@ export type { CommittedFile } from './committed-file.ts';
 export type { Read } from './explain.ts';
 export { mapEpoch } from './frames-checks.ts';
 export { appendRelease, readReleases, type Release } from './releases.ts';
+export { projectManual } from './manual/manual.ts';
 export { projectJsonSchema, readProject } from './read.ts';
 export { streamOf } from './lines-checks.ts';
 export { referencePositions, type Commitment } from './reference-positions.ts';

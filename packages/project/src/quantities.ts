@@ -12,7 +12,10 @@ export const instant = z
     context.addIssue({ code: 'custom', message: result.reason });
     return z.NEVER;
   })
-  .meta({ examples: ['2026-03-01T06:00:00Z', '2026-03-01T07:00:00+01:00'] });
+  .meta({
+    title: 'date and time with zone',
+    examples: ['2026-03-01T06:00:00Z', '2026-03-01T07:00:00+01:00'],
+  });
 
 /** A span of time, in milliseconds. */
 export const duration = z
@@ -23,7 +26,7 @@ export const duration = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a span of time` });
     return z.NEVER;
   })
-  .meta({ examples: ['30 min', '6 h', '14 d'] });
+  .meta({ title: 'span of time (min, h, d)', examples: ['30 min', '6 h', '14 d'] });
 
 /** A movement with its unit, of either sign, in metres. */
 export const signedLength = z
@@ -35,7 +38,7 @@ export const signedLength = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a movement` });
     return z.NEVER;
   })
-  .meta({ examples: ['-1.2 mm', '0 mm', '0.4 cm'] });
+  .meta({ title: 'movement (mm, cm, m), of either sign', examples: ['-1.2 mm', '0 mm', '0.4 cm'] });
 
 const metres: Record<string, number> = { mm: 0.001, cm: 0.01, m: 1 };
 
@@ -52,4 +55,4 @@ export const length = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a length` });
     return z.NEVER;
   })
-  .meta({ examples: ['10 mm', '1.5 cm'] });
+  .meta({ title: 'length (mm, cm, m)', examples: ['10 mm', '1.5 cm'] });

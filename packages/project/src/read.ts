@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import { globalRegistry, z } from 'zod';
 import { crossCheck } from './checks.ts';
 import { readBySchema, type Read } from './explain.ts';
 import { parseLocated } from './locate.ts';
@@ -15,5 +15,12 @@ export function readProject(text: string, file = 'project.yaml'): Read<Project> 
 
 /** JSON Schema (2020-12) of the project file, for editors. */
 export function projectJsonSchema(): Record<string, unknown> {
-  return z.toJSONSchema(projectSchema, { io: 'input' }) as Record<string, unknown>;
+  return z.toJSONSchema(projectSchema, {
+    io: 'input',
+    // Left out by zod where text is read as a quantity, since they might be of what is read; ours are of what is written.
+    override({ zodSchema, jsonSchema }) {
+      const { examples } = globalRegistry.get(zodSchema as unknown as z.ZodType) ?? {};
+      if (Array.isArray(examples)) jsonSchema.examples = examples;
+    },
+  }) as Record<string, unknown>;
 }

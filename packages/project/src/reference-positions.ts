@@ -3,17 +3,31 @@ import { act, checksSchema, committedFile } from './committed-file.ts';
 
 const commitmentSchema = z.strictObject({
   ...act,
-  position: z.strictObject({ x: z.number(), y: z.number(), z: z.number() }),
-  evidence: z.strictObject({
-    days: z.number(),
-    windows: z.number().int(),
-    expectedWindows: z.number().int(),
-    epochs: z.number().int(),
-    scatter_mm: z.strictObject({ east: z.number(), north: z.number(), up: z.number() }),
-    /** Older files have none. */
-    checks: checksSchema.optional(),
-    store: z.string(),
-  }),
+  position: z
+    .strictObject({
+      x: z.number().describe('X.'),
+      y: z.number().describe('Y.'),
+      z: z.number().describe('Z.'),
+    })
+    .describe('The mean of the span: geocentric metres in the frame of the stream.'),
+  evidence: z
+    .strictObject({
+      days: z.number().describe('Length of the span in days.'),
+      windows: z.number().int().describe('Windows that have a mean.'),
+      expectedWindows: z.number().int().describe('Windows of the span.'),
+      epochs: z.number().int().describe('Epochs in them.'),
+      scatter_mm: z
+        .strictObject({
+          east: z.number().describe('East.'),
+          north: z.number().describe('North.'),
+          up: z.number().describe('Up.'),
+        })
+        .describe('Standard deviation of the means of windows, millimetres.'),
+      /** Older files have none. */
+      checks: checksSchema.optional().describe('What the span had to show.'),
+      store: z.string().describe('SHA-256 of the epochs up to the end of the span.'),
+    })
+    .describe('On what it rests.'),
 });
 
 /** One reference position, committed by a person. Geocentric metres in the frame of the stream. */

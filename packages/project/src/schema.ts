@@ -5,7 +5,7 @@ import { dutySchema, healthOfSensorSchema, sharedSchema, trackingSchema } from '
 import { decimalYear, mapSchema, transformationSchema } from './frames-schema.ts';
 import { horizonSchema, planSchema } from './plan-schema.ts';
 import { duration, instant, length } from './quantities.ts';
-import { text } from './text-schema.ts';
+import { nameKind, text } from './text-schema.ts';
 import {
   acknowledgementSchema,
   alarmLoadSchema,
@@ -19,13 +19,14 @@ const name = (what: string) =>
     .regex(
       /^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$/,
       `${what} is 1 to 24 letters, digits, hyphens or underscores, and begins with a letter or digit`,
-    );
+    )
+    .meta({ title: nameKind });
 
 /** IANA name of a time zone. */
 export const timeZone = z
   .string()
   .refine(isTimeZone, { error: (issue) => `'${String(issue.input)}' is not a time zone` })
-  .meta({ examples: ['UTC', 'Europe/Vienna'] });
+  .meta({ title: 'IANA name of a time zone', examples: ['UTC', 'Europe/Vienna'] });
 
 function isTimeZone(zone: string): boolean {
   try {
@@ -35,8 +36,14 @@ function isTimeZone(zone: string): boolean {
   }
 }
 
+const angle = (least: number, most: number) =>
+  z.number().min(least).max(most).meta({ title: 'angle in degrees' });
+
 const precision = z
-  .strictObject({ mm: z.number().positive(), ppm: z.number().nonnegative() })
+  .strictObject({
+    mm: z.number().positive().meta({ title: 'length in mm' }).describe('The constant part.'),
+    ppm: z.number().nonnegative().meta({ title: 'ppm' }).describe('The part that grows with the baseline.'),
+  })
   .describe(
     'One sigma of a single solution: a constant part in millimetres and a part that grows with the baseline in ppm.',
   );
@@ -47,22 +54,37 @@ export const stationSchema = z.strictObject({
   on: text.describe('What the station stands on.'),
   antenna: text.optional().describe('Antenna type, as recorded at installation.'),
   monument: z
-    .strictObject({ type: text, height: length.optional() })
+    .strictObject({
+      type: text.describe('Pillar, mast, bracket, and in what it is fixed.'),
+      height: length.optional().describe('Of the antenna above the ground or the structure.'),
+    })
     .optional()
     .describe('What carries the antenna, and how high: what moves is the antenna on it.'),
   installed: instant.optional().describe('When the antenna began to stand where it stands.'),
-  horizon: horizonSchema.optional().describe('What stands around the antenna and hides satellites.'),
+  horizon: horizonSchema
+    .optional()
+    .describe(
+      'What stands around the antenna and hides satellites: azimuth clockwise from north and elevation, with straight lines between.',
+    ),
   succeeds: z
-    .strictObject({ station: z.string(), at: instant })
+    .strictObject({
+      station: z.string().describe('Id of the station that stood there before.'),
+      at: instant.describe('When it took its place.'),
+    })
     .optional()
     .describe(
       'The station whose place it took, and when: its positions before that time are those of that station, with a tie between.',
     ),
   position: z
     .strictObject({
-      latitude: z.number().min(-90).max(90).describe('Degrees, north positive.'),
-      longitude: z.number().min(-180).max(180).describe('Degrees, east positive.'),
-      height: z.number().min(-500).max(9000).describe('Metres above the ellipsoid.'),
+      latitude: angle(-90, 90).describe('North positive.'),
+      longitude: angle(-180, 180).describe('East positive.'),
+      height: z
+        .number()
+        .min(-500)
+        .max(9000)
+        .meta({ title: 'length in metres' })
+        .describe('Above the ellipsoid.'),
     })
     .describe('Approximate position, to a few metres; for a base that is held, the position that is held.'),
   stream: z
@@ -80,7 +102,7 @@ export const stationSchema = z.strictObject({
 });
 
 export const streamSchema = z.strictObject({
-  name: name('a stream name'),
+  name: name('a stream name').describe('What it is called on pages and in commands.'),
   kind: z
     .enum(['relative', 'absolute'])
     .describe(
@@ -88,7 +110,10 @@ export const streamSchema = z.strictObject({
     ),
   base: z.string().optional().describe('The station whose coordinates are held; of a relative stream.'),
   frame: z
-    .strictObject({ name: text, epoch: decimalYear.optional() })
+    .strictObject({
+      name: text.describe('Name of the frame.'),
+      epoch: decimalYear.optional().describe('At which the coordinates of the base are held.'),
+    })
     .optional()
     .describe(
       'Frame of the positions where it is not that of the project, to which they are brought. Of a relative stream with the epoch at which the coordinates of the base are held.',
@@ -99,7 +124,8 @@ export const streamSchema = z.strictObject({
       name: z
         .string()
         .regex(/^[A-Z]{4}$/, 'a plate is named by four capital letters')
-        .meta({ examples: ['EURA', 'NOAM', 'AUST'] }),
+        .meta({ title: 'four capital letters', examples: ['EURA', 'NOAM', 'AUST'] })
+        .describe('Plate on which the stations stand, as the model names it.'),
       epoch: decimalYear.describe('Decimal year at which the coordinates are to stand.'),
     })
     .optional()
@@ -122,9 +148,9 @@ export const streamSchema = z.strictObject({
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
   units: z
     .strictObject({
-      position: z.enum(['m', 'mm']).default('m'),
-      covariance: z.enum(['m2', 'mm2']).default('m2'),
-      deviation: z.enum(['m', 'mm']).default('m'),
+      position: z.enum(['m', 'mm']).default('m').describe('Of coordinates and heights.'),
+      covariance: z.enum(['m2', 'mm2']).default('m2').describe('Of variances and covariances.'),
+      deviation: z.enum(['m', 'mm']).default('m').describe('Of standard deviations.'),
     })
     .prefault({})
     .describe('Units of the numbers in the files.'),
@@ -153,12 +179,14 @@ export const streamSchema = z.strictObject({
 });
 
 export const sensorSchema = z.strictObject({
-  name: name('a sensor name'),
+  name: name('a sensor name').describe('What it is called in files and commands.'),
   what: text.max(60).describe('What is measured, such as reservoir level.'),
   unit: text.max(12).describe('Unit of the readings, as it is printed.'),
   files: z.array(text).min(1).describe('Paths inside the project folder, as of streams.'),
   timeScale: z.enum(['UTC', 'GPS']).default('UTC').describe('Time scale of the time column.'),
-  columns: z.strictObject({ time: text, value: text }).describe('Column names in the files.'),
+  columns: z
+    .strictObject({ time: text.describe('Time of the reading.'), value: text.describe('The reading.') })
+    .describe('Column names in the files.'),
   dialect: dialectSchema,
   response: z
     .strictObject({
@@ -173,8 +201,8 @@ export const sensorSchema = z.strictObject({
 
 const lines = (least: number, what: string) =>
   z.strictObject({
-    name: text.max(40).optional(),
-    stations: z.array(z.string()).min(least, what),
+    name: text.max(40).optional().describe('What it is called; the ids of its stations unless said.'),
+    stations: z.array(z.string()).min(least, what).describe('Ids of the stations, in order.'),
     stream: z
       .string()
       .optional()
@@ -182,8 +210,8 @@ const lines = (least: number, what: string) =>
   });
 
 export const eventSchema = z.strictObject({
-  at: instant,
-  what: text,
+  at: instant.describe('When it happened.'),
+  what: text.describe('What happened, as pages tell it.'),
   kind: z
     .enum(['structural', 'instrument', 'processing', 'base', 'note'])
     .default('note')
@@ -208,14 +236,18 @@ export const eventSchema = z.strictObject({
 export const projectSchema = z
   .strictObject({
     stillmark: z.literal(1).describe('Version of this file format.'),
-    title: text,
-    purpose: text.optional(),
+    title: text.describe('What the network is called, on every page.'),
+    purpose: text.optional().describe('What it is there for, in a sentence.'),
     timeZone: timeZone.default('UTC').describe('Zone in which pages show times (IANA name).'),
-    frame: z.strictObject({
-      name: text.describe('Reference frame of the positions, such as ITRF2020.'),
-      ellipsoid: z.enum(['GRS 1980', 'WGS 84']),
-      epoch: text.optional().describe('Epoch of the held coordinates, such as 2026.0.'),
-    }),
+    frame: z
+      .strictObject({
+        name: text.describe('Reference frame of the positions, such as ITRF2020.'),
+        ellipsoid: z
+          .enum(['GRS 1980', 'WGS 84'])
+          .describe('Ellipsoid of latitudes and heights, and of which up is the normal.'),
+        epoch: text.optional().describe('Epoch of the held coordinates, such as 2026.0.'),
+      })
+      .describe('In which frame positions and approximate positions are given.'),
     transformations: z
       .array(transformationSchema)
       .default([])
@@ -230,7 +262,8 @@ export const projectSchema = z
           .number()
           .min(0)
           .lt(360)
-          .describe('Degrees clockwise from north. Transverse points to the right of it.'),
+          .meta({ title: 'angle in degrees' })
+          .describe('Clockwise from north. Transverse points to the right of it.'),
         transverse: text
           .max(40)
           .optional()
@@ -241,10 +274,10 @@ export const projectSchema = z
     outline: text.optional().describe('GeoJSON file of the site plan, drawn under the stations.'),
     requirement: z
       .strictObject({
-        horizontal: length,
-        up: length,
+        horizontal: length.describe('In plan, in any direction.'),
+        up: length.describe('Up or down.'),
         accuracy: z
-          .strictObject({ horizontal: length, up: length })
+          .strictObject({ horizontal: length.describe('In plan.'), up: length.describe('Up or down.') })
           .optional()
           .describe('Largest half-width that the interval of a displacement may have.'),
       })
@@ -259,7 +292,7 @@ export const projectSchema = z
             'Constellations that the receivers track: each must have gone through its whole repeat cycle.',
           ),
         settle: z
-          .strictObject({ horizontal: length, up: length })
+          .strictObject({ horizontal: length.describe('In plan.'), up: length.describe('Up or down.') })
           .optional()
           .describe(
             'How far the running mean may still wander in the last three days; a quarter of the requirement unless said.',
@@ -292,8 +325,19 @@ export const projectSchema = z
       .array(lines(3, 'a line has at least three stations'))
       .default([])
       .describe('Stations in a row, of which the angular distortion of each part is told.'),
-    responsible: z.array(z.strictObject({ role: text, name: text })).default([]),
-    stations: z.array(stationSchema).min(2, 'a network has at least two stations'),
+    responsible: z
+      .array(
+        z.strictObject({
+          role: text.describe('What is answered for, such as measurement; levels and duties name it.'),
+          name: text.describe('Who does; pages show it, so leave out what must not be published.'),
+        }),
+      )
+      .default([])
+      .describe('Roles, and who fills them.'),
+    stations: z
+      .array(stationSchema)
+      .min(2, 'a network has at least two stations')
+      .describe('Bases and monitoring stations, in the order in which pages show them.'),
     streams: z
       .array(streamSchema)
       .min(1, 'a network has at least one stream of positions')
@@ -323,18 +367,21 @@ export const projectSchema = z
       .array(dutySchema)
       .default([])
       .describe('What must be done by when: contracts, visits, calibrations.'),
-    events: z.array(eventSchema).default([]),
+    events: z
+      .array(eventSchema)
+      .default([])
+      .describe('What happened to the structure, its antennas or the processing.'),
     decisions: z
       .array(
         z.strictObject({
-          base: z.string(),
+          base: z.string().describe('Id of the base.'),
           finding: z
             .enum(['moving', 'stable'])
             .describe(
               'moving: its figures stay in doubt. stable: no doubt is raised, whatever the bases show.',
             ),
           since: instant.optional().describe('Since when it moves.'),
-          by: text,
+          by: text.describe('Who decided.'),
           at: instant.describe('When it was decided; the latest decision on a base counts.'),
           why: text.describe('On what it rests: a check survey, a visit.'),
         }),
@@ -360,7 +407,8 @@ export const projectSchema = z
               .describe('Whether places, and with them the map, are left out.'),
             levels: z.boolean().default(false).describe('Whether levels and what they say are left out.'),
           })
-          .prefault({}),
+          .prefault({})
+          .describe('What must not go out.'),
         index: z.boolean().default(false).describe('Whether search engines may keep the released site.'),
       })
       .optional()
@@ -380,9 +428,24 @@ export const projectSchema = z
       .describe('Who has seen a change of state in the log, and what they say of it.'),
     statements: z
       .strictObject({
-        confidence: z.number().gt(0.5).lt(1).default(0.95),
-        familySignificance: z.number().gte(1e-6).lt(0.5).default(0.05),
-        power: z.number().gt(0.5).lt(1).default(0.8),
+        confidence: z
+          .number()
+          .gt(0.5)
+          .lt(1)
+          .default(0.95)
+          .describe('Of each interval and ellipse for itself.'),
+        familySignificance: z
+          .number()
+          .gte(1e-6)
+          .lt(0.5)
+          .default(0.05)
+          .describe('Chance that anything on the whole site is called moved while nothing moves.'),
+        power: z
+          .number()
+          .gt(0.5)
+          .lt(1)
+          .default(0.8)
+          .describe('Chance with which a movement of the minimal detectable size is found.'),
         window: duration.prefault('6 h').describe('Length of the windows from which the noise is learnt.'),
         present: duration.prefault('24 h').describe('Length of the span whose mean is the present position.'),
         rate: duration.prefault('30 d').describe('Length of the span over which the rate is told.'),
@@ -405,7 +468,8 @@ export const projectSchema = z
             'Filter out of positions more often than daily what repeats with the satellites (multipath); its gain is told of each station.',
           ),
       })
-      .prefault({}),
+      .prefault({})
+      .describe('How sure statements are, and over which spans they are made.'),
   })
   .describe('A Stillmark project: one GNSS monitoring network.');
 

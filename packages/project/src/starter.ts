@@ -30,7 +30,7 @@ export interface StarterTask {
 export function starterProject({ stations, ...task }: StarterTask): string {
   const bases = stations.filter(({ role }) => role === 'base');
   const quoted = (text: string): string => JSON.stringify(text);
-  return `# The project file. Every key is explained in the JSON Schema (\`stillmark schema\`); \`stillmark check\` names what is wrong, by line and column.
+  return `# The project file. Every key is explained by \`stillmark schema --markdown\`; \`stillmark check\` names what is wrong, by line and column.
 stillmark: 1
 title: ${quoted(task.title)}
 

@@ -34,7 +34,10 @@ const level = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a level` });
     return z.NEVER;
   })
-  .meta({ examples: ['10 mm', '5 mm/month', '0.5 mm/m'] });
+  .meta({
+    title: 'length, rate (a day, month, year) or tilt (mm/m)',
+    examples: ['10 mm', '5 mm/month', '0.5 mm/m'],
+  });
 
 /** `2 of 3`. */
 export const persistence = z
@@ -46,7 +49,7 @@ export const persistence = z
     context.addIssue({ code: 'custom', message: `'${value}' is not so many of so many means` });
     return z.NEVER;
   })
-  .meta({ examples: ['1 of 1', '2 of 3', '4 of 4'] });
+  .meta({ title: 'so many of so many', examples: ['1 of 1', '2 of 3', '4 of 4'] });
 
 /** `80 %`, as a share. */
 const percent = z
@@ -58,12 +61,12 @@ const percent = z
     context.addIssue({ code: 'custom', message: `'${value}' is not a share of a level` });
     return z.NEVER;
   })
-  .meta({ examples: ['80 %', '100 %'] });
+  .meta({ title: 'share in per cent', examples: ['80 %', '100 %'] });
 
 export const basis = z.enum(['estimate', 'confident']);
 
 export const triggerSchema = z.strictObject({
-  name: title,
+  name: title.describe('What it is called, on pages and in the log.'),
   quantity: z
     .enum([...stationQuantities, ...pairQuantities])
     .describe(
@@ -121,8 +124,8 @@ export const triggerSchema = z.strictObject({
   levels: z
     .array(
       z.strictObject({
-        name: title,
-        at: level,
+        name: title.describe('What the level is called.'),
+        at: level.describe('The level: a length; with `rateOver` a rate; of tilt mm/m.'),
         responsible: text.describe('Role of who must act, one of those under `responsible`.'),
       }),
     )
@@ -132,22 +135,24 @@ export const triggerSchema = z.strictObject({
 });
 
 export const acknowledgementSchema = z.strictObject({
-  trigger: z.string(),
+  trigger: z.string().describe('Name of the trigger.'),
   of: z.string().describe('Station or pair.'),
   change: instant.describe('Time of the change of state, as the log gives it.'),
-  by: text,
+  by: text.describe('Who has seen it.'),
   at: instant.describe('When it was seen.'),
-  comment: text.optional(),
+  comment: text.optional().describe('What they say of it; it stands in the log.'),
 });
 
 /** A rate in millimetres a day. */
 const rate = level
   .refine(({ unit }) => unit === 'mm/30 d', { error: 'it is not a rate' })
   .transform(({ value }) => value / 30)
-  .meta({ examples: ['0.5 mm/d', '5 mm/month'] });
+  .meta({ title: 'rate (a day, month, year)', examples: ['0.5 mm/d', '5 mm/month'] });
 
 /** A size that may be nothing, in metres. */
-const notNegative = signedLength.refine((v) => v >= 0, { error: 'it is negative' });
+const notNegative = signedLength
+  .refine((v) => v >= 0, { error: 'it is negative' })
+  .meta({ title: 'length (mm, cm, m), or 0 mm', examples: ['1.4 mm', '0 mm'] });
 
 const noise = z.strictObject({
   white: notNegative.describe('One sigma of a mean of statements, white noise alone.'),
@@ -157,28 +162,39 @@ const noise = z.strictObject({
 /** Noise that is expected before it is measured. */
 export const assumedNoiseSchema = z.strictObject({
   horizontal: noise.describe('Of east and of north.'),
-  up: noise,
+  up: noise.describe('Of up.'),
   source: text.describe('Where the figures are from.'),
 });
 
 export const alarmLoadSchema = z.strictObject({
-  quantity: z.enum(stationQuantities),
-  side: z.enum(['either', 'positive', 'negative']).default('either'),
+  quantity: z.enum(stationQuantities).describe('What is watched, as of triggers.'),
+  side: z.enum(['either', 'positive', 'negative']).default('either').describe('As of triggers.'),
   falseAlarms: z
     .number()
     .positive()
     .max(1000)
     .describe('So many false alarms in 30 days are borne, of all monitoring stations together.'),
   step: z
-    .strictObject({ size: length, within: duration })
+    .strictObject({
+      size: length.describe('How large it is.'),
+      within: duration.describe('So soon it must be reported.'),
+    })
     .optional()
     .describe('A sudden movement that must be reported in time in nine of ten cases.'),
   ramp: z
-    .strictObject({ rate, within: duration })
+    .strictObject({
+      rate: rate.describe('How fast it is.'),
+      within: duration.describe('So soon it must be reported.'),
+    })
     .optional()
     .describe('A steady movement that must be reported in time in nine of ten cases.'),
   windows: z.array(duration).min(1).max(6).prefault(['6 h', '12 h', '24 h']).describe('Lengths of means.'),
   levels: z.array(length).min(1).max(10).describe('Levels that come into question.'),
-  persistence: z.array(persistence).min(1).max(8).prefault(['1 of 1', '2 of 3', '3 of 4']),
-  basis: z.array(basis).min(1).default(['estimate', 'confident']),
+  persistence: z
+    .array(persistence)
+    .min(1)
+    .max(8)
+    .prefault(['1 of 1', '2 of 3', '3 of 4'])
+    .describe('What persistence comes into question, as of triggers.'),
+  basis: z.array(basis).min(1).default(['estimate', 'confident']).describe('What basis comes into question.'),
 });
