@@ -73,6 +73,8 @@ Exit codes: 0 fine, 1 the project or its data say no, 2 wrong use, 70 a bug of o
     [['snapshot', 'x', '--out', 'y', '--as-of', '2026-11-01T00:00:00'], /has no time zone/],
     [['check', '/nowhere/at/all'], /USE_FOLDER_MISSING/],
     [['verify', '/nowhere/at/all'], /USE_FOLDER_MISSING/],
+    [['snapshot', 'x', '--out', 's3://bucket/dam'], /'s3:\/\/bucket\/dam' is an address/],
+    [['check', 'https://example.org/dam'], /a folder on a disk is asked for/],
   ])('%j ends with 2', async (args, expected) => {
     const { code, out, err } = await stillmark(args);
     expect({ code, out }).toEqual({ code: 2, out: '' });

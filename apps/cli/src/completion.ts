@@ -25,10 +25,17 @@ interface Completed {
 }
 
 /** By the names that the help gives to values: `<dir>`, `<file>`. */
-function valuesOf(name: string, choices: readonly string[] | undefined): Values {
+export function valuesOf(name: string, choices: readonly string[] | undefined): Values {
   if (choices) return { words: choices };
   if (['dir', 'project', 'site'].includes(name)) return 'folder';
   return name === 'file' ? 'file' : 'anything';
+}
+
+/** Undefined of a flag without a value. */
+export function optionValues(option: Option): Values | undefined {
+  return option.required || option.optional
+    ? valuesOf(/<([^>]*)>/.exec(option.flags)?.[1] ?? '', option.argChoices)
+    : undefined;
 }
 
 function describe(program: Command): Completed[] {
@@ -40,10 +47,7 @@ function describe(program: Command): Completed[] {
     options: help.visibleOptions(command).map((option: Option) => ({
       flags: [option.short, option.long].filter((flag) => flag !== undefined),
       description: help.optionDescription(option),
-      value:
-        option.required || option.optional
-          ? valuesOf(/<([^>]*)>/.exec(option.flags)?.[1] ?? '', option.argChoices)
-          : undefined,
+      value: optionValues(option),
     })),
     args: command.registeredArguments.map((argument: Argument) => ({
       name: argument.name(),

@@ -33,6 +33,7 @@ import { addReportOptions, reportDetails, reportWork, type ReportOptions } from 
 import { codeHash } from './code-hash.ts';
 import { completionDetails, completionScript, shells, type Shell } from './completion.ts';
 import { addDoctorOptions, doctorDetails, doctorWork } from './doctor-command.ts';
+import { refuseAddresses } from './on-disk.ts';
 import { addressOption, instantOption } from './options.ts';
 import {
   addNotifyOptions,
@@ -107,7 +108,8 @@ function build(world: World, done: (code: number) => void): Command {
     .exitOverride()
     .showSuggestionAfterError()
     .addHelpText('after', exitCodes)
-    .helpCommand('help [command]', 'print the help of a command');
+    .helpCommand('help [command]', 'print the help of a command')
+    .hook('preAction', (_, command) => refuseAddresses(command));
 
   /** A command with what all commands share; `work` gives lines to print, data for --json, and problems. */
   const add = (name: string, summary: string, details: string): Command =>
