@@ -1,5 +1,5 @@
-import { networkMap, type MapMovement, type MapStation } from '@stillmark/charts';
-import type { RateStatement, StationRecord } from '@stillmark/records';
+import { networkMap, type MapBackground, type MapMovement, type MapStation } from '@stillmark/charts';
+import type { BackgroundRecord, RateStatement, StationRecord } from '@stillmark/records';
 import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
@@ -18,6 +18,7 @@ export function drawMap(
     description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,
+    ...underMap(snapshot.map.background, page.root),
     stations: snapshot.stations.map((station) =>
       mapStation(
         page,
@@ -26,6 +27,20 @@ export function drawMap(
       ),
     ),
   });
+}
+
+/**
+ * What lies under a map, with the address of its image.
+ *
+ * @param root the way to the top folder of the site
+ */
+export function underMap(
+  background: BackgroundRecord | undefined,
+  root: string,
+): { background?: MapBackground } {
+  if (!background) return {};
+  const { image, layers } = background;
+  return { background: { ...(image ? { image: { ...image, href: root + image.path } } : {}), layers } };
 }
 
 /** The network as it is planned: where stations stand to the zone of influence and to the bases that they are processed from. */
@@ -40,6 +55,7 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
       'North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.',
     confidence: confidenceText(page.snapshot),
     outline: map.outline,
+    ...underMap(map.background, page.root),
     lines: {
       words: 'baseline that is processed',
       between: plan.stations.flatMap(({ id, role, baselines }) =>
