@@ -141,7 +141,7 @@ function visibleParts(line: Line, { x, y, width, height }: Box): Line[] {
 }
 
 /** Pixels by which a line may be drawn beside its points: less than is seen. */
-const aside = 0.4;
+const aside = 0.5;
 
 /** A line with as few points as show it (Ramer 1972, Douglas and Peucker 1973). */
 function thinned(line: Line): Line {

@@ -85,7 +85,7 @@ async function takeImages(copy: SVGSVGElement): Promise<void> {
       note.setAttribute('y', String(svgHeight(copy) - 4));
       note.setAttribute('font-size', '10');
       note.setAttribute('fill', getComputedStyle(document.documentElement).color);
-      note.textContent = 'Without the image under the map: a page opened from a folder may not read it.';
+      note.textContent = 'Without the image under the map, which a page in a folder may not read.';
       copy.append(note);
     }
   }
@@ -102,7 +102,7 @@ async function dataOf(address: URL): Promise<string> {
   return new Promise((resolve, reject) => {
     const reader = new FileReader();
     reader.addEventListener('load', () => resolve(reader.result as string));
-    reader.addEventListener('error', () => reject(reader.error ?? new Error('not read')));
+    reader.addEventListener('error', reject);
     reader.readAsDataURL(blob);
   });
 }

@@ -69,9 +69,18 @@ export function asSingleFile(
     } else if (element.tagName === 'a' && href !== undefined && !href.startsWith('#')) {
       if (address === undefined) {
         element.attrs = element.attrs.filter(({ name }) => name !== 'href');
-      } else element.attrs.find(({ name }) => name === 'href')!.value = new URL(href, address).href;
+      } else {
+        element.attrs.find(({ name }) => name === 'href')!.value = new URL(href, address).href;
+        // On paper the address of the site stands once, and not behind each of its links.
+        element.attrs.push({ name: 'data-site', value: '' });
+      }
     }
   }
+  if (address !== undefined)
+    find(document, (e) => attribute(e, 'class') === 'colophon')!.attrs.push({
+      name: 'data-address',
+      value: address,
+    });
   const policy = find(document, (e) => attribute(e, 'http-equiv') === 'Content-Security-Policy')!;
   policy.attrs.find(({ name }) => name === 'content')!.value = [
     "default-src 'none'",
