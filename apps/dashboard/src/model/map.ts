@@ -1,6 +1,14 @@
 import { networkMap, type MapBackground, type MapMovement, type MapStation } from '@stillmark/charts';
 import type { BackgroundRecord, RateStatement, StationRecord } from '@stillmark/records';
-import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
+import {
+  formatNumber,
+  headlineSentence,
+  isMoving,
+  rateSentence,
+  siteSentence,
+  stateIn,
+  thin,
+} from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes: how far stations stand from their reference positions, or how fast they move. */
@@ -23,7 +31,7 @@ export function drawMap(
       mapStation(
         page,
         station,
-        what === 'displacement' ? presentMovement(page, station) : rateMovement(page, station),
+        what === 'displacement' ? presentSigns(page, station) : rateSigns(page, station),
       ),
     ),
   });
@@ -93,11 +101,31 @@ export function presentMovement(page: Page, station: StationRecord): MapMovement
   return s && movementOf(s);
 }
 
-/** The movement of the last days, as a rate, where it is stated and its base is not in doubt. */
-function rateMovement(page: Page, { statement, ...station }: StationRecord): MapMovement | undefined {
-  const doubted = stateIn(page.snapshot, { ...station, statement }) === 'doubted';
-  const rate = !doubted && statement.kind === 'displacement' ? statement.rate : undefined;
-  return rate && movementOf(rate);
+/** How a station stands out on a map: its mark, its tip and its vector. */
+type Signs = Pick<MapStation, 'state' | 'words' | 'displacement'>;
+
+function presentSigns(page: Page, station: StationRecord): Signs {
+  const movement = presentMovement(page, station);
+  return {
+    state: stateIn(page.snapshot, station),
+    words: siteSentence(page.snapshot, station, page.clock),
+    ...(movement ? { displacement: movement } : {}),
+  };
+}
+
+/** The same of the movement of the last days, as a rate, where it is stated and its base is not in doubt: a mark is filled by the test of the rate. */
+function rateSigns(page: Page, station: StationRecord): Signs {
+  const { snapshot } = page;
+  const state = stateIn(snapshot, station);
+  const { statement } = station;
+  const told = state === 'moved' || state === 'still';
+  const rate = told && statement.kind === 'displacement' ? statement.rate : undefined;
+  if (!rate) return { state: told ? 'not-statable' : state, words: `${station.id}: no rate is told of it.` };
+  return {
+    state: isMoving(station) ? 'moved' : 'still',
+    words: `${station.id}: ${rateSentence(station, snapshot.settings)}`,
+    displacement: movementOf(rate),
+  };
 }
 
 function movementOf(
@@ -114,16 +142,13 @@ function movementOf(
   };
 }
 
-function mapStation(page: Page, station: StationRecord, movement: MapMovement | undefined): MapStation {
-  const { position } = station;
+function mapStation(page: Page, { id, role, position }: StationRecord, signs: Signs): MapStation {
   return {
-    id: station.id,
-    role: station.role,
+    id,
+    role,
     east_m: position.east_m,
     north_m: position.north_m,
-    state: stateIn(page.snapshot, station),
-    words: siteSentence(page.snapshot, station, page.clock),
-    href: stationHref(page, station.id),
-    ...(movement ? { displacement: movement } : {}),
+    href: stationHref(page, id),
+    ...signs,
   };
 }
