@@ -3,7 +3,7 @@ import { frame } from './layout.ts';
 
 const { line, area } = drawing(frame);
 
-/** The plan of the dam as GeoJSON: shore, crest, berm, toe, river, slopes of the valley, zone of influence. */
+/** The plan of the dam as GeoJSON: shore, crest, berm, toe, river, road, zone of influence. */
 export function larkmoorOutline(): string {
   return collection([
     area('water', 'reservoir', [
@@ -31,26 +31,6 @@ export function larkmoorOutline(): string {
       ...curve(-322, 326, () => -8),
       ...curve(326, -322, (a) => 12 + 92 * Math.max(0, 1 - (a / 322) ** 2) ** 0.8),
     ]),
-    line(
-      'contour',
-      '330 m',
-      curve(-560, -330, (a) => 60 + 150 * ((a + 560) / 230) ** 2 - 210),
-    ),
-    line(
-      'contour',
-      '320 m',
-      curve(-560, -322, (a) => 300 - 190 * ((a + 560) / 238) ** 0.7),
-    ),
-    line(
-      'contour',
-      '330 m',
-      curve(345, 610, (a) => 40 + 190 * ((a - 345) / 265) ** 1.3),
-    ),
-    line(
-      'contour',
-      '320 m',
-      curve(330, 480, (a) => 105 + 205 * ((a - 330) / 150) ** 0.8),
-    ),
     line(
       'water',
       'stream',

@@ -6,6 +6,7 @@ import { gzipSync } from 'node:zlib';
 import { instant, positionTables, table, writeTexts } from '../synthetic/tables.ts';
 import { larkmoorReadings, larkmoorSupplies, larkmoorVectors } from './generate.ts';
 import { larkmoorOutline } from './outline.ts';
+import { larkmoorContours, larkmoorRelief } from './terrain.ts';
 import { broadcastOrbits, observations, receiverLogs } from './receivers.ts';
 import { asCommand } from '../synthetic/command.ts';
 
@@ -18,6 +19,9 @@ export async function writeLarkmoor(folder: string, seed?: number): Promise<void
     (stream, timeMs) => `positions/${stream}/${instant(timeMs).slice(0, 7)}.csv`,
   );
   texts.set('outline.geojson', larkmoorOutline());
+  const { png, world } = larkmoorRelief();
+  texts.set('background/relief.pgw', world);
+  texts.set('background/contours.geojson', larkmoorContours());
   const { timesMs, temperature, level } = larkmoorReadings();
   texts.set(
     'sensors/weather.csv',
@@ -49,6 +53,7 @@ export async function writeLarkmoor(folder: string, seed?: number): Promise<void
     await writeFile(join(folder, `observations/${id}.rnx.gz`), packed);
   }
   await writeTexts(folder, texts);
+  await writeFile(join(folder, 'background/relief.png'), png);
 }
 
 await asCommand(import.meta.url, writeLarkmoor);

@@ -3,7 +3,7 @@ import type { StructureFrame } from './structure.ts';
 
 export interface Feature {
   readonly type: 'Feature';
-  readonly properties: { readonly kind: string; readonly name?: string };
+  readonly properties: Readonly<Record<string, string | number>>;
   readonly geometry:
     | { readonly type: 'LineString'; readonly coordinates: [number, number][] }
     | { readonly type: 'Polygon'; readonly coordinates: [number, number][][] };

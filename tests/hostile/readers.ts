@@ -3,6 +3,8 @@ import { larkmoorOutline } from '@stillmark/data/larkmoor-dam/outline.ts';
 import { broadcastOrbits, observations, receiverLogs } from '@stillmark/data/larkmoor-dam/receivers.ts';
 import {
   NmeaSky,
+  readImageHead,
+  readMapLayer,
   readNavigation,
   readNmea,
   readOutline,
@@ -10,6 +12,7 @@ import {
   readPositions,
   readReadings,
   readSinex,
+  readWorldFile,
   readYuma,
   RinexObservations,
   usualDialect,
@@ -241,6 +244,41 @@ export const readers: readonly HostileReader[] = [
     ],
     read: (bytes, file) => {
       readOutline(bytes, file);
+      return [];
+    },
+  },
+  {
+    name: 'layer in GeoJSON',
+    inputs: [
+      new TextEncoder().encode(larkmoorOutline().slice(0, 4000)),
+      new TextEncoder().encode(larkmoorOutline()),
+    ],
+    read: (bytes, file) => {
+      readMapLayer(bytes, file, 'name');
+      return [];
+    },
+  },
+  {
+    name: 'world file',
+    inputs: [text('19.924', '2.618', '1.309', '-9.962', '488510', '6126260')],
+    read: (bytes, file) => {
+      readWorldFile(bytes, file);
+      return [];
+    },
+  },
+  {
+    name: 'images',
+    inputs: [
+      readFileSync(fileURLToPath(import.meta.resolve('@stillmark/data/pictures/map.png'))),
+      // A JPEG of one pixel with the orientation of Exif, and a WebP of one.
+      Buffer.from(
+        '/9j/4AAEAAD/4QAiRXhpZgAATU0AKgAAAAgAAQESAAMAAAABAAEAAAAAAAD/wAALCAABAAEBAREA/9k=',
+        'base64',
+      ),
+      Buffer.from('UklGRhoAAABXRUJQVlA4TA0AAAAvAAAAEAcQERGIiP4HAA==', 'base64'),
+    ],
+    read: (bytes, file) => {
+      readImageHead(bytes, file);
       return [];
     },
   },

@@ -2,6 +2,7 @@ import { cp, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { larkmoorRelief } from '@stillmark/data/larkmoor-dam/terrain.ts';
 import { parse as parseCsv } from 'csv-parse/sync';
 import type { Browser } from 'playwright-core';
 import { parseDocument, visit } from 'yaml';
@@ -36,6 +37,25 @@ beforeAll(async () => {
   document.addIn(['events'], { at: '2026-10-21T12:00:00Z', kind: 'instrument', station: 'S1', what: 'x' });
   document.set('duties', document.createNode([{ what: 'x', due: '2026-12-01', responsible: 'measurement' }]));
   document.set('plan', document.createNode({ checklist: [{ what: 'x', by: 'x', result: 'x' }], zone: { rules: [{ kind: 'angle of draw', what: 'x', depth: '10 m', angle: 30 }] } })); // prettier-ignore
+  // Names of what lies under the map are short.
+  document.set(
+    'background',
+    document.createNode({
+      image: { file: 'site.png', name: '"><svg/onload=window.hit=1>', coordinates: 'EPSG:25832' },
+      layers: [{ file: 'lines.geojson', name: '</title></svg><script>hit()</script>', labels: 'e' }],
+    }),
+  );
+  await writeFile(join(project, 'site.png'), larkmoorRelief().png);
+  await writeFile(join(project, 'site.pgw'), '5\n0\n0\n-5\n566000\n5142600\n');
+  const lines = hostile.map((words, i) => ({
+    type: 'Feature',
+    properties: { e: `${words.slice(0, 22)}\u202e` },
+    geometry: { type: 'LineString', coordinates: [[9.86, 46.418 + i / 2000], [9.89, 46.418 + i / 2000]] }, // prettier-ignore
+  }));
+  await writeFile(
+    join(project, 'lines.geojson'),
+    JSON.stringify({ type: 'FeatureCollection', features: lines }),
+  );
   // Every word that people write goes; names that are pointed at, and what is chosen from a list, stay.
   const free = new Set([
     'title',
@@ -119,6 +139,13 @@ test('on no page anything runs, is fetched from elsewhere, or becomes an element
     expect({ path, trouble, ...found }).toEqual({ path, trouble: [], hit: false, images: 0, handlers: [], links: [], scripts: 0 }); // prettier-ignore
     await page.close();
   }
+});
+
+test('what lies under the map is there, as words', async () => {
+  const html = await readFile(join(site, 'map.html'), 'utf8');
+  expect(html).toMatch(/<image id="map-wide-background"/);
+  expect(html).toContain('&#60;script&#62;window');
+  expect(html.match(/class="line-labels"/g)!.length).toBeGreaterThan(0);
 });
 
 test('marks that turn the direction of text are refused in the project file, and taken out of names of the outline', async () => {

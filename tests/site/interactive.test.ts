@@ -37,6 +37,10 @@ async function open(url: string): Promise<{ page: Page; context: BrowserContext;
   return { page, context, trouble };
 }
 
+interface Tested {
+  readonly distinguishable: boolean;
+}
+
 const mapFile = pathToFileURL(join(larkmoor, 'map.html')).href;
 
 describe('the map under the hand, opened from a folder', () => {
@@ -95,6 +99,34 @@ describe('the map under the hand, opened from a folder', () => {
       .evaluate((p: SVGPathElement) => p.getBBox().width);
     expect(wide / Number.parseFloat(await bar())).toBeCloseTo(2 * pxPerMm, 1);
     await context.close();
+  });
+
+  test('marks are filled by the test of what is drawn: of the displacement, and of the rate', () => {
+    const html = readFileSync(join(larkmoor, 'map.html'), 'utf8');
+    const { stations } = JSON.parse(readFileSync(join(larkmoor, 'snapshot.json'), 'utf8')) as {
+      stations: {
+        id: string;
+        statement: { kind: string; rate?: { horizontal: Tested; up?: Tested } };
+      }[];
+    };
+    const filled = (figure: string): string[] => {
+      const from = html.indexOf(`id="${figure}-title"`);
+      const drawing = html.slice(from, html.indexOf('</svg>', from));
+      return [...drawing.matchAll(/class="mark \w+ moved" data-id="(\w+)"/g)].map(([, id]) => id!).sort();
+    };
+    const moving = stations.flatMap(({ id, statement: { rate } }) =>
+      rate && (rate.horizontal.distinguishable || rate.up?.distinguishable) ? [id] : [],
+    );
+    expect(moving.length).toBeGreaterThan(0);
+    // Of what is in doubt no rate is drawn.
+    const undoubted = moving.filter(
+      (id) => !new RegExp(`class="mark \\w+ doubted" data-id="${id}"`).test(html),
+    );
+    expect(filled('map-rate-wide')).toEqual(undoubted.sort());
+    expect(filled('map-wide')).toContain('T07');
+    expect(html.slice(html.indexOf('id="map-rate-wide-title"'))).toMatch(
+      /<title>T01: Over the last 60 days no rate is distinguishable/,
+    );
   });
 
   test('play goes on by itself and stops', async () => {
@@ -159,6 +191,9 @@ test('every figure is offered as SVG and PNG, with its style in it, from a folde
     return readFile(await download.path());
   };
   const svg = (await saved('SVG')).toString();
+  // What a folder refuses is told, and the picture points to no file that it is parted from.
+  expect(svg).toContain('Without the image under the map');
+  expect(svg).not.toContain('<image');
   const shown = await browser.newPage();
   await shown.setContent(svg);
   // By itself, without the style sheet of the site, the vector of T07 has the colour of what moved.
@@ -176,6 +211,21 @@ test('every figure is offered as SVG and PNG, with its style in it, from a folde
   // Width in the header of a PNG (W3C PNG, 11.2.2): twice that of the drawing.
   expect(png.readUInt32BE(16)).toBe(1760);
   await shown.close();
+  expect(trouble).toEqual([]);
+  await context.close();
+});
+
+test('on a host the picture of a map holds the image under it', async () => {
+  const { page, context, trouble } = await open(`${host.url}map.html`);
+  const [download] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Picture of this figure as SVG' }).first().click(),
+  ]);
+  const svg = await readFile(await download.path(), 'utf8');
+  expect(svg).toMatch(
+    /<g [^>]*filter="grayscale\(1\)"[^>]*>\s*<g [^>]*transform="matrix[^>]*><image [^>]*href="data:image\/png;base64,iVBOR/,
+  );
+  expect(svg).not.toContain('Without the image');
   expect(trouble).toEqual([]);
   await context.close();
 });
@@ -206,6 +256,9 @@ describe('on paper and in the post', () => {
       expect(Number(width)).toBeCloseTo(size[0], 0);
       expect(Number(height)).toBeCloseTo(size[1], 0);
       expect(pdf.match(/\/Type \/Page\b(?!s)/g)!.length).toBeGreaterThan(15);
+      // No link of the document tells where on this machine the site lies.
+      expect(pdf).toContain('/Annot');
+      expect(pdf).not.toContain('file:');
     } // prettier-ignore
     const none = await stillmark([
       'report',
@@ -219,6 +272,30 @@ describe('on paper and in the post', () => {
     expect(existsSync(join(folder, 'none.pdf'))).toBe(false);
   }, 180_000);
 
+  test('printed pages tell where links lead that paper cannot follow, and where they are from', async () => {
+    const told = (page: Page, selector: string, pseudo = '::after'): Promise<string[]> =>
+      page.locator(selector).evaluateAll((all, p) => all.map((e) => getComputedStyle(e, p).content), pseudo);
+    const { page, context } = await open(host.url + 'map.html');
+    await expect(told(page, 'figcaption a[href$=".csv"]')).resolves.toEqual(['none']);
+    await page.emulateMedia({ media: 'print' });
+    await expect(told(page, 'figcaption a[href$=".csv"]')).resolves.toEqual(['" (tables/stations.csv)"']);
+    await expect(told(page, 'footer .colophon')).resolves.toEqual([`" ${host.url}map.html"`]);
+    await page.locator('main').evaluate((main) => {
+      main.innerHTML += '<a id="out" href="https://example.org/norm">a norm</a>';
+    });
+    await expect(told(page, '#out')).resolves.toEqual(['" (https://example.org/norm)"']);
+    // From a folder no page tells of the machine.
+    await page.goto(mapFile);
+    await expect(told(page, 'footer .colophon')).resolves.toEqual(['none']);
+    await page.goto(pathToFileURL(join(larkmoor, 'report.html')).href + '?paper=a4');
+    const leads = await page
+      .locator('a[href]')
+      .evaluateAll((all) => all.map((a) => a.getAttribute('href')!).filter((href) => !href.startsWith('#')));
+    expect(leads).toEqual([]);
+    await expect(page.locator('a[data-file="tables/stations.csv"]').count()).resolves.toBe(1);
+    await context.close();
+  });
+
   test('the overview in one file fetches nothing, tells when it is out of date, and allows what is written in it and no more', async () => {
     const project = inject('demoProject');
     const file = join(folder, 'one.html');
@@ -226,6 +303,9 @@ describe('on paper and in the post', () => {
     expect(made).toMatchObject({ code: 0 });
     const html = await readFile(file, 'utf8');
     expect(html).toContain('href="https://example.org/slope/network.html"');
+    // On paper the address of the site stands once, and not behind each link to it.
+    expect(html.match(/<a [^>]*href="https:[^>]*>/g)!.filter((a) => !a.includes('data-site'))).toEqual([]);
+    expect(html.match(/data-address="https:\/\/example\.org\/slope\/?"/g)).toHaveLength(1);
     const context = await browser.newContext();
     const page = await context.newPage();
     const requests: string[] = [];

@@ -193,8 +193,11 @@ describe.each([
     file.endsWith('.woff2')
       ? readFileSync(join(site, file)).length
       : gzipSync(readFileSync(join(site, file))).length;
-  // What every page loads; the script that draws a part of a timeline comes when it is asked for, that of the map on its page.
-  const assets = readdirSync(join(site, 'assets')).filter((name) => !/-(zoom|map)\.js$/.test(name));
+  // What every page loads; the script that draws a part of a timeline comes when it is asked for, that of the map on its page. The image under
+  // the map is the project's own, and comes after what is drawn on it.
+  const assets = readdirSync(join(site, 'assets')).filter(
+    (name) => !/-(zoom|map)\.js$|^background-/.test(name),
+  );
   const shared = assets.reduce((sum, name) => sum + size(`assets/${name}`), 0);
 
   test('the overview weighs at most 100 kB compressed, fonts included', () =>

@@ -10,6 +10,7 @@ const types: Record<string, string> = {
   json: 'application/json',
   woff2: 'font/woff2',
   parquet: 'application/octet-stream',
+  png: 'image/png',
 };
 
 /** A plain web server for a folder under a sub-path, as any static host is; one that serves parts of files where said. */

@@ -1,4 +1,5 @@
 import { confidenceFactor, confidenceFactorEstimated } from '@stillmark/estimation';
+import { readWorldFile } from '@stillmark/formats';
 import {
   applyAffine,
   atEpoch,
@@ -8,13 +9,16 @@ import {
   errorEllipse,
   FrameRegistry,
   geodesicBetween,
+  mapOnPlan,
   MapProjection,
+  throughAffine,
   plateVelocity,
   radians,
   semiMinorAxis,
   toGeocentric,
   toGeodetic,
   TopocentricFrame,
+  type PlanePoint,
   type Affine,
   type Ellipsoid,
   type Geocentric,
@@ -106,6 +110,14 @@ const transformed = (
   return { x: out[0]!, y: out[1]!, z: out[2]! };
 };
 
+/** Where a corner of pixels lies on the map, counted from the upper left corner of the image, as GDAL counts. */
+const onMap = (given: Given): PlanePoint => {
+  const text = ['a', 'd', 'b', 'e', 'c', 'f'].map((name) => given[name]).join('\n');
+  const world = readWorldFile(new TextEncoder().encode(text), 'image.pgw');
+  // The world file tells of centres.
+  return throughAffine(world, [number(given, 'column') - 0.5, number(given, 'row') - 0.5]);
+};
+
 /** Every operation that case files may name. A new one is a line here and a file under data/worked-examples. */
 export const operations: Readonly<Record<string, Operation>> = {
   geodeticToGeocentric: (given) => ({ ...point(given) }),
@@ -190,6 +202,24 @@ export const operations: Readonly<Record<string, Operation>> = {
   mapProjection: (given) => ({
     ...new MapProjection(given['definition'] ?? '').fromGeodetic(place(given)),
   }),
+  worldFile: (given) => {
+    const [x, y] = onMap(given);
+    return { x, y };
+  },
+  imageOnPlan: (given) => {
+    const projection = new MapProjection(given['definition'] ?? '');
+    const { map } = mapOnPlan(
+      (point) => {
+        const { easting, northing } = projection.fromGeodetic(toGeodetic(projection.ellipsoid, point));
+        return [easting, northing];
+      },
+      origin(given),
+      ellipsoid(given),
+      { east: [-1500, 1500], north: [-1500, 1500] },
+    );
+    const [east, north] = throughAffine(map, onMap(given));
+    return { east, north };
+  },
   geodesic: (given) => {
     const { distance, azimuth, forwardAzimuth } = geodesicBetween(
       ellipsoid(given),

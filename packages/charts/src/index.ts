@@ -1,5 +1,6 @@
 export { hoursStrip, type HoursTask } from './hours-strip.ts';
 export { placeLabels, type Box, type LabelTask, type PlacedLabel } from './labels.ts';
+export type { MapBackground, MapImage, MapLayer } from './map-background.ts';
 export type { MapMovement, MapStation } from './map-signs.ts';
 export { networkMap, type MapOutline, type MapTask } from './network-map.ts';
 export { timeTicks, type Zone } from './time-axis.ts';

@@ -1,15 +1,8 @@
 import { scaleLinear } from 'd3-scale';
 import { overlap, placeLabels, type Box, type LabelTask } from './labels.ts';
-import {
-  arrow,
-  bar,
-  boxesOf,
-  mark,
-  movedBar,
-  movementSigns,
-  type Drawn,
-  type MapStation,
-} from './map-signs.ts';
+import { backgroundImage, backgroundLayers, type MapBackground } from './map-background.ts';
+import { mapKey, type MapKey } from './map-key.ts';
+import { boxesOf, mark, movementSigns, type Drawn, type MapStation } from './map-signs.ts';
 import { el, escape, figure, label, round, textWidth, tickText } from './svg.ts';
 
 export interface MapTask {
@@ -23,6 +16,8 @@ export interface MapTask {
   readonly stations: readonly MapStation[];
   /** The site under the stations: plan coordinates in metres, east and north in turn. */
   readonly outline: readonly MapOutline[];
+  /** What lies under it all. */
+  readonly background?: MapBackground;
   /** Lines between stations, by their ids, and what they are, for the key. */
   readonly lines?: { readonly words: string; readonly between: readonly (readonly [string, string])[] };
 }
@@ -37,10 +32,6 @@ export interface MapOutline {
 }
 
 const margin = { top: 22, right: 12, bottom: 30, left: 46 };
-/** Scales and one row of signs; a narrow figure has two rows. */
-const keyHeight = (width: number): number => (width > 560 ? 78 : 104);
-const keySize = 12.5;
-
 /** On a narrow figure bars beside the marks would cover their neighbours; the table has their figures. */
 const showsUp = (width: number): boolean => width > 560;
 
@@ -49,8 +40,10 @@ const showsUp = (width: number): boolean => width > 560;
  * confidence ellipse at the head, vertical movement as a bar beside the mark.
  */
 export function networkMap(given: MapTask): string {
-  const task = fitted(showsUp(given.width) ? given : { ...given, stations: given.stations.map(withoutUp) });
-  const plot = plotOf(task);
+  const up = showsUp(given.width);
+  const task = fitted(up ? given : { ...given, stations: given.stations.map(withoutUp) });
+  const key = keyOf(task);
+  const plot = plotOf(task, key);
   const pxPerMm = vectorScale(task.stations, plot);
   const place = placement(task.stations, pxPerMm, plot);
   const drawn = task.stations.map((station) => ({
@@ -60,37 +53,45 @@ export function networkMap(given: MapTask): string {
   }));
   const obstacles = drawn.flatMap((d) => boxesOf(d, pxPerMm));
   const arrowBox = freestCorner(plot, obstacles);
+  const names = labels(drawn, [...obstacles, arrowBox], plot);
+  const { image, layers = [] } = task.background ?? {};
+  const under = backgroundLayers(layers, place, plot, [...obstacles, arrowBox, ...names.boxes]);
 
   return figure(
     { ...task, data: { 'px-per-mm': pxPerMm, 'px-per-metre': place.pxPerMetre } },
     el('defs', {}, el('clipPath', { id: `${task.id}-plot` }, el('rect', { ...plot }))),
+    backgroundImage(task.id, image, place),
     neatLine(plot, place),
     outline(task, place),
+    under.lines,
+    under.labels,
     linesBetween(task, drawn),
     el(
       'g',
       { class: 'movements', 'clip-path': `url(#${task.id}-plot)` },
-      ...drawn.map((d) => movementSigns(d, pxPerMm, showsUp(task.width))),
+      ...drawn.map((d) => movementSigns(d, pxPerMm, up)),
     ),
     ...drawn.map(mark),
-    ...labels(drawn, [...obstacles, arrowBox], plot),
+    ...names.drawn,
     northArrow(arrowBox),
-    key(task, plot, place.pxPerMetre, pxPerMm),
+    key.draw(plot, place.pxPerMetre, pxPerMm),
   );
 }
 
-function plotOf({ width, height }: MapTask): Box {
+const keyOf = (task: MapTask): MapKey => mapKey(task, margin.left, showsUp(task.width));
+
+function plotOf({ width, height }: MapTask, key: MapKey): Box {
   return {
     x: margin.left,
     y: margin.top,
     width: width - margin.left - margin.right,
-    height: height - margin.top - margin.bottom - keyHeight(width),
+    height: height - margin.top - margin.bottom - key.height,
   };
 }
 
 /** A network that is wide and low needs no figure as high as was allowed. */
 function fitted(task: MapTask): MapTask {
-  const plot = plotOf(task);
+  const plot = plotOf(task, keyOf(task));
   const { usedHeight } = placement(task.stations, vectorScale(task.stations, plot), plot);
   const height = Math.max(0.55 * plot.width, usedHeight / share + 30);
   return height < plot.height ? { ...task, height: Math.round(task.height - plot.height + height) } : task;
@@ -219,7 +220,7 @@ function neatLine(plot: Box, place: Placement): string {
 }
 
 /** The site in grey, cut off at the neat line; names of lines are for their tips, the map's labels are its stations. */
-function outline({ id, outline: lines }: MapTask, place: Placement): string {
+function outline({ id, outline: lines, background }: MapTask, place: Placement): string {
   if (lines.length === 0) return '';
   const pathOf = ({ closed, points_m: p }: MapOutline): string => {
     let d = '';
@@ -241,7 +242,8 @@ function outline({ id, outline: lines }: MapTask, place: Placement): string {
       ? el('path', attributes)
       : el('path', attributes, el('title', {}, escape(name)));
   });
-  return el('g', { class: 'outline', 'clip-path': `url(#${id}-plot)` }, ...drawn);
+  const over = background?.image ? 'outline over-image' : 'outline';
+  return el('g', { class: over, 'clip-path': `url(#${id}-plot)` }, ...drawn);
 }
 
 function linesBetween({ lines }: MapTask, drawn: readonly Drawn[]): string {
@@ -256,7 +258,11 @@ function linesBetween({ lines }: MapTask, drawn: readonly Drawn[]): string {
 
 const labelSize = 14;
 
-function labels(all: readonly Drawn[], obstacles: readonly Box[], plot: Box): string[] {
+function labels(
+  all: readonly Drawn[],
+  obstacles: readonly Box[],
+  plot: Box,
+): { drawn: string[]; boxes: readonly Box[] } {
   // What moved is named first, and so beside its mark.
   const rank = ({ station }: Drawn): number => (station.state === 'moved' ? 0 : 1);
   const drawn = all.toSorted((a, b) => rank(a) - rank(b));
@@ -269,7 +275,8 @@ function labels(all: readonly Drawn[], obstacles: readonly Box[], plot: Box): st
     clearance: 10,
   }));
   const frame = { x: plot.x + 2, y: plot.y + 2, width: plot.width - 4, height: plot.height - 4 };
-  return placeLabels(tasks, obstacles, frame).map((placed, i) =>
+  const boxes = placeLabels(tasks, obstacles, frame);
+  const names = boxes.map((placed, i) =>
     el(
       'g',
       { class: 'station-label' },
@@ -279,6 +286,7 @@ function labels(all: readonly Drawn[], obstacles: readonly Box[], plot: Box): st
       }),
     ),
   );
+  return { drawn: names, boxes };
 }
 
 /** From the edge of a mark to the nearest edge of its label. */
@@ -316,62 +324,4 @@ function northArrow({ x, y, width }: Box): string {
     el('path', { d: `M${round(middle)} ${round(y + 32)}v-26m-5 9l5-11l5 11` }),
     label(middle, y + 46, 'N', { 'text-anchor': 'middle' }),
   );
-}
-
-/** Two scales, of the ground and of movement, and what the signs mean. */
-function key(task: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): string {
-  const { width, height, confidence, stations, lines } = task;
-  const moves = stations.some(({ displacement }) => displacement);
-  const top = height - keyHeight(width) + 20;
-  const half = (width - margin.left) / 2;
-  const ground = bar(plot.x, top, pxPerMetre, 'm', half * 0.5, '');
-  const place = { x: plot.x + half, y: top, wanted: half * 0.35 };
-  const moved = moves
-    ? el(
-        'g',
-        { class: 'moved-scale', 'data-x': place.x, 'data-y': place.y, 'data-wanted': place.wanted },
-        movedBar(place, pxPerMm, pxPerMetre),
-      )
-    : '';
-  let y = top + 36;
-  let x = plot.x + 6;
-  const items: string[] = [];
-  /** Signs follow each other, and begin a new row where the figure ends. */
-  const add = (shape: (x: number, y: number) => string, words: string): void => {
-    const needed = 12 + textWidth(words, keySize);
-    if (x + needed > width) [x, y] = [plot.x + 6, y + 24];
-    items.push(shape(x, y) + label(x + 12, y + 4, words));
-    x += needed + 22;
-  };
-  const group = (name: string, ...shapes: string[]): string => el('g', { class: name }, ...shapes);
-  add((cx, cy) => group('mark base', el('path', { d: `M${round(cx)} ${cy - 6}l6 11h-12z` })), 'base');
-  add((cx, cy) => group('mark monitoring', el('circle', { cx, cy, r: 5 })), 'monitoring station');
-  if (!moves) {
-    if (lines && lines.between.length > 0)
-      add((cx, cy) => el('path', { class: 'baseline', d: `M${round(cx - 8)} ${cy}h16` }), lines.words);
-    if (task.outline.some(({ kind }) => kind === 'zone'))
-      add(
-        (cx, cy) =>
-          group('outline', el('path', { class: 'zone area', d: `M${round(cx - 8)} ${cy - 6}h16v12h-16z` })),
-        'zone of influence',
-      );
-    return el('g', { class: 'key' }, ground, ...items);
-  }
-  add(
-    (cx, cy) => group('vector hollow', el('ellipse', { class: 'ellipse', cx, cy, rx: 8, ry: 5 })),
-    `${confidence} ellipse`,
-  );
-  add((cx, cy) => group('vector solid', arrow(cx - 8, cy, cx + 8, cy, true)), 'moved');
-  add((cx, cy) => group('vector hollow', arrow(cx - 8, cy, cx + 8, cy, false)), 'not distinguishable');
-  if (showsUp(width))
-    add(
-      (cx, cy) =>
-        group(
-          'vertical hollow',
-          el('rect', { class: 'band', x: cx - 3, y: cy - 8, width: 6, height: 16 }),
-          el('path', { class: 'tip', d: `M${round(cx - 4)} ${cy}h8` }),
-        ),
-      'up',
-    );
-  return el('g', { class: 'key' }, ground, moved, ...items);
 }

@@ -1,4 +1,6 @@
 export type { RejectedRow } from './csv.ts';
+export { readImageHead, type ImageHead } from './image.ts';
+export { readMapLayer, type LayerLine } from './map-layer.ts';
 export { outlineKinds, readOutline, type OutlineLine } from './outline.ts';
 export { earliestMs, farAway, largestVariance } from './plausible.ts';
 export { factorsOf, readPositions, type PositionsFile, type PositionsTask } from './positions.ts';
@@ -14,6 +16,7 @@ export { readNavigation, type BroadcastOrbit } from './rinex/navigation.ts';
 export { RinexObservations } from './rinex/observation.ts';
 export { readYuma } from './yuma.ts';
 export { readTestField, type TestFieldRow } from './test-field.ts';
+export { readWorldFile } from './world-file.ts';
 export { readStationList, type ListedStation } from './station-list.ts';
 export {
   bagDeclaration,

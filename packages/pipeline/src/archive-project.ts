@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { problem, warning, type Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import picomatch from 'picomatch';
+import { backgroundFiles } from './background.ts';
 import { sourcesOf } from './deliveries.ts';
 import { hashOfFile } from './delivered-file.ts';
 import type { Effects, Files } from './effects.ts';
@@ -20,7 +21,7 @@ import {
 
 /** What of a project folder goes into an archive, as sorted paths. */
 export interface ProjectFiles {
-  /** What a snapshot reads beside the store: the project file, what was committed and released, the outline, orbits of the plan. */
+  /** What a snapshot reads beside the store: the project file, what was committed and released, the outline and the background, orbits of the plan. */
   readonly written: readonly string[];
   /** What was delivered, and the orbits that it is read with. */
   readonly delivered: readonly string[];
@@ -54,8 +55,11 @@ export async function projectFiles(opened: ProjectFolder, effects: Effects): Pro
   // The plan is computed anew with its orbits by each snapshot.
   const written = await pathsOf([planned]);
   if (project.outline !== undefined) written.push(project.outline);
+  written.push(...(await backgroundFiles(opened, files)));
   for (const path of [...written, ...delivered]) await checkInside(opened, path, files);
-  const frozen = (await files.list(folder)).filter((path) => /^releases\/[\w.-]+\.json$/.test(path));
+  const frozen = (await files.list(folder)).filter((path) =>
+    /^releases\/[\w.-]+\.(?:json|png|jpg|webp)$/.test(path),
+  );
   for (const path of [projectFile, referenceFile, responseFile, releasesFile, ...frozen])
     if ((await files.kind(join(folder, path))) === 'file') written.push(path);
   for (const path of written) delivered.delete(path);
@@ -114,7 +118,8 @@ export async function strangerProblems(
 async function inputPaths(opened: ProjectFolder, files: Files): Promise<string[]> {
   const { project, folder, store, readings, tracking } = opened;
   const paths: string[] = [];
-  for (const path of [projectFile, referenceFile, responseFile, project.outline])
+  const background = await backgroundFiles(opened, files);
+  for (const path of [projectFile, referenceFile, responseFile, project.outline, ...background])
     if (path !== undefined && (await files.kind(join(folder, path))) === 'file') paths.push(path);
   for (const table of [store, readings, tracking])
     paths.push(...(await table.partitions()).map(({ path }) => `${storeFolder}/${path}`));

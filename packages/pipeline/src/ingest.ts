@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
 import { dayMs, formatInstant } from '@stillmark/records';
+import { readBackgroundOf } from './background.ts';
 import { sourcesOf } from './deliveries.ts';
 import { hashOfFile, partsOf } from './delivered-file.ts';
 import { allOf, type Delivery, type Source } from './delivery.ts';
@@ -38,6 +39,7 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
   const collect = (error: unknown): unknown => problems.push(...problemsOf(error));
   await openCommitments(opened, effects.files).catch(collect);
   await readOutlineOf(opened, effects.files).catch(collect);
+  await readBackgroundOf(opened, effects.files).catch(collect);
   const read = await eachDelivery(opened, effects, undefined, ({ file, delivery }) => ({
     file,
     rows: delivery.rows,

@@ -8,6 +8,7 @@ import {
   toGeodetic,
   type Geocentric,
   type MapProjection,
+  type PlanePoint,
 } from '@stillmark/geodesy';
 import { mapEpoch, type Project } from '@stillmark/project';
 import type { GridRecord, OnMap } from '@stillmark/records';
@@ -19,7 +20,10 @@ export class ProjectGrid {
   readonly #site: SiteGrid | undefined;
   readonly #toMap: (point: Geocentric) => Geocentric;
 
-  private constructor(project: Project, map: NonNullable<Project['map']>) {
+  private constructor(
+    project: Project,
+    map: Pick<NonNullable<Project['map']>, 'projection' | 'frame' | 'siteGrid'>,
+  ) {
     const { siteGrid } = map;
     this.#projection = mapProjection(map.projection);
     this.#site = siteGrid && new SiteGrid({ ...siteGrid, bearing: radians(siteGrid.bearing) });
@@ -45,6 +49,19 @@ export class ProjectGrid {
 
   static of(project: Project): ProjectGrid | undefined {
     return project.map && new ProjectGrid(project, project.map);
+  }
+
+  /** Another map than that of the project; in the frame of that unless said. */
+  static on(project: Project, projection: string, frame = project.map?.frame): ProjectGrid {
+    return new ProjectGrid(project, { projection, ...(frame === undefined ? {} : { frame }) });
+  }
+
+  /** Coordinates of a point on the map, in its unit, or on the grid of the site. */
+  plane(point: Geocentric, on: 'map' | 'site'): PlanePoint {
+    const map = this.#projection.fromGeodetic(toGeodetic(this.#projection.ellipsoid, this.#toMap(point)));
+    if (on === 'map') return [map.easting, map.northing];
+    const { x, y } = this.#site!.fromMap(map);
+    return [x, y];
   }
 
   position(point: Geocentric, of: OnMap['of']): OnMap {

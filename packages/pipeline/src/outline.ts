@@ -8,8 +8,8 @@ import type { Files } from './effects.ts';
 import { checkInside, mapOrigin, projectFile, sha256, type ProjectFolder } from './project-folder.ts';
 import { approximatePosition } from './project-settings.ts';
 
-/** Metres: a plan of the site that is further than this from every station is of another place. */
-const farOutline = 20_000;
+/** Metres: what is further than this from every station is of another place. */
+export const farOutline = 20_000;
 
 /**
  * The outline of the site in plan coordinates; nothing where the project has none.
@@ -43,8 +43,8 @@ export async function readOutlineOf(
   return { outline, sha256: sha256(bytes) };
 }
 
-/** East and north of the origin at its height, to the decimetre. */
-function planCoordinates(
+/** East and north of the origin at its height, to the decimetre, of a point in degrees. */
+export function planCoordinates(
   { ellipsoid }: ProjectFolder,
   origin: TopocentricFrame,
   [longitude, latitude]: readonly [number, number],
@@ -59,16 +59,25 @@ function planCoordinates(
   return [Number(east.toFixed(1)), Number(north.toFixed(1))];
 }
 
-function checkPlace(
+/** How far a point of the plan lies from the nearest station, metres. */
+export function nearestStation(
   { project, ellipsoid }: ProjectFolder,
+  origin: TopocentricFrame,
+): (east: number, north: number) => number {
+  const stations = project.stations.map((s) => origin.fromGeocentric(approximatePosition(ellipsoid, s)));
+  return (east, north) => Math.min(...stations.map((s) => Math.hypot(s.east - east, s.north - north)));
+}
+
+function checkPlace(
+  opened: ProjectFolder,
   origin: TopocentricFrame,
   outline: readonly OutlineRecord[],
   file: string,
 ): void {
-  const stations = project.stations.map((s) => origin.fromGeocentric(approximatePosition(ellipsoid, s)));
+  const distance = nearestStation(opened, origin);
   for (const { points_m: p } of outline) {
     for (let i = 0; i < p.length; i += 2) {
-      const nearest = Math.min(...stations.map((s) => Math.hypot(s.east - p[i]!, s.north - p[i + 1]!)));
+      const nearest = distance(p[i]!, p[i + 1]!);
       if (nearest <= farOutline) continue;
       fail('OUTLINE_INVALID', `a point lies ${Math.round(nearest / 1000)} km from the nearest station`, {
         at: { file },

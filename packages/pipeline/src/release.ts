@@ -1,9 +1,10 @@
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { fail, ProblemError } from '@stillmark/problems';
 import { appendRelease, readReleases, type Project, type Release } from '@stillmark/project';
 import {
   formatInstant,
-  type OutlineRecord,
+  type BackgroundRecord,
+  type ImageRecord,
   type PresentState,
   type ReleasedRecord,
   type Snapshot,
@@ -58,6 +59,8 @@ export async function release(
     at: formatInstant(task.atMs),
     ...(task.comment === undefined ? {} : { comment: task.comment }),
   });
+  const image = record.background?.image;
+  const pixels = image && (await files.read(join(task.site, image.path)))!;
   const text = serialiseRelease(record);
   const hash = sha256(new TextEncoder().encode(text));
   const entry: Release = {
@@ -73,12 +76,16 @@ export async function release(
     const next = appendRelease(before && new TextDecoder().decode(before), entry);
     // Nothing is written that could not be read again.
     throwErrors(readReleases(next, releasesFile).problems);
+    if (image && pixels) await files.write(join(folder, frozenImage(image)), pixels);
     await files.write(join(folder, entry.file), text);
     await files.write(place, next);
   });
   if (task.out !== undefined) await writeReleased(folder, presentOf(snapshot), task.out, renderer, files);
   return { release: entry, record };
 }
+
+/** Where the image of a release is frozen: by its hash, so that releases with the same image share it. */
+const frozenImage = ({ path }: ImageRecord): string => `releases/${basename(path)}`;
 
 export function presentOf({ project: { title, timeZone }, asOf, validUntil }: Snapshot): PresentState {
   return { title, timeZone, asOf, validUntil };
@@ -114,7 +121,12 @@ export function releasedRecord(
   hash: string,
   approved: ReleasedRecord['approved'],
 ): ReleasedRecord {
-  const { stations: hiddenIds = [], coordinates = false, levels = false } = project.release?.hide ?? {};
+  const {
+    stations: hiddenIds = [],
+    coordinates = false,
+    levels = false,
+    background: noBackground = false,
+  } = project.release?.hide ?? {};
   const hidden = new Set(hiddenIds);
   const names = hiddenIds.map(
     // Ids hold letters, digits, - and _ alone.
@@ -188,7 +200,36 @@ export function releasedRecord(
     ...(coordinates
       ? {}
       : { outline: reduced.map.outline.map((line) => withSafeName(places.line(line), safe)) }),
+    ...(coordinates || noBackground
+      ? {}
+      : releasedBackground(reduced.map.background, places, hidden.size > 0, safe)),
     index: project.release?.index ?? false,
+  };
+}
+
+/** What lies under the map as it may go out. An image can show what is hidden, and nobody can search it: it stays where anything is hidden. */
+function releasedBackground(
+  background: BackgroundRecord | undefined,
+  places: Places,
+  isReduced: boolean,
+  safe: (text: string) => string,
+): Pick<ReleasedRecord, 'background'> {
+  if (!background) return {};
+  const { image, layers } = background;
+  const shown = image && !isReduced;
+  if (!shown && layers.length === 0) return {};
+  return {
+    background: {
+      ...(shown ? { image: { ...image, corner_m: places.point(image.corner_m) } } : {}),
+      layers: layers.map((layer) => ({
+        name: safe(layer.name),
+        lines: layer.lines.map(({ label, ...line }) => ({
+          ...places.line(line),
+          // A label that names what is hidden is none.
+          ...(label !== undefined && safe(label) === label ? { label } : {}),
+        })),
+      })),
+    },
   };
 }
 
@@ -230,17 +271,21 @@ function withoutStations(snapshot: Snapshot, hidden: ReadonlySet<string>): Snaps
   };
 }
 
+interface Places {
+  readonly of: (station: Snapshot['stations'][number]) => { east_m: number; north_m: number };
+  readonly point: (plan: readonly [number, number]) => [number, number];
+  readonly line: <T extends { readonly points_m: readonly number[] }>(line: T) => T;
+}
+
 /** Places from the middle of what is released, to the decimetre: the origin of the project may be a station that is not. */
-function placesOf({ stations }: Snapshot): {
-  of: (station: Snapshot['stations'][number]) => { east_m: number; north_m: number };
-  line: (line: OutlineRecord) => OutlineRecord;
-} {
+function placesOf({ stations }: Snapshot): Places {
   const mean = (pick: (p: Snapshot['stations'][number]['position']) => number): number =>
     Math.round(stations.reduce((sum, { position }) => sum + pick(position), 0) / stations.length);
   const [east, north] = [mean((p) => p.east_m), mean((p) => p.north_m)];
   const less = (value: number, origin: number): number => Number((value - origin).toFixed(1));
   return {
     of: ({ position }) => ({ east_m: less(position.east_m, east), north_m: less(position.north_m, north) }),
+    point: ([e, n]) => [less(e, east), less(n, north)],
     line: (line) => ({ ...line, points_m: line.points_m.map((v, i) => less(v, i % 2 === 0 ? east : north)) }),
   };
 }
@@ -273,6 +318,8 @@ export async function writeReleased(
   if (record) put('statements.json', serialiseRelease(record));
   if (!record?.index) put('robots.txt', 'User-agent: *\nDisallow: /\n');
   for (const [path, bytes] of await plainAssets(renderer)) contents.set(path, bytes);
+  const image = record?.background?.image;
+  if (image) contents.set(image.path, await frozenBytes(folder, frozenImage(image), image.sha256, files));
   await putFolder(out, contents, files);
   return record ? { released: record } : {};
 }
@@ -284,11 +331,17 @@ async function lastRelease(folder: string, files: Files): Promise<ReleasedRecord
   throwErrors(problems);
   const last = value.at(-1);
   if (!last) return undefined;
-  const frozen = await files.read(join(folder, last.file));
-  if (!frozen || sha256(frozen) !== last.sha256)
-    return fail('SNAPSHOT_FILE', `what was released is ${frozen ? 'not what was approved' : 'missing'}`, {
-      at: { file: last.file },
+  const frozen = await frozenBytes(folder, last.file, last.sha256, files);
+  return parseRelease(new TextDecoder().decode(frozen), last.file);
+}
+
+/** @throws SNAPSHOT_FILE where the file is not what was approved */
+async function frozenBytes(folder: string, file: string, hash: string, files: Files): Promise<Uint8Array> {
+  const bytes = await files.read(join(folder, file));
+  if (!bytes || sha256(bytes) !== hash)
+    return fail('SNAPSHOT_FILE', `what was released is ${bytes ? 'not what was approved' : 'missing'}`, {
+      at: { file },
       hint: 'the file as it was, or another release',
     });
-  return parseRelease(new TextDecoder().decode(frozen), last.file);
+  return bytes;
 }

@@ -71,6 +71,8 @@ export async function snapshot(
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
   for (const [path, text] of renderer.styles(view)) put(path, text);
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
+  const under = view.snapshot.map.background?.image;
+  if (under && view.image) put(under.path, view.image);
   const { single } = task;
   const mailed = single && (await renderer.renderSingle(view, contents, single.address));
 

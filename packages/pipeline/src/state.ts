@@ -13,6 +13,7 @@ import {
 import { ellipseOverInterval } from '@stillmark/planning';
 import { untiedChanges } from '@stillmark/project';
 import { baseOf, doubtedBases } from '@stillmark/wording';
+import { readBackgroundOf } from './background.ts';
 import { alarmLoadOf } from './alarm-load.ts';
 import { stabilityOfProject } from './stability.ts';
 import { analyseProject, memoryOf } from './analyse-project.ts';
@@ -69,6 +70,7 @@ export async function computeState(
   const { files } = effects;
   const { project } = opened;
   const { outline, sha256: outlineHash } = await readOutlineOf(opened, files);
+  const background = await readBackgroundOf(opened, files);
   const all = await analyseProject(opened, asOfMs, effects);
   if (!all)
     return fail('STORE_EMPTY', 'the store holds no epochs', {
@@ -144,7 +146,11 @@ export async function computeState(
     settings: settingsOf(project),
     headline: headlineOf(stations, tests, doubted),
     network,
-    map: { origin: originRecord(origin), outline },
+    map: {
+      origin: originRecord(origin),
+      outline,
+      ...(background.record ? { background: background.record } : {}),
+    },
     stations,
     sensors,
     heights: heightsOf(opened, analysed),
@@ -153,11 +159,12 @@ export async function computeState(
     health: healthOf(project, analysed, readings, tracking, until),
     plan,
     alarmLoad: alarmLoadOf(project, analysed, until, place && rememberIn(place)),
-    inputs: await inputsOf(opened, texts, outlineHash, files),
+    inputs: await inputsOf(opened, texts, outlineHash, background.inputs, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched, ...planProblems],
   };
   return {
     snapshot,
+    ...(background.image ? { image: background.image } : {}),
     series,
     readings,
     ellipseOverInterval: ellipseOverInterval(snapshot.settings.confidence),
@@ -282,6 +289,7 @@ async function inputsOf(
   opened: ProjectFolder,
   committed: Readonly<Record<string, string | undefined>>,
   outlineHash: string | undefined,
+  background: readonly InputRecord[],
   files: Effects['files'],
 ): Promise<InputRecord[]> {
   const { text, store, readings, tracking, folder, project } = opened;
@@ -290,6 +298,7 @@ async function inputsOf(
     if (own !== undefined) inputs.push({ path, sha256: sha256(own) });
   if (project.outline !== undefined && outlineHash !== undefined)
     inputs.push({ path: project.outline, sha256: outlineHash });
+  inputs.push(...background);
   for (const table of [store, readings, tracking]) {
     const partitions = await table.partitions();
     const rows = await table.rowCounts(partitions);

@@ -37,6 +37,7 @@ export const catalogue = {
   INPUT_COVARIANCE: { title: 'A covariance is not positive semi-definite', exit: 1 },
 
   OUTLINE_INVALID: { title: 'The outline of the site cannot be drawn', exit: 1 },
+  BACKGROUND_INVALID: { title: 'The background of the map cannot be drawn', exit: 1 },
 
   STORE_EMPTY: { title: 'The store holds no epochs', exit: 1 },
   STORE_CONFLICT: { title: 'Two different positions stand for one station and time', exit: 1 },

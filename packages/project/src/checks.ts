@@ -37,8 +37,34 @@ export function crossCheck(project: Project, yaml: LocatedYaml): Problem[] {
     ...acknowledgements(project, yaml),
     ...health(project, yaml),
     ...plan(project, yaml),
+    ...layers(project, yaml),
     ...released(project, yaml),
   ];
+}
+
+/** Two layers of one name cannot be told apart in the key. */
+function layers({ background }: Project, yaml: LocatedYaml): Problem[] {
+  const own = background?.layers ?? [];
+  const twice = own.flatMap(({ name }, i) =>
+    own.findIndex((other) => other.name === name) < i
+      ? [
+          at(yaml, yaml.locate(['background', 'layers', i, 'name']), (more) =>
+            problem('PROJECT_DUPLICATE', `two layers are called ${name}`, more),
+          ),
+        ]
+      : [],
+  );
+  const empty = background && !background.image && own.length === 0;
+  return empty
+    ? [
+        at(yaml, yaml.locate(['background']), (more) =>
+          problem('PROJECT_VALUE', 'the background has neither an image nor a layer', {
+            ...more,
+            hint: 'image: { file: site.png, name: relief }',
+          }),
+        ),
+      ]
+    : twice;
 }
 
 /** What is not to be released must be there: a slip in an id would let out what was to stay. */

@@ -5,6 +5,7 @@ import {
   mapProjection,
   platesOf,
   isPublishedFrame,
+  type MapProjection,
 } from '@stillmark/geodesy';
 import { fail, problem, ProblemError, type Problem } from '@stillmark/problems';
 import type { z } from 'zod';
@@ -67,26 +68,61 @@ export function frames(project: Project, yaml: LocatedYaml): Problem[] {
   });
 
   const { map } = project;
+  /** A frame of the project's own has a datum of its own; the published ones all stand on GRS 1980. */
+  const checkDatum = ({ ellipsoid, name }: MapProjection, frame: string, hint: string): void => {
+    if (isPublishedFrame(frame) && !ellipsoidsAgree(ellipsoid, ellipsoids['GRS 1980']))
+      fail(
+        'GEODESY_FRAME',
+        `${name} stands on an ellipsoid of its own, and ${frame} does not: coordinates would be a hundred metres off`,
+        { hint },
+      );
+  };
+  const wayToDatum =
+    'a transformation to the datum of the map under transformations:, and its frame as frame:';
   if (map) {
     located(['map', 'projection'], () => {
-      const { ellipsoid, name, metres } = mapProjection(map.projection);
-      if (map.siteGrid && metres !== 1)
-        fail('GEODESY_PROJECTION', `${name} is not in metres: the grid of a site cannot be tied to it`, {
-          hint: 'a map in metres',
-        });
-      const frame = map.frame ?? project.frame.name;
-      // A frame of the project's own has a datum of its own; the published ones all stand on GRS 1980.
-      if (isPublishedFrame(frame) && !ellipsoidsAgree(ellipsoid, ellipsoids['GRS 1980']))
+      const projection = mapProjection(map.projection);
+      if (map.siteGrid && projection.metres !== 1)
         fail(
-          'GEODESY_FRAME',
-          `${name} stands on an ellipsoid of its own, and ${frame} does not: coordinates would be a hundred metres off`,
+          'GEODESY_PROJECTION',
+          `${projection.name} is not in metres: the grid of a site cannot be tied to it`,
           {
-            hint: 'a transformation to the datum of the map under transformations:, and its frame as frame: of the map',
+            hint: 'a map in metres',
           },
         );
+      checkDatum(projection, map.frame ?? project.frame.name, `${wayToDatum} of the map`);
     });
     if (map.frame !== undefined)
       located(['map', 'frame'], () => registry.path(project.frame.name, map.frame!).at(mapEpoch(project)));
+  }
+  const image = project.background?.image;
+  if (image) {
+    const { coordinates, frame } = image;
+    const place = ['background', 'image'];
+    if (coordinates === 'map' || coordinates === 'site') {
+      located([...place, 'coordinates'], () => {
+        if (!map)
+          fail('PROJECT_REFERENCE', `the image lies on the ${coordinates} of the project, which has none`, {
+            hint: 'map: with its projection; or coordinates: of the image, such as EPSG:25832',
+          });
+        if (coordinates === 'site' && !map.siteGrid)
+          fail('PROJECT_REFERENCE', 'the image lies on the grid of the site, and the map has none', {
+            hint: 'siteGrid: under map:',
+          });
+      });
+      if (frame !== undefined)
+        located([...place, 'frame'], () =>
+          fail('PROJECT_VALUE', 'the map of the project has its own frame', {
+            hint: 'no frame: here, or another map as coordinates:',
+          }),
+        );
+    } else {
+      const own = frame ?? map?.frame ?? project.frame.name;
+      located([...place, 'coordinates'], () =>
+        checkDatum(mapProjection(coordinates), own, `${wayToDatum} of the image; or the image on the map`),
+      );
+      located([...place, 'frame'], () => registry.path(project.frame.name, own).at(mapEpoch(project)));
+    }
   }
   return problems;
 }

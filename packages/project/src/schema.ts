@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { backgroundSchema } from './background-schema.ts';
 import { columnsSchema, dialectSchema } from './columns.ts';
 import { processingSchema, surveySchema } from './evidence-schema.ts';
 import { dutySchema, healthOfSensorSchema, sharedSchema, trackingSchema } from './health-schema.ts';
@@ -272,6 +273,7 @@ export const projectSchema = z
       .optional()
       .describe("The structure's own axes; without them displacements are told in east and north."),
     outline: text.optional().describe('GeoJSON file of the site plan, drawn under the stations.'),
+    background: backgroundSchema.optional(),
     requirement: z
       .strictObject({
         horizontal: length.describe('In plan, in any direction.'),
@@ -406,6 +408,12 @@ export const projectSchema = z
               .default(false)
               .describe('Whether places, and with them the map, are left out.'),
             levels: z.boolean().default(false).describe('Whether levels and what they say are left out.'),
+            background: z
+              .boolean()
+              .default(false)
+              .describe(
+                'Whether image and layers under the map are left out; the image is as soon as a station is hidden.',
+              ),
           })
           .prefault({})
           .describe('What must not go out.'),

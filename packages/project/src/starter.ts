@@ -51,6 +51,10 @@ reference: { constellations: [GPS, Galileo] }
 
 # Plan of the site in GeoJSON, longitude first; an area of kind zone is the zone of influence:
 # outline: outline.geojson
+# What lies under it: an image with its world file beside it (site.pgw), on the map of the project or another one, and lines such as contours:
+# background:
+#   image: { file: site.png, name: aerial photograph, coordinates: "EPSG:25832" }
+#   layers: [{ file: contours.geojson, name: contours, labels: elevation }]
 
 # What is expected of the noise until it is measured (means of 6 h; flicker in mm per year to the power of one quarter), of a like network or
 # of a test in the office. With it the page of the plan tells how small a movement will be found:

@@ -2,6 +2,7 @@ export type * from './alarm-load.ts';
 export type * from './comparison.ts';
 export type * from './epoch.ts';
 export type * from './machine.ts';
+export type * from './map.ts';
 export type * from './over-time.ts';
 export type * from './pairs.ts';
 export type * from './plan.ts';

@@ -1,4 +1,5 @@
-import type { Instant, OutlineRecord } from './snapshot.ts';
+import type { BackgroundRecord, OutlineRecord } from './map.ts';
+import type { Instant } from './snapshot.ts';
 
 /** What a person approved for those outside: frozen words and figures, without what the project file hides. */
 export interface ReleasedRecord {
@@ -17,6 +18,8 @@ export interface ReleasedRecord {
   readonly stations: readonly ReleasedStation[];
   /** Present where coordinates are released. */
   readonly outline?: readonly OutlineRecord[];
+  /** Present where it is released; the image is frozen beside the record. */
+  readonly background?: BackgroundRecord;
   readonly index: boolean;
 }
 

@@ -1,3 +1,4 @@
+import type { MapRecord } from './map.ts';
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
 import type { SeriesPaths, StationSeries } from './series.ts';
@@ -160,25 +161,6 @@ export interface NetworkRecord {
   readonly held: readonly string[];
   /** Pairs of bases of which one is seen from the other, each once, with the stream that shows it. */
   readonly pairs: readonly { readonly held: string; readonly seen: string; readonly stream: string }[];
-}
-
-/** Plan coordinates are metres east and north of `origin`. */
-export interface MapRecord {
-  readonly origin: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly height_m: number };
-  readonly outline: readonly OutlineRecord[];
-}
-
-export type OutlineKind = 'structure' | 'water' | 'contour' | 'road' | 'zone';
-
-/** A line of the site's plan, or the ring of an area; drawn under the stations. */
-export interface OutlineRecord {
-  readonly kind: OutlineKind;
-  readonly name?: string;
-  readonly closed: boolean;
-  /** True of a ring that is cut out of the area before it. */
-  readonly hole?: true;
-  /** East and north in turn, metres. */
-  readonly points_m: readonly number[];
 }
 
 /** A log that is shown under the movements. */
@@ -433,6 +415,8 @@ export interface InputRecord {
 /** What a renderer is given: a snapshot and the series behind it, by the path of their windows' file. */
 export interface SiteView {
   readonly snapshot: Snapshot;
+  /** The bytes of the image under the map, where there is one. */
+  readonly image?: Uint8Array;
   readonly series: ReadonlyMap<string, StationSeries>;
   /** Readings of the sensors, by name. */
   readonly readings: ReadonlyMap<string, ReadingSeries>;

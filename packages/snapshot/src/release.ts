@@ -1,6 +1,7 @@
 import { fail } from '@stillmark/problems';
 import type { ReleasedRecord } from '@stillmark/records';
 import { z } from 'zod';
+import { background, outline } from './schema-map.ts';
 import { instant } from './schema-parts.ts';
 
 const ellipse = z.strictObject({
@@ -44,17 +45,8 @@ export const releaseSchema = z.strictObject({
         .exactOptional(),
     }),
   ),
-  outline: z
-    .array(
-      z.strictObject({
-        kind: z.enum(['structure', 'water', 'contour', 'road', 'zone']),
-        name: z.string().exactOptional(),
-        closed: z.boolean(),
-        hole: z.literal(true).exactOptional(),
-        points_m: z.array(z.number()),
-      }),
-    )
-    .exactOptional(),
+  outline: outline.exactOptional(),
+  background: background.exactOptional(),
   index: z.boolean(),
 });
 

@@ -18,6 +18,7 @@ import { closures, common, surveys } from './schema-evidence.ts';
 import { health } from './schema-health.ts';
 import { plan } from './schema-plan.ts';
 import { alarmLoad, triggers } from './schema-triggers.ts';
+import { background, outline } from './schema-map.ts';
 import { count, eventKind, instant, rate, span, vector } from './schema-parts.ts';
 
 const problemSchema = z.strictObject({
@@ -265,15 +266,8 @@ export const snapshotSchema = z
     }),
     map: z.strictObject({
       origin: z.strictObject({ latitudeDeg: z.number(), longitudeDeg: z.number(), height_m: z.number() }),
-      outline: z.array(
-        z.strictObject({
-          kind: z.enum(['structure', 'water', 'contour', 'road', 'zone']),
-          name: z.string().exactOptional(),
-          closed: z.boolean(),
-          hole: z.literal(true).exactOptional(),
-          points_m: z.array(z.number()).describe('East and north in turn.'),
-        }),
-      ),
+      outline,
+      background: background.exactOptional(),
     }),
     stations: z.array(station),
     heights,

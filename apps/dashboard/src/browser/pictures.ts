@@ -10,6 +10,7 @@ const carried = [
   'stroke-linejoin',
   'paint-order',
   'opacity',
+  'filter',
   'font-size',
   'font-weight',
   'display',
@@ -18,7 +19,7 @@ const carried = [
 /** So many pixels of a picture stand in one of the page: enough for print. */
 const scale = 2;
 
-/** Offers each figure as SVG and PNG, as it is shown; nothing is fetched for it. */
+/** Offers each figure as SVG and PNG, as it is shown; nothing is fetched for it but the image under a map. */
 export function offerPictures(page: Document): void {
   for (const button of page.querySelectorAll<HTMLButtonElement>('[data-picture]')) {
     const figure = button.closest('figure');
@@ -32,14 +33,14 @@ async function save(figure: HTMLElement, kind: 'SVG' | 'PNG'): Promise<void> {
     (s) => s.getClientRects().length > 0,
   );
   if (!svg) return;
-  const text = pictureOf(svg);
+  const text = await pictureOf(svg);
   const name = `${document.title.replaceAll(/[^\p{L}\p{N}]+/gu, '-')}-${svg.querySelector('title')?.id.replace(/-title$/, '') ?? 'figure'}${svg.dataset['pictureOf'] === undefined ? '' : `-${svg.dataset['pictureOf']}`}`;
   if (kind === 'SVG') hand(new Blob([text], { type: 'image/svg+xml' }), `${name}.svg`);
   else hand(await pixelsOf(text, svg), `${name}.png`);
 }
 
-/** The drawing with its style written into it. */
-export function pictureOf(svg: SVGSVGElement): string {
+/** The drawing with its style written into it, and with the image that lies under it. */
+export async function pictureOf(svg: SVGSVGElement): Promise<string> {
   const copy = svg.cloneNode(true) as SVGSVGElement;
   const [from, to] = [svg, copy].map((s) => [s, ...s.querySelectorAll('*')]) as [Element[], Element[]];
   from.forEach((element, i) => {
@@ -50,6 +51,7 @@ export function pictureOf(svg: SVGSVGElement): string {
     }
     to[i]!.removeAttribute('class');
   });
+  await takeImages(copy);
   const { width, height } = svg.viewBox.baseVal;
   copy.setAttribute('xmlns', 'http://www.w3.org/2000/svg');
   copy.setAttribute('width', String(width));
@@ -61,6 +63,48 @@ export function pictureOf(svg: SVGSVGElement): string {
   ground.setAttribute('fill', getComputedStyle(document.documentElement).backgroundColor);
   copy.prepend(ground);
   return new XMLSerializer().serializeToString(copy);
+}
+
+/** Writes images into a drawing. A page that was opened from a folder may not read them: the drawing goes without, and says so. */
+async function takeImages(copy: SVGSVGElement): Promise<void> {
+  // In a page that is one file the image stands in another drawing.
+  for (const use of copy.querySelectorAll('use')) {
+    const shown = document.querySelector(use.getAttribute('href') ?? '');
+    if (!shown) continue;
+    use.replaceWith(shown.cloneNode());
+  }
+  for (const image of copy.querySelectorAll('image')) {
+    const address = image.getAttribute('href') ?? '';
+    if (address.startsWith('data:')) continue;
+    try {
+      image.setAttribute('href', await dataOf(new URL(address, document.baseURI)));
+    } catch {
+      image.remove();
+      const note = document.createElementNS('http://www.w3.org/2000/svg', 'text');
+      note.setAttribute('x', '46');
+      note.setAttribute('y', String(svgHeight(copy) - 4));
+      note.setAttribute('font-size', '10');
+      note.setAttribute('fill', getComputedStyle(document.documentElement).color);
+      note.textContent = 'Without the image under the map, which a page in a folder may not read.';
+      copy.append(note);
+    }
+  }
+}
+
+const svgHeight = (svg: SVGSVGElement): number => svg.viewBox.baseVal.height;
+
+async function dataOf(address: URL): Promise<string> {
+  // What a folder refuses is not asked for.
+  if (address.protocol === 'file:') throw new Error('not from a folder');
+  const answer = await fetch(address);
+  if (!answer.ok) throw new Error(`${answer.status}`);
+  const blob = await answer.blob();
+  return new Promise((resolve, reject) => {
+    const reader = new FileReader();
+    reader.addEventListener('load', () => resolve(reader.result as string));
+    reader.addEventListener('error', reject);
+    reader.readAsDataURL(blob);
+  });
 }
 
 async function pixelsOf(text: string, svg: SVGSVGElement): Promise<Blob> {

@@ -1,6 +1,14 @@
-import { networkMap, type MapMovement, type MapStation } from '@stillmark/charts';
-import type { RateStatement, StationRecord } from '@stillmark/records';
-import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
+import { networkMap, type MapBackground, type MapMovement, type MapStation } from '@stillmark/charts';
+import type { BackgroundRecord, RateStatement, StationRecord } from '@stillmark/records';
+import {
+  formatNumber,
+  headlineSentence,
+  isMoving,
+  rateSentence,
+  siteSentence,
+  stateIn,
+  thin,
+} from '@stillmark/wording';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes: how far stations stand from their reference positions, or how fast they move. */
@@ -18,14 +26,29 @@ export function drawMap(
     description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,
+    ...underMap(snapshot.map.background, page.root),
     stations: snapshot.stations.map((station) =>
       mapStation(
         page,
         station,
-        what === 'displacement' ? presentMovement(page, station) : rateMovement(page, station),
+        what === 'displacement' ? presentSigns(page, station) : rateSigns(page, station),
       ),
     ),
   });
+}
+
+/**
+ * What lies under a map, with the address of its image.
+ *
+ * @param root the way to the top folder of the site
+ */
+export function underMap(
+  background: BackgroundRecord | undefined,
+  root: string,
+): { background?: MapBackground } {
+  if (!background) return {};
+  const { image, layers } = background;
+  return { background: { ...(image ? { image: { ...image, href: root + image.path } } : {}), layers } };
 }
 
 /** The network as it is planned: where stations stand to the zone of influence and to the bases that they are processed from. */
@@ -40,6 +63,7 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
       'North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.',
     confidence: confidenceText(page.snapshot),
     outline: map.outline,
+    ...underMap(map.background, page.root),
     lines: {
       words: 'baseline that is processed',
       between: plan.stations.flatMap(({ id, role, baselines }) =>
@@ -77,11 +101,31 @@ export function presentMovement(page: Page, station: StationRecord): MapMovement
   return s && movementOf(s);
 }
 
-/** The movement of the last days, as a rate, where it is stated and its base is not in doubt. */
-function rateMovement(page: Page, { statement, ...station }: StationRecord): MapMovement | undefined {
-  const doubted = stateIn(page.snapshot, { ...station, statement }) === 'doubted';
-  const rate = !doubted && statement.kind === 'displacement' ? statement.rate : undefined;
-  return rate && movementOf(rate);
+/** How a station stands out on a map: its mark, its tip and its vector. */
+type Signs = Pick<MapStation, 'state' | 'words' | 'displacement'>;
+
+function presentSigns(page: Page, station: StationRecord): Signs {
+  const movement = presentMovement(page, station);
+  return {
+    state: stateIn(page.snapshot, station),
+    words: siteSentence(page.snapshot, station, page.clock),
+    ...(movement ? { displacement: movement } : {}),
+  };
+}
+
+/** The same of the movement of the last days, as a rate, where it is stated and its base is not in doubt: a mark is filled by the test of the rate. */
+function rateSigns(page: Page, station: StationRecord): Signs {
+  const { snapshot } = page;
+  const state = stateIn(snapshot, station);
+  const { statement } = station;
+  const told = state === 'moved' || state === 'still';
+  const rate = told && statement.kind === 'displacement' ? statement.rate : undefined;
+  if (!rate) return { state: told ? 'not-statable' : state, words: `${station.id}: no rate is told of it.` };
+  return {
+    state: isMoving(station) ? 'moved' : 'still',
+    words: `${station.id}: ${rateSentence(station, snapshot.settings)}`,
+    displacement: movementOf(rate),
+  };
 }
 
 function movementOf(
@@ -98,16 +142,13 @@ function movementOf(
   };
 }
 
-function mapStation(page: Page, station: StationRecord, movement: MapMovement | undefined): MapStation {
-  const { position } = station;
+function mapStation(page: Page, { id, role, position }: StationRecord, signs: Signs): MapStation {
   return {
-    id: station.id,
-    role: station.role,
+    id,
+    role,
     east_m: position.east_m,
     north_m: position.north_m,
-    state: stateIn(page.snapshot, station),
-    words: siteSentence(page.snapshot, station, page.clock),
-    href: stationHref(page, station.id),
-    ...(movement ? { displacement: movement } : {}),
+    href: stationHref(page, id),
+    ...signs,
   };
 }

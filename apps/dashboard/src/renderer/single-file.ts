@@ -28,8 +28,22 @@ export function asSingleFile(
     return element;
   };
   const body = find(document, (e) => e.tagName === 'body')!;
+  /** The image under the map stands in the first drawing with it, and the others show it from there. */
+  const shown = new Map<string, string>();
   for (const element of elementsIn(document)) {
     const href = attribute(element, 'href');
+    if (element.tagName === 'image') {
+      const first = shown.get(href!);
+      const own = element.attrs.find(({ name }) => name === 'href')!;
+      if (first === undefined) {
+        shown.set(href!, attribute(element, 'id')!);
+        own.value = dataAddress(href!, assets);
+      } else {
+        element.nodeName = element.tagName = 'use';
+        element.attrs = [{ name: 'href', value: `#${first}` }];
+      }
+      continue;
+    }
     if (element.tagName === 'style') {
       const [content] = element.childNodes;
       if (content && tree.isTextNode(content)) {
@@ -55,9 +69,18 @@ export function asSingleFile(
     } else if (element.tagName === 'a' && href !== undefined && !href.startsWith('#')) {
       if (address === undefined) {
         element.attrs = element.attrs.filter(({ name }) => name !== 'href');
-      } else element.attrs.find(({ name }) => name === 'href')!.value = new URL(href, address).href;
+      } else {
+        element.attrs.find(({ name }) => name === 'href')!.value = new URL(href, address).href;
+        // On paper the address of the site stands once, and not behind each of its links.
+        element.attrs.push({ name: 'data-site', value: '' });
+      }
     }
   }
+  if (address !== undefined)
+    find(document, (e) => attribute(e, 'class') === 'colophon')!.attrs.push({
+      name: 'data-address',
+      value: address,
+    });
   const policy = find(document, (e) => attribute(e, 'http-equiv') === 'Content-Security-Policy')!;
   policy.attrs.find(({ name }) => name === 'content')!.value = [
     "default-src 'none'",
@@ -69,6 +92,15 @@ export function asSingleFile(
     "form-action 'none'",
   ].join('; ');
   return serialize(document);
+}
+
+const mimes: Readonly<Record<string, string>> = { png: 'image/png', jpg: 'image/jpeg', webp: 'image/webp' };
+
+function dataAddress(path: string, assets: ReadonlyMap<string, Uint8Array>): string {
+  const bytes = assets.get(path);
+  const mime = mimes[path.slice(path.lastIndexOf('.') + 1)];
+  if (!bytes || mime === undefined) throw new Error(`the site has no image ${path}`);
+  return `data:${mime};base64,${Buffer.from(bytes).toString('base64')}`;
 }
 
 const hashOf = (content: string): string =>

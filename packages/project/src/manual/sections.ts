@@ -26,7 +26,7 @@ responsible:
     title: 'Frame, maps and axes',
     about:
       'In which frame positions stand, how others are brought to it, what station pages show beside it, and what is drawn under the stations.',
-    keys: ['frame', 'transformations', 'map', 'axes', 'outline'],
+    keys: ['frame', 'transformations', 'map', 'axes', 'outline', 'background'],
     example: `frame: { name: ITRF2020, ellipsoid: GRS 1980, epoch: '2026.7' }
 # A frame that no published table holds comes with its parameters, in metres, arc seconds and ppm unless units says otherwise.
 transformations:
@@ -47,6 +47,10 @@ map:
     bearing: 12.4
 axes: { longitudinalAzimuth: 72, transverse: downhill }
 outline: outline.geojson
+background:
+  image: { file: background/relief.png, name: shaded relief, coordinates: map }
+  layers:
+    - { file: background/contours.geojson, name: contours in m, labels: elevation }
 `,
   },
   {
