@@ -23,7 +23,9 @@ export const backgroundSchema = z
           .meta({ examples: ['map', 'site', 'EPSG:25832'] }),
         frame: text
           .optional()
-          .describe('Frame of another map; that of the project’s map, else of the positions, unless said.'),
+          .describe(
+            'Frame of another map; that of the map of the project, else of the positions, unless said.',
+          ),
         strength: z
           .number()
           .min(0.1)
