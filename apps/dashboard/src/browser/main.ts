@@ -1,14 +1,9 @@
 import { takeFaces } from './faces.ts';
 import { findStations } from './find-station.ts';
-import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
 import { tellPublished } from './published.ts';
 import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
-import { controlMultiples } from './multiples-control.ts';
-import type { MultiplesTask } from './multiples-task.ts';
-import { controlZoom } from './zoom-control.ts';
-import type { ZoomTask } from './zoom-task.ts';
 
 const tell = (): void => {
   tellStaleness(document, Date.now());
@@ -41,11 +36,3 @@ const served = location.protocol.startsWith('http');
 findStations(document, location);
 void tellPublished(document, served);
 offerPictures(document);
-
-for (const container of document.querySelectorAll<HTMLElement>('[data-zoom]')) {
-  const task = JSON.parse(container.dataset['zoom']!) as ZoomTask;
-  explainTimeline(container, task.timeZone);
-  controlZoom(container, task, served);
-}
-for (const container of document.querySelectorAll<HTMLElement>('[data-multiples]'))
-  controlMultiples(container, JSON.parse(container.dataset['multiples']!) as MultiplesTask, served);
