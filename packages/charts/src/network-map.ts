@@ -1,3 +1,4 @@
+import { axisNames, t } from '@stillmark/words';
 import { scaleLinear } from 'd3-scale';
 import { overlap, placeLabels, type Box, type LabelTask } from './labels.ts';
 import {
@@ -213,8 +214,8 @@ function neatLine(plot: Box, place: Placement): string {
         label(plot.x - 8, y + 4, tickText(n), { 'text-anchor': 'end' }),
       ];
     }),
-    label(plot.x + plot.width, bottom + 28, 'm east', { 'text-anchor': 'end', class: 'unit' }),
-    label(2, plot.y - 8, 'm north', { class: 'unit' }),
+    label(plot.x + plot.width, bottom + 28, t`m east`, { 'text-anchor': 'end', class: 'unit' }),
+    label(2, plot.y - 8, t`m north`, { class: 'unit' }),
   );
 }
 
@@ -314,7 +315,7 @@ function northArrow({ x, y, width }: Box): string {
     'g',
     { class: 'north' },
     el('path', { d: `M${round(middle)} ${round(y + 32)}v-26m-5 9l5-11l5 11` }),
-    label(middle, y + 46, 'N', { 'text-anchor': 'middle' }),
+    label(middle, y + 46, t`N`, { 'text-anchor': 'middle' }),
   );
 }
 
@@ -344,8 +345,8 @@ function key(task: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): str
     x += needed + 22;
   };
   const group = (name: string, ...shapes: string[]): string => el('g', { class: name }, ...shapes);
-  add((cx, cy) => group('mark base', el('path', { d: `M${round(cx)} ${cy - 6}l6 11h-12z` })), 'base');
-  add((cx, cy) => group('mark monitoring', el('circle', { cx, cy, r: 5 })), 'monitoring station');
+  add((cx, cy) => group('mark base', el('path', { d: `M${round(cx)} ${cy - 6}l6 11h-12z` })), t`base`);
+  add((cx, cy) => group('mark monitoring', el('circle', { cx, cy, r: 5 })), t`monitoring station`);
   if (!moves) {
     if (lines && lines.between.length > 0)
       add((cx, cy) => el('path', { class: 'baseline', d: `M${round(cx - 8)} ${cy}h16` }), lines.words);
@@ -353,16 +354,16 @@ function key(task: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): str
       add(
         (cx, cy) =>
           group('outline', el('path', { class: 'zone area', d: `M${round(cx - 8)} ${cy - 6}h16v12h-16z` })),
-        'zone of influence',
+        t`zone of influence`,
       );
     return el('g', { class: 'key' }, ground, ...items);
   }
   add(
     (cx, cy) => group('vector hollow', el('ellipse', { class: 'ellipse', cx, cy, rx: 8, ry: 5 })),
-    `${confidence} ellipse`,
+    t`${confidence} ellipse`,
   );
-  add((cx, cy) => group('vector solid', arrow(cx - 8, cy, cx + 8, cy, true)), 'moved');
-  add((cx, cy) => group('vector hollow', arrow(cx - 8, cy, cx + 8, cy, false)), 'not distinguishable');
+  add((cx, cy) => group('vector solid', arrow(cx - 8, cy, cx + 8, cy, true)), t`moved`);
+  add((cx, cy) => group('vector hollow', arrow(cx - 8, cy, cx + 8, cy, false)), t`not distinguishable`);
   if (showsUp(width))
     add(
       (cx, cy) =>
@@ -371,7 +372,7 @@ function key(task: MapTask, plot: Box, pxPerMetre: number, pxPerMm: number): str
           el('rect', { class: 'band', x: cx - 3, y: cy - 8, width: 6, height: 16 }),
           el('path', { class: 'tip', d: `M${round(cx - 4)} ${cy}h8` }),
         ),
-      'up',
+      axisNames.up,
     );
   return el('g', { class: 'key' }, ground, moved, ...items);
 }

@@ -1,3 +1,4 @@
+import { t } from '@stillmark/words';
 import { el, label, round } from './svg.ts';
 import type { PanelTask } from './timeline.ts';
 
@@ -61,7 +62,7 @@ export function levelLines(
       );
     }),
     beyond
-      ? label(right, top - 6, `${beyond.text}: beyond the scale`, { 'text-anchor': 'end', class: 'remark' })
+      ? label(right, top - 6, t`${beyond.text}: beyond the scale`, { 'text-anchor': 'end', class: 'remark' })
       : '',
   ];
 }

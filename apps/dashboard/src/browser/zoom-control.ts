@@ -1,6 +1,7 @@
 import { dayMs } from '@stillmark/records';
 import type { TimeSpan } from '@stillmark/snapshot/series';
 import { ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { makeReachable } from './hover.ts';
 import type { ZoomTask } from './zoom-task.ts';
 
@@ -18,7 +19,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
   const axis = bar.querySelector<HTMLSelectElement>('[data-axis]')!;
   if (!served) {
     for (const control of [...buttons, from, to, axis]) control.disabled = true;
-    note.textContent = 'Part of the figure can be shown once this site is on a web server.';
+    note.textContent = t`Part of the figure can be shown once this site is on a web server.`;
     return;
   }
 
@@ -59,12 +60,12 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
     note.textContent = '';
     let drawings = originals;
     if (span || axis.value !== '') {
-      note.textContent = 'drawing …';
+      note.textContent = t`drawing …`;
       try {
         await load(task.script);
         drawings = await globalThis.stillmarkZoom!(oneAxis(task, axis.value), span ?? whole);
       } catch {
-        note.textContent = 'The data of this figure cannot be fetched.';
+        note.textContent = t`The data of this figure cannot be fetched.`;
         return;
       }
       if (mine !== asked) return;
@@ -90,7 +91,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
     if (!from.value || !to.value) return;
     const span = { fromMs: startOf(from.value), toMs: startOf(to.value) + dayMs };
     if (span.toMs > span.fromMs) void show(span);
-    else note.textContent = 'The last day lies before the first.';
+    else note.textContent = t`The last day lies before the first.`;
   };
   from.addEventListener('change', chosen);
   to.addEventListener('change', chosen);

@@ -1,6 +1,7 @@
 import { networkMap, type MapMovement, type MapStation } from '@stillmark/charts';
 import type { RateStatement, StationRecord } from '@stillmark/records';
 import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes: how far stations stand from their reference positions, or how fast they move. */
@@ -14,8 +15,8 @@ export function drawMap(
     id: what === 'displacement' ? `map-${size}` : `map-rate-${size}`,
     width: size === 'wide' ? 880 : 360,
     height: size === 'wide' ? 640 : 470,
-    title: `Plan of the network ${snapshot.project.title}${what === 'rate' ? ': rates' : ''}`,
-    description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
+    title: t`Plan of the network ${snapshot.project.title}${what === 'rate' ? t`: rates` : ''}`,
+    description: t`North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,
     stations: snapshot.stations.map((station) =>
@@ -35,13 +36,12 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
     id: `plan-map-${size}`,
     width: size === 'wide' ? 880 : 360,
     height: size === 'wide' ? 600 : 450,
-    title: `Plan of the network ${project.title} as it was planned`,
-    description:
-      'North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.',
+    title: t`Plan of the network ${project.title} as it was planned`,
+    description: t`North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.`,
     confidence: confidenceText(page.snapshot),
     outline: map.outline,
     lines: {
-      words: 'baseline that is processed',
+      words: t`baseline that is processed`,
       between: plan.stations.flatMap(({ id, role, baselines }) =>
         role === 'base' ? [] : baselines.map(({ base }) => [base, id] as const),
       ),
@@ -57,7 +57,9 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
         words:
           clearance === undefined
             ? id
-            : `${id}: ${formatNumber(Math.abs(clearance), 0)}${thin}m ${clearance < 0 ? 'inside' : 'outside'} the zone of influence`,
+            : clearance < 0
+              ? t`${id}: ${formatNumber(-clearance, 0)}${thin}m inside the zone of influence`
+              : t`${id}: ${formatNumber(clearance, 0)}${thin}m outside the zone of influence`,
         href: stationHref(page, id),
       };
     }),

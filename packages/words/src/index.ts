@@ -1,0 +1,20 @@
+export { axisNames } from './axes.ts';
+export {
+  idOf,
+  inContext,
+  inWords,
+  keyOf,
+  language,
+  localDigits,
+  msg,
+  plural,
+  speak,
+  t,
+  translationOf,
+  translated,
+  type Message,
+  type Widened,
+  type Words,
+} from './catalogue.ts';
+export { faultOf, piecesOf, type Piece } from './markup.ts';
+export { readPluralForms, type PluralForms } from './plural-forms.ts';
