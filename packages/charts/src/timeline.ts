@@ -406,7 +406,7 @@ function keyItems(
               class: 'epochs',
               d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0`,
             }),
-          words: 'epochs',
+          words: t`epochs`,
         },
     {
       sign: thick

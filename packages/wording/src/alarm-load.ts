@@ -1,13 +1,13 @@
 import type { AlarmLoadRecord, CandidateRecord, DelayRecord, Snapshot } from '@stillmark/records';
-import { t } from '@stillmark/words';
-import { count, formatNumber, formatPercent, formatShort, formatSize, list, thin } from './numbers.ts';
+import { axisNames, msg, plural, t } from '@stillmark/words';
+import { count, formatNumber, formatPercent, formatShort, formatSize, list } from './numbers.ts';
 import { formatSpan } from './times.ts';
 
 /** `means of 24 h, 6 mm, 2 of 3, estimate`. */
 export function settingText({ windowMs, level_mm, persistence, basis }: CandidateRecord): string {
   const often = persistence.of === 1 ? t`a single one` : t`${persistence.needed} of ${persistence.of}`;
   const what = basis === 'estimate' ? t`by the figure itself` : t`by the nearer end of its interval`;
-  return t`means of ${formatSpan(windowMs)}, level ${formatShort(level_mm)}${thin}mm, ${often}, ${what}`;
+  return t`means of ${formatSpan(windowMs)}, level ${formatShort(level_mm)}\u202fmm, ${often}, ${what}`;
 }
 
 /** False alarms of the network in 30 days: `0.08`, or `none in 768 months`. */
@@ -26,7 +26,7 @@ export function delayText(delay: DelayRecord | undefined, which: 'halfMs' | 'nin
   const ms = delay?.[which];
   if (ms === undefined) return t`not in time`;
   const days = ms / 86_400_000;
-  return `${formatNumber(days, days < 10 ? 2 : 1)}${thin}d`;
+  return `${formatNumber(days, days < 10 ? 2 : 1)}\u202fd`;
 }
 
 /** `transverse (downstream)`. */
@@ -36,9 +36,10 @@ export function loadQuantity(
 ): string {
   const own =
     quantity === 'transverse' && axes?.transverse !== undefined
-      ? `${quantity} (${axes.transverse})`
-      : quantity;
-  return side === 'either' ? own : t`${own}, ${side} only`;
+      ? t`transverse (${axes.transverse})`
+      : axisNames[quantity];
+  if (side === 'either') return own;
+  return side === 'positive' ? t`${own}, positive only` : t`${own}, negative only`;
 }
 
 /** What is asked of alarms. */
@@ -49,10 +50,14 @@ export function requirementSentence({ requirement }: AlarmLoadRecord): string {
       ? t`a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)} of its begin`
       : '',
     ramp
-      ? t`a steady one of ${formatShort(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)} of its begin`
+      ? t`a steady one of ${formatShort(ramp.mm_day)}\u202fmm a day within ${formatSpan(ramp.withinMs)} of its begin`
       : '',
   ].filter(Boolean);
-  return t`Asked: at most ${formatShort(falseAlarms)} ${falseAlarms === 1 ? t`false alarm` : t`false alarms`} in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`;
+  return plural(
+    falseAlarms,
+    msg`Asked: at most ${formatShort(falseAlarms)} false alarm in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`,
+    msg`Asked: at most ${formatShort(falseAlarms)} false alarms in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`,
+  );
 }
 
 /** What is recommended and why, or what misses least. */

@@ -11,7 +11,7 @@ import type {
 } from '@stillmark/records';
 import { t, translated } from '@stillmark/words';
 import { comparedText } from './comparison.ts';
-import { count, formatNumber, formatShort, list, thin } from './numbers.ts';
+import { count, formatNumber, formatShort, list } from './numbers.ts';
 import { stateWords } from './sentences.ts';
 import type { ZoneClock } from './times.ts';
 import { conditionWords } from './triggers.ts';
@@ -87,8 +87,8 @@ function grouped(all: readonly Said[]): string[] {
 }
 
 /** What a comparison does not say. */
-export const comparisonLimits =
-  'Whether a station moved between the two is not tested here: rates and velocities of the second site tell of that. Sizes that differ by less than they are rounded to count as the same, and those that are in doubt, or distinguishable in neither, are not told one by one. Pairs, responses, velocities, data health and the plan are not compared.';
+export const comparisonLimits = (): string =>
+  t`Whether a station moved between the two is not tested here: rates and velocities of the second site tell of that. Sizes that differ by less than they are rounded to count as the same, and those that are in doubt, or distinguishable in neither, are not told one by one. Pairs, responses, velocities, data health and the plan are not compared.`;
 
 /** `moved, before no movement distinguishable. Horizontally …` */
 function stationChange(comparison: StationComparison, clock: ZoneClock): string {
@@ -181,7 +181,7 @@ function levelChange({ change, before, after, between }: TriggerComparison): str
 }
 
 function levelWords({ condition, level, name, at, unit }: ComparedLevel): string {
-  const size = at === undefined ? '' : `, ${formatShort(at)}${thin}${unit}`;
+  const size = at === undefined ? '' : `, ${formatShort(at)}\u202f${unit}`;
   const reached = level > 0 ? t`at level ${level} (${name ?? t`no longer set`}${size})` : t`no level reached`;
   return condition === 'measured' ? reached : `${conditionWords[condition]}, ${reached}`;
 }
@@ -201,7 +201,7 @@ function configurationSentence({ what, unit, before, after }: ConfigurationChang
   const text = (value: string | number): string =>
     typeof value === 'string'
       ? value.replace(/\.$/, '')
-      : `${figures(value)}${unit === undefined ? '' : unit === '°' ? unit : `${thin}${unit}`}`;
+      : `${figures(value)}${unit === undefined ? '' : unit === '°' ? unit : `\u202f${unit}`}`;
   if (before === undefined) return t`${capital(what)}, new: ${text(after!)}.`;
   if (after === undefined) return t`${capital(what)}, gone: ${text(before)}.`;
   return t`${capital(what)}: ${text(after)}; before, ${text(before)}.`;

@@ -10,23 +10,15 @@ import {
   type SuspicionRecord,
   type TimeFaultRecord,
 } from '@stillmark/records';
-import { t, translated } from '@stillmark/words';
-import {
-  count,
-  formatNumber,
-  formatPercent,
-  formatSize,
-  formatWithUncertainty,
-  list,
-  thin,
-} from './numbers.ts';
+import { msg, plural, t, translated } from '@stillmark/words';
+import { count, formatNumber, formatPercent, formatSize, formatWithUncertainty, list } from './numbers.ts';
 import type { ZoneClock } from './times.ts';
 
 /** `13 h`, `5.2 days`: a length of time as it is told, with no more digits than are of use. */
 export function roughSpan(ms: number): string {
   if (ms >= 2 * dayMs) return t`${formatNumber(ms / dayMs, ms >= 10 * dayMs ? 0 : 1)} days`;
-  if (ms >= 3_600_000) return `${formatNumber(ms / 3_600_000, 0)}${thin}h`;
-  return `${formatNumber(ms / 60_000, 0)}${thin}min`;
+  if (ms >= 3_600_000) return `${formatNumber(ms / 3_600_000, 0)}\u202fh`;
+  return `${formatNumber(ms / 60_000, 0)}\u202fmin`;
 }
 
 /** What the page of data health answers first. */
@@ -46,12 +38,22 @@ function arrivalSentence(stations: readonly StationHealth[], asOfMs: number): st
   const expected = stations.filter(({ streams }) => streams.length > 0);
   if (expected.length === 0) return t`No station has sent a position yet.`;
   const missing = expected.filter((s) => behind(dayMs, s));
-  const all = t`${count(expected.length, 'station')} ${expected.length === 1 ? t`has` : t`have`} sent positions`;
-  if (missing.length === 0) return t`${all}, and none has been silent for more than a day.`;
+  const n = formatNumber(expected.length, 0);
+  if (missing.length === 0)
+    return plural(
+      expected.length,
+      msg`${n} station has sent positions, and none has been silent for more than a day.`,
+      msg`${n} stations have sent positions, and none has been silent for more than a day.`,
+    );
   const names = missing.map(
     ({ station, streams }) => t`${station} has sent nothing for ${roughSpan(least(streams))}`,
   );
-  return `${all}. ${list(names)}.`;
+  const all = plural(
+    expected.length,
+    msg`${n} station has sent positions.`,
+    msg`${n} stations have sent positions.`,
+  );
+  return `${all} ${list(names)}.`;
 }
 
 const least = (streams: readonly ArrivalRecord[]): number =>
@@ -66,20 +68,34 @@ function outagesSentence({ outages, stations }: HealthRecord, asOfMs: number, cl
   const told =
     recent.length === 0
       ? t`no outage`
-      : `${count(recent.length, 'outage')}${open.length === 0 ? t`, all over` : open.length === recent.length ? t` that ${open.length === 1 ? t`lasts` : t`last`}` : t`, of which ${open.length === 1 ? t`one lasts` : t`${open.length} last`}`}`;
-  return t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told}${open.length === 1 ? t` (${causeText(open[0]!.cause)}, since ${clock.date(Date.parse(open[0]!.from))})` : ''}.`;
+      : open.length === 0
+        ? t`${count(recent.length, 'outage')}, all over`
+        : open.length === recent.length
+          ? lasting(open.length)
+          : plural(
+              open.length,
+              msg`${count(recent.length, 'outage')}, of which one lasts`,
+              msg`${count(recent.length, 'outage')}, of which ${open.length} last`,
+            );
+  const [only] = open;
+  return only && open.length === 1
+    ? t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told} (${causeText(only.cause)}, since ${clock.date(Date.parse(only.from))}).`
+    : t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told}.`;
 }
+
+const lasting = (outages: number): string =>
+  plural(outages, msg`${outages} outage that lasts`, msg`${outages} outages that last`);
 
 function attentionSentence({ suspicions, duties, supplies, timeFaults, outages }: HealthRecord): string {
   const overdue = duties.filter(({ state }) => state === 'overdue').length;
   const reached = supplies.filter((s) => s.reached ?? s.passed).length;
   const open = outages.filter(({ to }) => to === undefined).length;
   const parts = [
-    ...(open > 0 ? [t`${count(open, 'outage')} that ${open === 1 ? t`lasts` : t`last`}`] : []),
-    ...(timeFaults.length > 0 ? [t`${count(timeFaults.length, 'mistake')} of time`] : []),
+    ...(open > 0 ? [lasting(open)] : []),
+    ...(timeFaults.length > 0 ? [count(timeFaults.length, 'mistake of time', 'mistakes of time')] : []),
     ...(suspicions.length > 0 ? [count(suspicions.length, 'suspicion')] : []),
-    ...(overdue > 0 ? [t`${count(overdue, 'duty', 'duties')} overdue`] : []),
-    ...(reached > 0 ? [t`${count(reached, 'supply', 'supplies')} running out or out`] : []),
+    ...(overdue > 0 ? [count(overdue, 'duty overdue', 'duties overdue')] : []),
+    ...(reached > 0 ? [count(reached, 'supply running out or out', 'supplies running out or out')] : []),
   ];
   return parts.length === 0 ? t`Nothing asks for attention.` : t`To be looked at: ${list(parts)}.`;
 }
@@ -123,15 +139,15 @@ export function suspicionSentence({ kind, of, since, evidence }: SuspicionRecord
 function evidenceText(evidence: Evidence, clock: ZoneClock): string {
   switch (evidence.kind) {
     case 'strength':
-      return t`signals are ${formatNumber(evidence.drop_dB, 1)}${thin}dB weaker than in the weeks before`;
+      return t`signals are ${formatNumber(evidence.drop_dB, 1)}\u202fdB weaker than in the weeks before`;
     case 'freezing':
-      return t`${evidence.sensor} went down to ${formatNumber(evidence.least, 1)}${thin}${evidence.unit}`;
+      return t`${evidence.sensor} went down to ${formatNumber(evidence.least, 1)}\u202f${evidence.unit}`;
     case 'up':
       return t`it seems ${formatSize(Math.abs(evidence.off_mm))} ${evidence.off_mm < 0 ? t`lower` : t`higher`} since, where means scatter by less than ${formatSize(evidence.limit_mm)}`;
     case 'together':
       return t`so it is with ${list(evidence.stations)}`;
     case 'multipath':
-      return t`multipath of ${evidence.signal} was ${formatNumber(evidence.before_m, 2)} and is ${formatNumber(evidence.now_m, 2)}${thin}m`;
+      return t`multipath of ${evidence.signal} was ${formatNumber(evidence.before_m, 2)} and is ${formatNumber(evidence.now_m, 2)}\u202fm`;
     case 'satellites':
       return t`it tracks ${formatNumber(evidence.now, 1)} satellites at a time where it tracked ${formatNumber(evidence.before, 1)}`;
     case 'supply':
@@ -159,14 +175,14 @@ export function timeFaultSentence(
       : seconds === 14
         ? t`GPS time and BeiDou time`
         : t`BeiDou time and UTC`;
-  return t`${whose} from ${when} stand ${seconds}${thin}s ${offsetSeconds > 0 ? t`after` : t`before`} where the others stand in the minute: ${scales} differ by so much. The time scale in which files are written may have changed.`;
+  return t`${whose} from ${when} stand ${seconds}\u202fs ${offsetSeconds > 0 ? t`after` : t`before`} where the others stand in the minute: ${scales} differ by so much. The time scale in which files are written may have changed.`;
 }
 
 /** How much there is, where it goes, and when the limit is reached. */
 export function supplySentence(supply: SupplyRecord, clock: ZoneClock): string {
   const { of, kind, unit, newest, limit, plan, perDay, perDayPlusMinus, reached } = supply;
   if (!newest) return t`${of}: there is no reading of its ${supplyNames[kind]}.`;
-  const amount = (value: number): string => `${formatNumber(value, digitsOf(limit))}${thin}${unit}`;
+  const amount = (value: number): string => `${formatNumber(value, digitsOf(limit))}\u202f${unit}`;
   const date = (text: string): string => clock.date(Date.parse(text));
   if (plan) {
     if (plan.used === undefined || plan.expected === undefined)

@@ -16,6 +16,7 @@ export { checkText, readinessSentence, responseCheckText } from './readiness.ts'
 export {
   againstSentence,
   correctedSentence,
+  explainedSentence,
   lessHeadline,
   lessSentence,
   heightSentence,

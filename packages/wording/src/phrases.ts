@@ -20,5 +20,6 @@ export function acrossText(
 
 /** `4.4 mm ± 3.9 mm (95 %) down`. */
 export function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure = ''): string {
-  return `${formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm)}${sure} ${up.value_mm < 0 ? t`down` : t`up`}`;
+  const size = formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm);
+  return up.value_mm < 0 ? t`${size}${sure} down` : t`${size}${sure} up`;
 }

@@ -9,8 +9,8 @@ import type {
   StorageRecord,
   ZoneRuleRecord,
 } from '@stillmark/records';
-import { t, translated } from '@stillmark/words';
-import { count, formatNumber, formatPercent, formatShort, formatSize, list, thin } from './numbers.ts';
+import { msg, plural, t, translated } from '@stillmark/words';
+import { count, formatNumber, formatPercent, formatShort, formatSize, list } from './numbers.ts';
 import { formatSpan, ZoneClock } from './times.ts';
 
 /** A day of the calendar, the same in every zone: `1 May 2027`. */
@@ -60,7 +60,7 @@ export function specificationSentence({ specification }: PlanRecord): string | u
     askedFrom === 'accuracy'
       ? ''
       : t`, a third of the smallest movement that must be found, since the project file asks for no accuracy`;
-  return t`Asked of a position are ± ${formatSize(asked.horizontal_mm)} horizontally and ± ${formatSize(asked.up_mm)} in height${from}, and intervals are those of the site's confidence. By the specification of its receiver a single solution of ${worst.id} is good for ± ${formatSize(worst.horizontal_mm)} and ± ${formatSize(worst.up_mm)} over the ${formatNumber(worst.length_m, 0)}${thin}m from ${worst.base}${stations.length > 1 ? t`, the least of all stations` : ''}: ${formatNumber(worst.margin, 1)} times as good as asked where ${formatShort(wantedMargin)} times are wanted, ${enough ? t`enough` : t`not enough by single solutions; whether means over the window bring the rest, only positions can show`}.`;
+  return t`Asked of a position are ± ${formatSize(asked.horizontal_mm)} horizontally and ± ${formatSize(asked.up_mm)} in height${from}, and intervals are those of the site's confidence. By the specification of its receiver a single solution of ${worst.id} is good for ± ${formatSize(worst.horizontal_mm)} and ± ${formatSize(worst.up_mm)} over the ${formatNumber(worst.length_m, 0)}\u202fm from ${worst.base}${stations.length > 1 ? t`, the least of all stations` : ''}: ${formatNumber(worst.margin, 1)} times as good as asked where ${formatShort(wantedMargin)} times are wanted, ${enough ? t`enough` : t`not enough by single solutions; whether means over the window bring the rest, only positions can show`}.`;
 }
 
 /** How the bases stand around what is monitored, and to the zone of influence. */
@@ -88,15 +88,27 @@ export function placementSentences({ geometry, stations, clearance_m }: PlanReco
   const ids = (all: readonly { readonly id: string }[]): string => list(all.map(({ id }) => id));
   if (inside.length > 0)
     out.push(
-      t`${ids(inside)} ${inside.length === 1 ? t`is a base` : t`are bases`} inside the zone of influence: what moves the zone moves ${inside.length === 1 ? t`it` : t`them`}.`,
+      plural(
+        inside.length,
+        msg`${ids(inside)} is a base inside the zone of influence: what moves the zone moves it.`,
+        msg`${ids(inside)} are bases inside the zone of influence: what moves the zone moves them.`,
+      ),
     );
   if (near.length > 0)
     out.push(
-      t`${ids(near)} ${near.length === 1 ? t`stands` : t`stand`} nearer to the zone than the ${formatNumber(clearance_m!, 0)}${thin}m that are asked.`,
+      plural(
+        near.length,
+        msg`${ids(near)} stands nearer to the zone than the ${formatNumber(clearance_m!, 0)}\u202fm that are asked.`,
+        msg`${ids(near)} stand nearer to the zone than the ${formatNumber(clearance_m!, 0)}\u202fm that are asked.`,
+      ),
     );
   if (outside.length > 0)
     out.push(
-      t`${ids(outside)} ${outside.length === 1 ? t`is` : t`are`} to be monitored and ${outside.length === 1 ? t`stands` : t`stand`} outside of the zone.`,
+      plural(
+        outside.length,
+        msg`${ids(outside)} is to be monitored and stands outside of the zone.`,
+        msg`${ids(outside)} are to be monitored and stand outside of the zone.`,
+      ),
     );
   const cleared = (role: 'base' | 'monitoring'): boolean =>
     stations.some((s) => s.role === role && s.clearance_m !== undefined);
@@ -115,7 +127,7 @@ export function zoneRuleSentence({ what, kind, reach_m }: ZoneRuleRecord): strin
     kind === 'trough'
       ? t`beside its axis, by a trough of the form of a bell curve (Peck 1969)`
       : t`beyond its edge, by the angle of draw`;
-  return t`${what}: the ground may move up to ${formatNumber(reach_m, 0)}${thin}m ${rule}.`;
+  return t`${what}: the ground may move up to ${formatNumber(reach_m, 0)}\u202fm ${rule}.`;
 }
 
 /** What is lost where something fails. */
@@ -139,17 +151,17 @@ const days = (n: number): string => (n === 1 ? t`1 day` : t`${formatShort(n)} da
 
 /** What a load needs, and whether what is installed is enough. */
 export function powerSentence(p: PowerRecord): string {
-  const needs = t`${p.of}: ${formatShort(p.load_W)}${thin}W take ${formatNumber(p.energy_Wh, 0)}${thin}Wh a day; with ${formatNumber(p.sunHours, 1)}${thin}h of full sun in the worst month and ${days(p.autonomyDays)} without any that is an array of ${formatNumber(Math.ceil(p.array_W - 1e-6), 0)}${thin}W and a battery of ${formatNumber(Math.ceil(p.battery_Ah - 1e-6), 0)}${thin}Ah at ${formatShort(p.voltage)}${thin}V.`;
+  const needs = t`${p.of}: ${formatShort(p.load_W)}\u202fW take ${formatNumber(p.energy_Wh, 0)}\u202fWh a day; with ${formatNumber(p.sunHours, 1)}\u202fh of full sun in the worst month and ${days(p.autonomyDays)} without any that is an array of ${formatNumber(Math.ceil(p.array_W - 1e-6), 0)}\u202fW and a battery of ${formatNumber(Math.ceil(p.battery_Ah - 1e-6), 0)}\u202fAh at ${formatShort(p.voltage)}\u202fV.`;
   if (!p.installed) return needs;
   const { array_W, battery_Ah, arrayMargin, autonomyDays } = p.installed;
   // What is installed exactly is enough, whatever the last bit of a product says.
   const enough = arrayMargin >= 1 - 1e-9 && autonomyDays >= p.autonomyDays * (1 - 1e-9);
-  return t`${needs} Installed are ${formatShort(array_W)}${thin}W and ${formatShort(battery_Ah)}${thin}Ah: ${formatPercent(arrayMargin, 0)} of the array and ${formatNumber(autonomyDays, 1)} days, ${enough ? t`enough` : t`not enough`}.`;
+  return t`${needs} Installed are ${formatShort(array_W)}\u202fW and ${formatShort(battery_Ah)}\u202fAh: ${formatPercent(arrayMargin, 0)} of the array and ${formatNumber(autonomyDays, 1)} days, ${enough ? t`enough` : t`not enough`}.`;
 }
 
 export function communicationSentence({ of, stations, needed_MB, plan_MB }: CommunicationRecord): string {
   const enough = needed_MB <= plan_MB;
-  return t`${of}: ${count(stations, 'station')} ${stations === 1 ? t`sends` : t`send`} ${formatNumber(needed_MB, 0)}${thin}MB in 30 days; the plan allows ${formatNumber(plan_MB, 0)}${thin}MB, ${enough ? t`${formatPercent(1 - needed_MB / plan_MB, 0)} to spare` : t`not enough`}.`;
+  return t`${of}: ${count(stations, 'station')} ${stations === 1 ? t`sends` : t`send`} ${formatNumber(needed_MB, 0)}\u202fMB in 30 days; the plan allows ${formatNumber(plan_MB, 0)}\u202fMB, ${enough ? t`${formatPercent(1 - needed_MB / plan_MB, 0)} to spare` : t`not enough`}.`;
 }
 
 /** How long the room for what is written lasts. */
@@ -161,7 +173,7 @@ export function storageSentence({
   days: last,
   keepDays,
 }: StorageRecord): string {
-  return t`${of}: ${count(stations, 'station')} ${stations === 1 ? t`writes` : t`write`} ${formatShort(daily_MB)}${thin}MB a day; ${formatNumber(free_MB, 0)}${thin}MB last ${days(Math.floor(last))}, ${last >= keepDays ? t`enough for` : t`not enough for`} the ${days(keepDays)} until it is taken away.`;
+  return t`${of}: ${count(stations, 'station')} ${stations === 1 ? t`writes` : t`write`} ${formatShort(daily_MB)}\u202fMB a day; ${formatNumber(free_MB, 0)}\u202fMB last ${days(Math.floor(last))}, ${last >= keepDays ? t`enough for` : t`not enough for`} the ${days(keepDays)} until it is taken away.`;
 }
 
 /** Whether a processing run ends well before the next one begins. */
@@ -201,7 +213,7 @@ export function displacementTestSentence(
     readonly north_mm: number;
     readonly up_mm: number;
   }): string =>
-    t`${formatNumber(v.east_mm, 1)}, ${formatNumber(v.north_mm, 1)}, ${formatNumber(v.up_mm, 1)}${thin}mm (east, north, up)`;
+    t`${formatNumber(v.east_mm, 1)}, ${formatNumber(v.north_mm, 1)}, ${formatNumber(v.up_mm, 1)}\u202fmm (east, north, up)`;
   const moved = t`${station} was moved by ${vector(set)} on ${clock.date(Date.parse(at))}${by === undefined ? '' : t`, by ${by}`}`;
   if (!reported) return t`${moved}; nothing can be told of it: ${whyNothing[lacking ?? 'days']}.`;
   return t`${moved}; reported are ${vector(reported)} ± ${formatSize(reported.horizontalPlusMinus_mm)} horizontally and ${formatSize(reported.upPlusMinus_mm)} up: the chain ${reported.agrees ? t`shows it` : t`does not show it`}.`;

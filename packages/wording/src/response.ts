@@ -7,7 +7,7 @@ import type {
   StatementSettings,
   WaveComponent,
 } from '@stillmark/records';
-import { t } from '@stillmark/words';
+import { msg, plural, t } from '@stillmark/words';
 import {
   formatNumber,
   formatP,
@@ -46,6 +46,11 @@ export function responseSentences(
   return [`${by}${despite}. ${correctedSentence(corrected, settings)}`, ...extrapolatedSentence(response)];
 }
 
+/** The same where it is not told yet that there is a response. */
+export function explainedSentence(corrected: CorrectedStatement, settings: StatementSettings): string {
+  return t`What logs explain is known by a committed response. ${correctedSentence(corrected, settings)}`;
+}
+
 /** Where a station stands less its committed response. */
 export function correctedSentence(
   { horizontal, up }: Pick<CorrectedStatement, 'horizontal' | 'up'>,
@@ -71,8 +76,16 @@ export function lessHeadline({
   const measured = headline.moved.filter((id) => known.has(id));
   if (moved.length === measured.length && moved.every((id) => measured.includes(id))) return undefined;
   return moved.length === 0
-    ? t`That is as measured: less what logs explain, ${list(measured)} ${measured.length === 1 ? t`has` : t`have`} not moved.`
-    : t`That is as measured: less what logs explain, ${list(moved)} ${moved.length === 1 ? t`has` : t`have`} moved.`;
+    ? plural(
+        measured.length,
+        msg`That is as measured: less what logs explain, ${list(measured)} has not moved.`,
+        msg`That is as measured: less what logs explain, ${list(measured)} have not moved.`,
+      )
+    : plural(
+        moved.length,
+        msg`That is as measured: less what logs explain, ${list(moved)} has moved.`,
+        msg`That is as measured: less what logs explain, ${list(moved)} have moved.`,
+      );
 }
 
 /** Monitoring stations with a committed response, and whether they moved by more than it explains. */
@@ -105,7 +118,13 @@ export function lessSentence({
   const whole =
     moved.length === 0
       ? t`at ${ids(quiet)} no movement is distinguishable`
-      : t`${ids(moved)} ${moved.length === 1 ? t`has` : t`have`} moved${quiet.length > 0 ? t`, and at ${ids(quiet)} no movement is distinguishable` : ''}`;
+      : quiet.length === 0
+        ? plural(moved.length, msg`${ids(moved)} has moved`, msg`${ids(moved)} have moved`)
+        : plural(
+            moved.length,
+            msg`${ids(moved)} has moved, and at ${ids(quiet)} no movement is distinguishable`,
+            msg`${ids(moved)} have moved, and at ${ids(quiet)} no movement is distinguishable`,
+          );
   return t`Less what logs explain, by committed responses (chance of a wrong 'moved' among them about ${formatPercent(settings.familySignificance)}): ${whole}.`;
 }
 

@@ -1,4 +1,4 @@
-import { t, translated } from '@stillmark/words';
+import { msg, plural, t, translated } from '@stillmark/words';
 import { lessHeadline } from './response.ts';
 import type {
   DisplacementStatement,
@@ -93,21 +93,24 @@ function displacementSentence(
   const sure = ` (${formatPercent(settings.confidence)})`;
   const across = acrossText(horizontal, sure);
   const vertical = verticalText(up, sure);
+  const cases = inCases(settings.power);
+  const [least, leastUp] = [formatSize(horizontal.detectable_mm), formatSize(up.detectable_mm)];
+  const { id } = station;
   // Of two bases it is not known which one moves.
-  const moved =
-    station.role === 'base' && station.stream?.kind === 'relative'
-      ? t`${station.id}, seen from ${station.stream.base}, seems to have moved`
-      : t`${station.id} has moved`;
-  if (horizontal.distinguishable && up.distinguishable) return t`${moved} ${across} and ${vertical}${since}.`;
-  const unseen = (size: number): string =>
-    t`${formatSize(size)} would have been seen ${inCases(settings.power)}`;
-  if (horizontal.distinguishable) {
-    return t`${moved} ${across}${since}; up or down, no movement is distinguishable: ${unseen(up.detectable_mm)}.`;
-  }
-  if (up.distinguishable) {
-    return t`${moved} ${vertical}${since}; horizontally, no movement is distinguishable: ${unseen(horizontal.detectable_mm)}.`;
-  }
-  return t`${station.id}: no movement distinguishable${since}; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+  const base = station.role === 'base' ? baseOf(station) : undefined;
+  if (horizontal.distinguishable && up.distinguishable)
+    return base === undefined
+      ? t`${id} has moved ${across} and ${vertical}${since}.`
+      : t`${id}, seen from ${base}, seems to have moved ${across} and ${vertical}${since}.`;
+  if (horizontal.distinguishable)
+    return base === undefined
+      ? t`${id} has moved ${across}${since}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`
+      : t`${id}, seen from ${base}, seems to have moved ${across}${since}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`;
+  if (up.distinguishable)
+    return base === undefined
+      ? t`${id} has moved ${vertical}${since}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`
+      : t`${id}, seen from ${base}, seems to have moved ${vertical}${since}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`;
+  return t`${id}: no movement distinguishable${since}; ${least} horizontally or ${leastUp} up or down would have been seen ${cases}.`;
 }
 
 function formatHours(ms: number): string {
@@ -132,15 +135,24 @@ export function headlineSentence(snapshot: Snapshot): string {
   const silent = open.filter((id) => stations.get(id)?.statement.kind === 'no-data');
   const others = open.filter((id) => !silent.includes(id));
   const parts: string[] = [];
-  if (moved.length > 0) parts.push(t`${list(moved)} ${moved.length === 1 ? t`has` : t`have`} moved.`);
+  if (moved.length > 0)
+    parts.push(plural(moved.length, msg`${list(moved)} has moved.`, msg`${list(moved)} have moved.`));
   if (moving.length > 0)
     parts.push(t`At ${list(moving)} a rate is distinguishable, though no displacement yet.`);
   if (quiet.length > 0) parts.push(t`At ${list(quiet)} no movement is distinguishable.`);
   if (silent.length > 0)
-    parts.push(t`${list(silent)} ${silent.length === 1 ? t`sends` : t`send`} no data at present.`);
+    parts.push(
+      plural(
+        silent.length,
+        msg`${list(silent)} sends no data at present.`,
+        msg`${list(silent)} send no data at present.`,
+      ),
+    );
   if (doubted.length > 0)
     parts.push(
-      t`Of ${list(doubted)} nothing can be said while ${doubted.some((id) => stations.get(id)?.untied) ? t`what they are computed from` : t`their base`} is in doubt.`,
+      doubted.some((id) => stations.get(id)?.untied)
+        ? t`Of ${list(doubted)} nothing can be said while what they are computed from is in doubt.`
+        : t`Of ${list(doubted)} nothing can be said while their base is in doubt.`,
     );
   if (others.length > 0) parts.push(t`Of ${list(others)} nothing can be stated yet.`);
   const less = lessHeadline(snapshot);
@@ -195,17 +207,20 @@ export function rateSentence(
   if (statement.kind !== 'displacement' || !statement.rate) return undefined;
   const { horizontal, up, perDays } = statement.rate;
   const displaced = stateOf({ statement }) === 'moved';
-  const over = t`${displaced || !isMoving({ statement }) ? t`Over` : t`Yet over`} the last ${formatSpan(settings.rateMs)}`;
+  const span = formatSpan(settings.rateMs);
   const sure = ` (${formatPercent(settings.confidence)})`;
-  const time = t` in ${perDays} days`;
-  const across = acrossText(horizontal, sure);
   const found = [
-    horizontal.distinguishable ? across : '',
+    horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up?.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  if (found.length > 0) return t`${over} it moved at ${list(found)}${time}.`;
-  const seen = t`${formatSize(horizontal.detectable_mm)} horizontally${up ? t` or ${formatSize(up.detectable_mm)} up or down` : ''}${time} would have been seen ${inCases(settings.power)}`;
-  return t`${over} no rate is distinguishable; ${seen}.`;
+  if (found.length > 0)
+    return displaced || !isMoving({ statement })
+      ? t`Over the last ${span} it moved at ${list(found)} in ${perDays} days.`
+      : t`Yet over the last ${span} it moved at ${list(found)} in ${perDays} days.`;
+  const [least, cases] = [formatSize(horizontal.detectable_mm), inCases(settings.power)];
+  return up
+    ? t`Over the last ${span} no rate is distinguishable; ${least} horizontally or ${formatSize(up.detectable_mm)} up or down in ${perDays} days would have been seen ${cases}.`
+    : t`Over the last ${span} no rate is distinguishable; ${least} horizontally in ${perDays} days would have been seen ${cases}.`;
 }
 
 /** How fast a station has moved over all its time; nothing where that is too short to say. */
@@ -217,14 +232,16 @@ export function velocitySentence(
   if (!trajectory) return undefined;
   const { horizontal, up, from, to } = trajectory.velocity;
   const sure = ` (${formatPercent(settings.confidence)})`;
-  const over = t`Over all its time, ${clock.days(Date.parse(from), Date.parse(to))},`;
+  const span = clock.days(Date.parse(from), Date.parse(to));
   const found = [
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up?.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  if (found.length > 0) return t`${over} it moved by ${list(found)} a year on average.`;
-  const seen = t`${formatSize(horizontal.detectable_mm)} horizontally${up ? t` or ${formatSize(up.detectable_mm)} up or down` : ''} a year would have been seen ${inCases(settings.power)}`;
-  return t`${over} no lasting movement is distinguishable; ${seen}.`;
+  if (found.length > 0) return t`Over all its time, ${span}, it moved by ${list(found)} a year on average.`;
+  const [least, cases] = [formatSize(horizontal.detectable_mm), inCases(settings.power)];
+  return up
+    ? t`Over all its time, ${span}, no lasting movement is distinguishable; ${least} horizontally or ${formatSize(up.detectable_mm)} up or down a year would have been seen ${cases}.`
+    : t`Over all its time, ${span}, no lasting movement is distinguishable; ${least} horizontally a year would have been seen ${cases}.`;
 }
 
 /** A change that a search found and no event names. */
@@ -413,15 +430,22 @@ function basesSentence(snapshot: Snapshot): string | undefined {
   const doubted = doubtedBases(snapshot);
   if (doubted.length === 0) return undefined;
   const decided = doubted.filter((base) => decisionOn(network, base)?.finding === 'moving');
-  const [verb, them] = doubted.length === 1 ? [t`moves`, t`it`] : [t`move`, t`them`];
   if (decided.length === doubted.length)
-    return t`By decision, ${list(doubted)} ${verb}, and figures computed from ${them} are in doubt.`;
+    return plural(
+      doubted.length,
+      msg`By decision, ${list(doubted)} moves, and figures computed from it are in doubt.`,
+      msg`By decision, ${list(doubted)} move, and figures computed from them are in doubt.`,
+    );
   const all = network.stability?.bases ?? disagreementOf(snapshot)?.bases ?? [];
   if (doubted.length >= all.length)
     return t`The bases disagree with each other, so every figure is in doubt.`;
   if (network.stability?.finding.kind === 'unclear')
     return t`The bases disagree with each other: figures computed from ${list(doubted)} are in doubt.`;
-  return t`The bases disagree: base ${list(doubted)} ${doubted.length === 1 ? t`seems` : t`seem`} to move, and figures computed from ${them} are in doubt.`;
+  return plural(
+    doubted.length,
+    msg`The bases disagree: base ${list(doubted)} seems to move, and figures computed from it are in doubt.`,
+    msg`The bases disagree: base ${list(doubted)} seem to move, and figures computed from them are in doubt.`,
+  );
 }
 
 /** Which base the changed pairs speak for, and what would settle it. */

@@ -8,7 +8,7 @@ import type {
   WatchedRecord,
 } from '@stillmark/records';
 import { t, translated } from '@stillmark/words';
-import { count, formatNumber, formatShort, formatSize, formatToMatch, list, thin } from './numbers.ts';
+import { count, formatNumber, formatShort, formatSize, formatToMatch, list } from './numbers.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words of a condition; `measured` goes without saying. */
@@ -64,7 +64,7 @@ export function quantityText(
 
 /** `8 mm`, `1.5 mm in 30 days`: a level with its unit. */
 export function levelSize({ unit }: Pick<TriggerRecord, 'unit'>, at: number): string {
-  return `${formatShort(at)}${thin}${unitWords(unit)}`;
+  return `${formatShort(at)}\u202f${unitWords(unit)}`;
 }
 
 function unitWords(unit: TriggerRecord['unit']): string {
@@ -103,7 +103,7 @@ export function evaluationText(
   { value, plusMinus }: EvaluationRecord,
 ): string {
   const words = unitWords(unit);
-  if (plusMinus === undefined) return `${formatNumber(value, 1)}${thin}${words}`;
+  if (plusMinus === undefined) return `${formatNumber(value, 1)}\u202f${words}`;
   return `${formatToMatch(value, plusMinus)} ± ${formatSize(plusMinus, words)}`;
 }
 
@@ -135,7 +135,7 @@ export function ruleSentence(trigger: TriggerRecord): string {
     persistence.of === 1
       ? t`a single one is enough`
       : t`${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`;
-  const left = t`left when as many are themselves below ${formatNumber(100 * release, 0)}${thin}% of the level`;
+  const left = t`left when as many are themselves below ${formatNumber(100 * release, 0)}\u202f% of the level`;
   const gap =
     missing.means === 'passed over' ? t`a missing one is passed over` : t`a missing one counts as neither`;
   return t`Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.${rateOverMs === undefined ? '' : t` The interval of a rate is that of noise learnt before its span.`}`;

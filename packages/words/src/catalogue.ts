@@ -46,6 +46,19 @@ export function inWords<T>(words: Words | undefined, make: () => T): T {
   }
 }
 
+/** Of the words that are spoken those with these keys; undefined in English. */
+export function spokenPart(keys: readonly string[]): Words | undefined {
+  if (!spoken) return undefined;
+  const { language: tag, pluralForms, messages } = spoken;
+  return {
+    language: tag,
+    pluralForms,
+    messages: Object.fromEntries(
+      keys.flatMap((key) => (Object.hasOwn(messages, key) ? [[key, messages[key]!]] : [])),
+    ),
+  };
+}
+
 /** BCP 47 tag of the language that is spoken. */
 export function language(): string {
   return spoken?.language ?? 'en';
@@ -83,8 +96,15 @@ export function inContext(context: string): typeof t {
   return (parts, ...values) => said(idOf(parts), values, context);
 }
 
+/** Spaces around a message belong to where it stands, and not to it. */
+export function trimmed(id: string): string {
+  return id.replace(/^[ \n]+|[ \n]+$/g, '');
+}
+
 function said(id: string, values: readonly unknown[], context?: string): string {
-  return filled(translationOf(id, context), id, values);
+  const own = trimmed(id);
+  const text = filled(translationOf(own, context), own, values);
+  return own.length === id.length ? text : id.replace(own, () => text);
 }
 
 function filled(translation: string | undefined, id: string, values: readonly unknown[]): string {
@@ -97,10 +117,12 @@ function filled(translation: string | undefined, id: string, values: readonly un
 
 /** One message or the other by a count, in as many forms as the language has. Both must name the same places. */
 export function plural(n: number, one: Message, many: Message): string {
-  const entry = entryOf(one.id);
+  const entry = entryOf(trimmed(one.id));
   const english = n === 1 ? one : many;
   const forms = typeof entry === 'string' ? [entry] : entry;
-  return filled(forms?.[Math.min(forms.length - 1, spoken?.plurals.formOf(n) ?? 0)], english.id, many.values);
+  const form = forms?.[Math.min(forms.length - 1, spoken?.plurals.formOf(n) ?? 0)];
+  const [own, whole] = [trimmed(english.id), english.id];
+  return whole.replace(own, () => filled(form, own, many.values));
 }
 
 /** Names by their keys, each of which is said in the words that are spoken when it is asked for. */

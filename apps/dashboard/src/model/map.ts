@@ -1,6 +1,6 @@
 import { networkMap, type MapMovement, type MapStation } from '@stillmark/charts';
 import type { RateStatement, StationRecord } from '@stillmark/records';
-import { formatNumber, headlineSentence, stateIn, siteSentence, thin } from '@stillmark/wording';
+import { formatNumber, headlineSentence, stateIn, siteSentence } from '@stillmark/wording';
 import { t } from '@stillmark/words';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
@@ -58,8 +58,8 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
           clearance === undefined
             ? id
             : clearance < 0
-              ? t`${id}: ${formatNumber(-clearance, 0)}${thin}m inside the zone of influence`
-              : t`${id}: ${formatNumber(clearance, 0)}${thin}m outside the zone of influence`,
+              ? t`${id}: ${formatNumber(-clearance, 0)}\u202fm inside the zone of influence`
+              : t`${id}: ${formatNumber(clearance, 0)}\u202fm outside the zone of influence`,
         href: stationHref(page, id),
       };
     }),

@@ -1,4 +1,4 @@
-import { idOf } from '@stillmark/words';
+import { idOf, trimmed } from '@stillmark/words';
 import { isNode, textOf, walk, type Node } from './syntax.ts';
 
 /** A message that was found in a source. */
@@ -21,7 +21,7 @@ export function messagesOfCode(program: Node, source: string): FoundMessage[] {
     const quasi = node['quasi'] as Node;
     const quasis = quasi['quasis'] as { value: { cooked: string } }[];
     return {
-      id: idOf(quasis.map(({ value }) => value.cooked)),
+      id: trimmed(idOf(quasis.map(({ value }) => value.cooked))),
       places: (quasi['expressions'] as Node[]).map((e) => shortened(source.slice(e.start, e.end))),
     };
   };
