@@ -10,8 +10,9 @@ import {
 } from '@stillmark/records';
 import { parseRelease, parseSnapshot, serialiseRelease } from '@stillmark/snapshot';
 import { storeLock, withLock } from '@stillmark/store';
+import { inWords, type Words } from '@stillmark/words';
 import {
-  correctedSentence,
+  explainedSentence,
   headlineSentence,
   reachedSentences,
   siteSentence,
@@ -23,6 +24,7 @@ import { plainAssets, type Effects, type Files, type Renderer } from './effects.
 import { openProject, projectFile, releasesFile, sha256, throwErrors } from './project-folder.ts';
 import { putFolder } from './publish-folder.ts';
 import { verify } from './verify.ts';
+import { readWordsOf } from './words-file.ts';
 
 export interface ReleaseTask {
   /** Folder of the snapshot that is approved. */
@@ -47,17 +49,22 @@ export async function release(
   effects: Effects,
 ): Promise<{ release: Release; record: ReleasedRecord }> {
   const { files } = effects;
-  const { project, store } = await openProject(folder, files);
+  const opened = await openProject(folder, files);
+  const { project, store } = opened;
   const { problems } = await verify(task.site, effects);
   if (problems.length > 0) throw new ProblemError(problems);
   const bytes = (await files.read(join(task.site, 'snapshot.json')))!;
   const snapshot = parseSnapshot(new TextDecoder().decode(bytes));
   checkBelongs(project, snapshot, task.site);
-  const record = releasedRecord(project, snapshot, sha256(bytes), {
-    by: task.by,
-    at: formatInstant(task.atMs),
-    ...(task.comment === undefined ? {} : { comment: task.comment }),
-  });
+  const words = (await readWordsOf(opened, files))?.words;
+  // What is approved is frozen in the language in which it was read.
+  const record = inWords(words, () =>
+    releasedRecord(project, snapshot, sha256(bytes), {
+      by: task.by,
+      at: formatInstant(task.atMs),
+      ...(task.comment === undefined ? {} : { comment: task.comment }),
+    }),
+  );
   const text = serialiseRelease(record);
   const hash = sha256(new TextEncoder().encode(text));
   const entry: Release = {
@@ -76,7 +83,8 @@ export async function release(
     await files.write(join(folder, entry.file), text);
     await files.write(place, next);
   });
-  if (task.out !== undefined) await writeReleased(folder, presentOf(snapshot), task.out, renderer, files);
+  if (task.out !== undefined)
+    await writeReleased(folder, presentOf(snapshot), task.out, renderer, files, words);
   return { release: entry, record };
 }
 
@@ -161,7 +169,7 @@ export function releasedRecord(
       const state = stateIn(snapshot, station);
       const less =
         response?.commitment && response.corrected && state !== 'doubted'
-          ? ` What logs explain is known by a committed response. ${correctedSentence(response.corrected, snapshot.settings)}`
+          ? ` ${explainedSentence(response.corrected, snapshot.settings)}`
           : '';
       return {
         id,
@@ -251,7 +259,7 @@ function withSafeName<T extends { readonly name?: string }>(line: T, safe: (text
 
 /** Sentences end with a full stop before a capital letter. */
 function sentencesOf(text: string): string[] {
-  return text.split(/(?<=\.) (?=[A-Z])/);
+  return text.split(/(?<=\.) (?=\p{Lu})/u);
 }
 
 /**
@@ -265,11 +273,15 @@ export async function writeReleased(
   out: string,
   renderer: Renderer,
   files: Files,
+  words?: Words,
 ): Promise<{ released?: ReleasedRecord }> {
   const record = await lastRelease(folder, files);
   const contents = new Map<string, Uint8Array>();
   const put = (path: string, text: string): unknown => contents.set(path, new TextEncoder().encode(text));
-  put('index.html', await renderer.renderReleased({ ...(record ? { record } : {}), present }));
+  put(
+    'index.html',
+    await renderer.renderReleased({ ...(record ? { record } : {}), present, ...(words ? { words } : {}) }),
+  );
   if (record) put('statements.json', serialiseRelease(record));
   if (!record?.index) put('robots.txt', 'User-agent: *\nDisallow: /\n');
   for (const [path, bytes] of await plainAssets(renderer)) contents.set(path, bytes);

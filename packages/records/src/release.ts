@@ -1,3 +1,4 @@
+import type { Words } from '@stillmark/words';
 import type { Instant, OutlineRecord } from './snapshot.ts';
 
 /** What a person approved for those outside: frozen words and figures, without what the project file hides. */
@@ -61,4 +62,6 @@ export interface PresentState {
 export interface ReleasedView {
   readonly record?: ReleasedRecord;
   readonly present: PresentState;
+  /** The words in which the page is said; English where they are absent. */
+  readonly words?: Words;
 }

@@ -1,3 +1,4 @@
+import type { Words } from '@stillmark/words';
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
 import type { AccelerationRecord, ReadinessRecord, TrajectoryRecord } from './over-time.ts';
@@ -492,4 +493,6 @@ export interface SiteView {
   readonly ellipseOverInterval: number;
   /** Against an earlier snapshot, where one was given. */
   readonly comparison?: SnapshotComparison;
+  /** The words in which the site is said; English where they are absent. */
+  readonly words?: Words;
 }

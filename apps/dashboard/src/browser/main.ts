@@ -4,8 +4,11 @@ import { explainTimeline } from './hover.ts';
 import { offerPictures } from './pictures.ts';
 import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
+import { speakAsPage } from './words.ts';
 import { controlZoom } from './zoom-control.ts';
 import type { ZoomTask } from './zoom-task.ts';
+
+speakAsPage(document);
 
 const tell = (): void => {
   tellStaleness(document, Date.now());

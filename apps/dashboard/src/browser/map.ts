@@ -2,6 +2,7 @@ import { escape, movedBar, movementSigns, type MapMovement } from '@stillmark/ch
 import { ZoneClock } from '@stillmark/wording';
 import { t } from '@stillmark/words';
 import type { Walk, WalkedStation } from '../model/walk.ts';
+import { speakAsPage } from './words.ts';
 
 /** A movement between two means, or from the reference position; undefined where a mean or its interval is missing. */
 function movementAt(
@@ -150,5 +151,6 @@ class MapControl {
   }
 }
 
+speakAsPage(document);
 for (const container of document.querySelectorAll<HTMLElement>('[data-walk]'))
   new MapControl(container, JSON.parse(container.dataset['walk']!) as Walk).draw();

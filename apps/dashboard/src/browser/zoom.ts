@@ -2,7 +2,10 @@ import { asyncBufferFromUrl } from 'hyparquet';
 import { timeline } from '@stillmark/charts';
 import { decodeReadings, decodeSeries, type SeriesFile, type TimeSpan } from '@stillmark/snapshot/series';
 import { ZoneClock } from '@stillmark/wording';
+import { speakAsPage } from './words.ts';
 import type { ZoomTask } from './zoom-task.ts';
+
+speakAsPage(document);
 
 /** Draws a span of a timeline, at both sizes, by the function that drew the page. */
 globalThis.stillmarkZoom = async (task: ZoomTask, span: TimeSpan): Promise<string[]> => {
