@@ -13,7 +13,7 @@ import { built, mustRun } from '../support/command.ts';
 const top = fileURLToPath(new URL('../../', import.meta.url));
 const manuals = [
   'README.md',
-  ...['operations', 'hosting', 'security', 'store'].map((n) => `apps/cli/docs/${n}.md`),
+  ...['operations', 'hosting', 'security', 'store', 'translating'].map((n) => `apps/cli/docs/${n}.md`),
 ];
 const texts = new Map<string, string>();
 for (const name of manuals) texts.set(name, await readFile(join(top, name), 'utf8'));
