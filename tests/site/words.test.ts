@@ -1,11 +1,11 @@
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { launch } from '../support/browser.ts';
-import { mustRun } from '../support/command.ts';
+import { mustRun, stillmark } from '../support/command.ts';
 import { ownStrings, pagesIn, speakIn, textsOf, translateAll, unmarked } from '../support/marked-words.ts';
 import { desktop, openPage } from '../support/page.ts';
 import { template, templateFile } from '../support/words-template.ts';
@@ -118,6 +118,18 @@ test('a file that can be had as an example says the main sentences in German', a
   const cldr = new Intl.DateTimeFormat('de', { dateStyle: 'long', timeZone: 'UTC' });
   expect(index).toContain(cldr.format(new Date('2026-11-22T23:00:00Z')));
   expect(new Intl.NumberFormat('de').format(17.1)).toBe('17,1');
+
+  // A translation that lost its figure is told with its line, and is not used.
+  const file = join(project, 'words.de.po');
+  await writeFile(
+    file,
+    (await readFile(file, 'utf8')).replace('"{0} hat sich bewegt."', '"Es hat sich bewegt."'),
+  );
+  const { code, err: told } = await stillmark(['check', project]);
+  expect(code).toBe(0);
+  expect(told).toMatch(
+    /words\.de\.po:\d+ warning WORDS_MESSAGE\s+a translation is not used: it leaves out \{0\}/,
+  );
 }, 120_000);
 
 test('translations that would do something are text', async () => {

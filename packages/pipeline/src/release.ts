@@ -13,8 +13,10 @@ import { storeLock, withLock } from '@stillmark/store';
 import { inWords, type Words } from '@stillmark/words';
 import {
   explainedSentence,
-  headlineSentence,
+  headlineSentences,
+  leftOutSentence,
   reachedSentences,
+  releasedHeadline,
   siteSentence,
   stateIn,
   watchSentence,
@@ -109,8 +111,6 @@ function checkBelongs(project: Project, snapshot: Snapshot, site: string): void 
     );
 }
 
-const leftOut = 'What names a station that is not released is left out.';
-
 /**
  * Statements of a snapshot as those outside may read them: of stations that are hidden no name, figure, level or place goes out.
  *
@@ -149,7 +149,7 @@ export function releasedRecord(
       hint: 'fewer stations in release.hide',
     });
   /** Words are frozen whole or left out: a sentence that names what is hidden is not mended. */
-  const safe = (sentence: string): string => (namesHidden(sentence) ? leftOut : sentence);
+  const safe = (sentence: string): string => (namesHidden(sentence) ? leftOutSentence() : sentence);
   const allSafe = (sentences: readonly string[]): string[] => sentences.filter((s) => !namesHidden(s));
   const places = placesOf(reduced);
   return {
@@ -160,7 +160,7 @@ export function releasedRecord(
     snapshot: hash,
     approved,
     confidence: snapshot.settings.confidence,
-    headline: `${hidden.size > 0 ? 'Of the stations that are released: ' : ''}${allSafe(sentencesOf(headlineSentence(reduced))).join(' ')}`,
+    headline: releasedHeadline(allSafe(headlineSentences(reduced)), hidden.size > 0),
     ...(levels || reduced.triggers.length === 0
       ? {}
       : { levels: allSafe([watchSentence(reduced) ?? [], ...reachedSentences(reduced, clock)].flat()) }),
@@ -255,11 +255,6 @@ function placesOf({ stations }: Snapshot): {
 
 function withSafeName<T extends { readonly name?: string }>(line: T, safe: (text: string) => string): T {
   return line.name === undefined ? line : { ...line, name: safe(line.name) };
-}
-
-/** Sentences end with a full stop before a capital letter. */
-function sentencesOf(text: string): string[] {
-  return text.split(/(?<=\.) (?=\p{Lu})/u);
 }
 
 /**

@@ -140,7 +140,9 @@ const figureWords: Readonly<Record<FigureComparison['figure'], string>> = transl
 function figureText({ figure, before, after }: FigureComparison): string {
   const name = figureWords[figure];
   if (!after)
-    return t`${name.startsWith('its') ? t`of ` : ''}${name} nothing is stated any more (before ${comparedText(before!)})`;
+    return figure.endsWith('rate')
+      ? t`of ${name} nothing is stated any more (before ${comparedText(before!)})`
+      : t`${name} nothing is stated any more (before ${comparedText(before!)})`;
   if (!before) return t`${name} ${comparedText(after)} (before, nothing was stated)`;
   const seen = after.distinguishable
     ? before.distinguishable

@@ -24,3 +24,14 @@ export function retentionSentence(kept: number, removed: readonly string[]): str
   const away = removed.length === 0 ? '' : t`; taken away: ${list(removed)}`;
   return t`${count(kept, 'version')} published${away}.`;
 }
+
+/** What stands where something names a station that is not released. */
+export function leftOutSentence(): string {
+  return t`What names a station that is not released is left out.`;
+}
+
+/** The headline of a released site; where stations are hidden it says that it is of the others. */
+export function releasedHeadline(sentences: readonly string[], hides: boolean): string {
+  const headline = sentences.join(' ');
+  return hides ? t`Of the stations that are released: ${headline}` : headline;
+}

@@ -119,9 +119,16 @@ function formatHours(ms: number): string {
 
 /** The answer to 'has anything moved?' in a few short sentences. */
 export function headlineSentence(snapshot: Snapshot): string {
+  return headlineSentences(snapshot).join(' ');
+}
+
+/** The same sentence by sentence. */
+export function headlineSentences(snapshot: Snapshot): string[] {
   const { moved, still, open, doubted } = snapshot.headline;
   if (moved.length + still.length + doubted.length === 0) {
-    return t`Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`;
+    return [
+      t`Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`,
+    ];
   }
   const stations = new Map(snapshot.stations.map((station) => [station.id, station]));
   // The rate of a station whose base is in doubt may be that of the base.
@@ -159,7 +166,7 @@ export function headlineSentence(snapshot: Snapshot): string {
   if (less) parts.push(less);
   const disagreement = basesSentence(snapshot);
   if (disagreement) parts.push(disagreement);
-  return parts.join(' ');
+  return parts;
 }
 
 /** How often a site on which nothing moves would say otherwise. */
