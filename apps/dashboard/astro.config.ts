@@ -1,5 +1,6 @@
 import { defineConfig, passthroughImageService } from 'astro/config';
 import { rendererAdapter } from './src/renderer/adapter.ts';
+import { spokenPages } from './src/words/plugin.ts';
 
 // Built once into a renderer that is called in-process for each snapshot: see "Rendering" in DEVELOPERS.md.
 export default defineConfig({
@@ -13,6 +14,7 @@ export default defineConfig({
   build: { format: 'preserve', inlineStylesheets: 'never' },
   security: { checkOrigin: false },
   vite: {
+    plugins: [spokenPages()],
     // What the packages that are built in ask for goes into the package of the command.
     build: { license: { fileName: 'licences.md' } },
     environments: {

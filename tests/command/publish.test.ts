@@ -314,6 +314,7 @@ describe('old versions', () => {
 
 /** Draws a page without the dashboard. */
 const renderer: Renderer = {
+  messages: [],
   pages: () => [],
   renderPage: () => Promise.reject(new Error('no page of a snapshot is asked for')),
   renderPortfolio: () => Promise.reject(new Error('no portfolio is asked for')),

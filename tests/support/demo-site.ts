@@ -15,22 +15,26 @@ declare module 'vitest' {
     demoSite: string;
     /** Snapshot of the demo project of the README: two streams, axes, outline, logs. Not to be changed. */
     larkmoorSite: string;
+    /** Its project folder. Not to be changed: copy it. */
+    larkmoorProject: string;
   }
 }
 
 /** Runs the main job of both demo projects once for all tests of this workspace. */
 export async function setup(project: TestProject): Promise<() => Promise<void>> {
   const folder = await mkdtemp(join(tmpdir(), 'stillmark-tests-'));
-  const [demo, site, larkmoorSite] = [
+  const [demo, site, larkmoorProject, larkmoorSite] = [
     join(folder, 'project'),
     join(folder, 'site'),
+    join(folder, 'larkmoor-project'),
     join(folder, 'larkmoor'),
   ];
   await makeDemo(demo, site);
-  await makeLarkmoor(join(folder, 'larkmoor-project'), larkmoorSite);
+  await makeLarkmoor(larkmoorProject, larkmoorSite);
   project.provide('demoProject', demo);
   project.provide('demoSite', site);
   project.provide('larkmoorSite', larkmoorSite);
+  project.provide('larkmoorProject', larkmoorProject);
   return () => rm(folder, { recursive: true, force: true });
 }
 

@@ -92,7 +92,7 @@ async function compareWork(a: string, b: string, effects: Effects): Promise<Show
     ...comparisonHead(comparison, clock),
     ...(sections.length > 0 ? told : ['Nothing that is compared differs.']),
     '',
-    comparisonLimits,
+    comparisonLimits(),
   ];
   return { lines: lines.map(plain), data: { comparison } };
 }

@@ -53,6 +53,7 @@ import {
   type TransformOptions,
 } from './transform-command.ts';
 import { version } from './version.ts';
+import { addWordsOptions, wordsDetails, wordsWork, type WordsOptions } from './words-command.ts';
 import { workspacesDetails, workspacesWork } from './workspaces-command.ts';
 
 /** How the command meets the world; tests pass their own. */
@@ -301,6 +302,11 @@ function build(world: World, done: (code: number) => void): Command {
             lines: [
               headlineSentence(result.snapshot).replaceAll('\u202f', ' '),
               ...doubts.map((doubt) => `Doubt: ${doubt.message}.`),
+              ...(result.words
+                ? [
+                    `In ${result.words.language}: ${result.words.translated} of ${result.words.messages} messages are translated, the rest is English.`,
+                  ]
+                : []),
               `As of ${stated}, valid until ${validUntil}. ${result.files} files, ${(result.bytes / 1024).toFixed(0)} KiB in ${out}`,
             ],
             data: {
@@ -312,6 +318,7 @@ function build(world: World, done: (code: number) => void): Command {
               files: result.files,
               bytes: result.bytes,
               ...(result.told ? { told: result.told } : {}),
+              ...(result.words ? { words: result.words } : {}),
             },
             problems: result.problems,
           };
@@ -373,6 +380,10 @@ function build(world: World, done: (code: number) => void): Command {
   addReleaseOptions(add('release', 'approve a snapshot for the released site', releaseDetails)).action(
     (folder: string, o: ReleaseOptions) =>
       perform(o.json, (effects) => releaseWork(folder, o, world.nowMs(), effects)),
+  );
+
+  addWordsOptions(add('words', 'write a file for the translation of the site', wordsDetails)).action(
+    (o: WordsOptions) => perform(o.json, (effects) => wordsWork(o, effects)),
   );
 
   addReportOptions(add('report', 'print the report of a site as PDF', reportDetails)).action(

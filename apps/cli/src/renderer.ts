@@ -6,6 +6,7 @@ export async function builtRenderer(): Promise<Renderer> {
   const folder = new URL('./renderer/', import.meta.url);
   const entry = (await import(new URL('server/entry.mjs', folder).href)) as Pick<
     Renderer,
+    | 'messages'
     | 'pages'
     | 'renderPage'
     | 'renderPortfolio'
@@ -15,6 +16,7 @@ export async function builtRenderer(): Promise<Renderer> {
     | 'styles'
   >;
   return {
+    messages: entry.messages,
     pages: entry.pages,
     renderPage: entry.renderPage,
     renderPortfolio: entry.renderPortfolio,

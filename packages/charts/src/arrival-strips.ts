@@ -1,3 +1,4 @@
+import { t } from '@stillmark/words';
 import { el, figure, label, round, textWidth } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
 import { scaleLinear } from 'd3-scale';
@@ -74,9 +75,9 @@ function dayOf(x: number, y: number, cell: number, share: number): string {
 
 function key(left: number): string {
   const items = [
-    [1, '90 % or more'],
-    [0.5, 'in part'],
-    [0, 'nothing'],
+    [1, t`90 % or more`],
+    [0.5, t`in part`],
+    [0, t`nothing`],
   ] as const;
   let x = left;
   return el(

@@ -1,4 +1,5 @@
 import { scaleLinear } from 'd3-scale';
+import { axisNames, t } from '@stillmark/words';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
 
@@ -80,7 +81,7 @@ export function baseLines(task: BaseLinesTask): string {
   let left = margin.left;
   const key = [...axes, 'accused' as const].map((name) => {
     const at = left;
-    const words = name === 'accused' ? 'days that name it' : name;
+    const words = name === 'accused' ? t`days that name it` : axisNames[name];
     left += 22 + textWidth(words, 12.5) + 16;
     const sign =
       name === 'accused'

@@ -1,3 +1,4 @@
+import { axisNames, t } from '@stillmark/words';
 import type { Box } from './labels.ts';
 import { layerClass } from './map-background.ts';
 import { arrow, bar, movedBar } from './map-signs.ts';
@@ -84,22 +85,22 @@ function entriesOf(
   const entries: Entry[] = [
     {
       shape: (x, y) => group('mark base', el('path', { d: `M${round(x)} ${y - 6}l6 11h-12z` })),
-      words: 'base',
+      words: t`base`,
     },
     {
       shape: (cx, cy) => group('mark monitoring', el('circle', { cx, cy, r: 5 })),
-      words: 'monitoring station',
+      words: t`monitoring station`,
     },
   ];
   const add = (words: string, shape: Entry['shape']): unknown => entries.push({ shape, words });
   if (moves) {
-    add(`${confidence} ellipse`, (cx, cy) =>
+    add(t`${confidence} ellipse`, (cx, cy) =>
       group('vector hollow', el('ellipse', { class: 'ellipse', cx, cy, rx: 8, ry: 5 })),
     );
-    add('moved', (x, y) => group('vector solid', arrow(x - 8, y, x + 8, y, true)));
-    add('not distinguishable', (x, y) => group('vector hollow', arrow(x - 8, y, x + 8, y, false)));
+    add(t`moved`, (x, y) => group('vector solid', arrow(x - 8, y, x + 8, y, true)));
+    add(t`not distinguishable`, (x, y) => group('vector hollow', arrow(x - 8, y, x + 8, y, false)));
     if (up)
-      add('up', (x, y) =>
+      add(axisNames.up, (x, y) =>
         group(
           'vertical hollow',
           el('rect', { class: 'band', x: x - 3, y: y - 8, width: 6, height: 16 }),
@@ -110,7 +111,7 @@ function entriesOf(
     if (lines && lines.between.length > 0)
       add(lines.words, (x, y) => el('path', { class: 'baseline', d: `M${round(x - 8)} ${y}h16` }));
     if (outline.some(({ kind }) => kind === 'zone'))
-      add('zone of influence', (x, y) =>
+      add(t`zone of influence`, (x, y) =>
         group('outline', el('path', { class: 'zone area', d: `M${round(x - 8)} ${y - 6}h16v12h-16z` })),
       );
   }

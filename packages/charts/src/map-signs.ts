@@ -1,5 +1,8 @@
+import { localDigits, t } from '@stillmark/words';
 import type { Box } from './labels.ts';
 import { el, escape, label, round } from './svg.ts';
+
+export { escape } from './svg.ts';
 
 /** One station on the map. Plan coordinates in metres east and north, displacement in millimetres. */
 export interface MapStation {
@@ -142,11 +145,12 @@ export function movedBar(
   pxPerMetre: number,
 ): string {
   const times = Number(((1000 * pxPerMm) / pxPerMetre).toPrecision(2));
-  return bar(x, y, pxPerMm, 'mm', wanted, ` moved, ×\u202f${grouped(times)}`);
+  return bar(x, y, pxPerMm, 'mm', wanted, t` moved, ×\u202f${grouped(times)}`);
 }
 
 /** A whole number with thin spaces between its thousands. */
-const grouped = (value: number): string => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, '\u202f');
+const grouped = (value: number): string =>
+  localDigits(String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, '\u202f'));
 
 /** A scale bar of a round length near `wanted` pixels. */
 export function bar(

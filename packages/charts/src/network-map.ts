@@ -1,3 +1,4 @@
+import { t } from '@stillmark/words';
 import { scaleLinear } from 'd3-scale';
 import { overlap, placeLabels, type Box, type LabelTask } from './labels.ts';
 import { backgroundImage, backgroundLayers, type MapBackground } from './map-background.ts';
@@ -214,8 +215,8 @@ function neatLine(plot: Box, place: Placement): string {
         label(plot.x - 8, y + 4, tickText(n), { 'text-anchor': 'end' }),
       ];
     }),
-    label(plot.x + plot.width, bottom + 28, 'm east', { 'text-anchor': 'end', class: 'unit' }),
-    label(2, plot.y - 8, 'm north', { class: 'unit' }),
+    label(plot.x + plot.width, bottom + 28, t`m east`, { 'text-anchor': 'end', class: 'unit' }),
+    label(2, plot.y - 8, t`m north`, { class: 'unit' }),
   );
 }
 
@@ -322,6 +323,6 @@ function northArrow({ x, y, width }: Box): string {
     'g',
     { class: 'north' },
     el('path', { d: `M${round(middle)} ${round(y + 32)}v-26m-5 9l5-11l5 11` }),
-    label(middle, y + 46, 'N', { 'text-anchor': 'middle' }),
+    label(middle, y + 46, t`N`, { 'text-anchor': 'middle' }),
   );
 }

@@ -1,6 +1,7 @@
 import { max, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { StationSeries } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { dotsPath } from './density.ts';
 import { el, figure, label, round, roundAbove, tickText } from './svg.ts';
 
@@ -73,8 +74,8 @@ export function planScatter(task: ScatterTask): string {
         label(x(mm), foot + 16, tickText(mm), { 'text-anchor': 'middle' }),
         label(margin.left - 6, y(mm) + 4, tickText(mm), { 'text-anchor': 'end' }),
       ]),
-      label(margin.left + side, foot + 31, 'mm east', { 'text-anchor': 'end', class: 'unit' }),
-      label(margin.left + 5, margin.top + 15, 'mm north', { class: 'unit' }),
+      label(margin.left + side, foot + 31, t`mm east`, { 'text-anchor': 'end', class: 'unit' }),
+      label(margin.left + 5, margin.top + 15, t`mm north`, { class: 'unit' }),
     ),
     el('path', { class: 'scatter', d: cells((i) => !inReference(i)) }),
     el('path', { class: 'scatter first', d: cells(inReference) }),
@@ -134,10 +135,10 @@ function direction({ direction: d }: ScatterTask, x: number, y: number): string 
 
 function key({ confidence, reference, present }: ScatterTask, y: number): string {
   const items: [sign: string, words: string, width: number][] = [
-    [el('path', { class: 'scatter', d: `M${margin.left + 5} ${y - 4}h0` }), 'means', 52],
+    [el('path', { class: 'scatter', d: `M${margin.left + 5} ${y - 4}h0` }), t`means`, 52],
   ];
   if (reference)
-    items.push([el('path', { class: 'scatter first', d: `M0 ${y - 4}h0` }), 'in the reference period', 156]);
+    items.push([el('path', { class: 'scatter first', d: `M0 ${y - 4}h0` }), t`in the reference period`, 156]);
   if (present)
     items.push([
       el(
@@ -145,7 +146,7 @@ function key({ confidence, reference, present }: ScatterTask, y: number): string
         { class: 'vector hollow' },
         el('ellipse', { class: 'ellipse', cx: 0, cy: y - 4, rx: 7, ry: 5 }),
       ),
-      `${confidence} ellipse now`,
+      t`${confidence} ellipse now`,
       100,
     ]);
   let x = margin.left;

@@ -1,4 +1,5 @@
 import { scaleLinear } from 'd3-scale';
+import { t } from '@stillmark/words';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
 
 /** Movements of stations along the structure at one date. */
@@ -87,7 +88,7 @@ export function profile(task: ProfileTask): string {
         el('g', { class: 'axis' }, el('path', { d: `M${round(x(m))} ${foot}v5` })),
         label(x(m), foot + 18, tickText(m), { 'text-anchor': 'middle', class: 'tick' }),
       ]),
-    label(margin.left + inner, foot + 34, 'm along the structure', { 'text-anchor': 'end', class: 'unit' }),
+    label(margin.left + inner, foot + 34, t`m along the structure`, { 'text-anchor': 'end', class: 'unit' }),
     ...rows.flatMap((row, r) =>
       row.map(({ index, offset }) =>
         el(

@@ -1,5 +1,6 @@
 import { max, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
+import { t } from '@stillmark/words';
 import { el, figure, label, round, roundAbove, tickText } from './svg.ts';
 
 export interface SettlingTask {
@@ -83,7 +84,7 @@ export function settling({ id, width, title, description, panels, restDays }: Se
         label(left + inner + 5, at + 4, text, { class: 'tick' }),
       ),
       ...range(0, days + 1, days > 20 ? 7 : days > 8 ? 3 : 1).map((d) =>
-        label(left + x(-d), top + tall + 16, d === 0 ? 'end' : `${d} d`, {
+        label(left + x(-d), top + tall + 16, d === 0 ? t`end` : t`${d} d`, {
           'text-anchor': 'middle',
           class: 'tick',
         }),
@@ -95,7 +96,7 @@ export function settling({ id, width, title, description, panels, restDays }: Se
   return figure(
     { id, width, height, title, description },
     ...drawn,
-    label(margin.left, height - 8, 'days before the end of the period', {
+    label(margin.left, height - 8, t`days before the end of the period`, {
       class: 'remark',
     }),
   );

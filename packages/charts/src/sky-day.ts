@@ -1,6 +1,7 @@
 import { max } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
-import { el, figure, label, round } from './svg.ts';
+import { t } from '@stillmark/words';
+import { el, figure, label, round, tickText } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
 
 export interface SkyDayTask {
@@ -59,7 +60,7 @@ export function skyDay({
   const axis = (y: (v: number) => number, ticks: readonly number[]): string[] =>
     ticks.flatMap((v) => [
       el('path', { class: 'graticule', d: `M${left} ${round(y(v))}H${right}` }),
-      label(left - 6, y(v) + 4, String(v), { 'text-anchor': 'end', class: 'tick' }),
+      label(left - 6, y(v) + 4, tickText(v), { 'text-anchor': 'end', class: 'tick' }),
     ]);
   // On the side on which nothing should be drawn.
   const limit = (y: number, text: string, above: number): string =>
@@ -67,13 +68,13 @@ export function skyDay({
     label(right, y + above, text, { 'text-anchor': 'end', class: 'remark' });
   return figure(
     { id, width, height: second + panel + 44, title, description },
-    label(left, top - 10, 'satellites', { class: 'unit' }),
+    label(left, top - 10, t`satellites`, { class: 'unit' }),
     ...axis(count, count.ticks(4)),
-    limit(count(limits.satellites), `at least ${limits.satellites}`, 14),
+    limit(count(limits.satellites), t`at least ${limits.satellites}`, 14),
     el('path', { class: 'model', d: steps(satellites, count) }),
-    label(left, second - 8, 'PDOP', { class: 'unit' }),
+    label(left, second - 8, t`PDOP`, { class: 'unit' }),
     ...axis(dilution, dilution.ticks(4)),
-    limit(dilution(limits.pdop), `at most ${limits.pdop}`, -5),
+    limit(dilution(limits.pdop), t`at most ${limits.pdop}`, -5),
     el('path', { class: 'model', d: steps(pdop, dilution) }),
     timeAxis(x, second + panel, fromMs, toMs, Math.max(3, Math.round((right - left) / 95)), zone),
   );

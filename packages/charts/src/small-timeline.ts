@@ -1,3 +1,4 @@
+import { t } from '@stillmark/words';
 import { scaleLinear } from 'd3-scale';
 import type { StationSeries } from '@stillmark/records';
 import { cutTo } from './cut.ts';
@@ -83,7 +84,7 @@ function panel(
       : '',
     el('path', { class: 'zero', d: `M${round(left)} ${round(y(0))}h${round(inner)}` }),
     el('path', { class: 'windows columns', d: columnPath(columns) }),
-    label(left + 3, top - 5, beyond > 0 ? `${name}, ${beyond} beyond` : name, { class: 'panel-name' }),
+    label(left + 3, top - 5, beyond > 0 ? t`${name}, ${beyond} beyond` : name, { class: 'panel-name' }),
     ...timeTicks(fromMs, toMs, Math.max(2, Math.round(inner / 80)), zone).map(({ ms, text }) =>
       el(
         'g',

@@ -1,5 +1,6 @@
 import { scaleLog } from 'd3-scale';
-import { el, figure, label, round, textWidth } from './svg.ts';
+import { t } from '@stillmark/words';
+import { el, figure, label, round, textWidth, tickText } from './svg.ts';
 
 /** Power in a band of periods, and what the fitted noise has there on average. */
 export interface SpectrumMark {
@@ -98,13 +99,13 @@ export function spectrum({ id, width, title, description, panels, confidence }: 
   return figure(
     { id, width, height, title, description },
     ...drawn,
-    label(margin.left, height - 28, 'period', { class: 'tick' }),
+    label(margin.left, height - 28, t`period`, { class: 'tick' }),
     key(margin.left, height - 8, confidence),
   );
 }
 
 function key(left: number, y: number, confidence: string): string {
-  const first = `band, with the ${confidence} interval`;
+  const first = t`band, with the ${confidence} interval`;
   const second = left + 17 + textWidth(first, 12.5) + 17;
   return el(
     'g',
@@ -113,7 +114,7 @@ function key(left: number, y: number, confidence: string): string {
     el('path', { class: 'windows', d: `M${left + 6} ${y - 4}h0` }),
     label(left + 17, y, first),
     el('path', { class: 'expected', d: `M${round(second, 1)} ${y - 4}h14` }),
-    label(second + 20, y, 'fitted noise'),
+    label(second + 20, y, t`fitted noise`),
   );
 }
 
@@ -125,7 +126,7 @@ function wholePowers([low, high]: [number, number]): number[] {
 
 function powerText(value: number): string {
   return value >= 0.01 && value <= 9999
-    ? String(Number(value.toPrecision(1)))
+    ? tickText(Number(value.toPrecision(1)))
     : `10${superscript(Math.round(Math.log10(value)))}`;
 }
 
@@ -134,5 +135,5 @@ function superscript(power: number): string {
 }
 
 function periodText(days: number): string {
-  return days === 365 ? '1 year' : days === 1826 ? '5 years' : `${days} d`;
+  return days === 365 ? t`1 year` : days === 1826 ? t`5 years` : t`${days} d`;
 }

@@ -1,4 +1,5 @@
 import { scaleLinear } from 'd3-scale';
+import { t, translated } from '@stillmark/words';
 import { el, figure, label, round, textWidth } from './svg.ts';
 import { timeAxis, type Zone } from './time-axis.ts';
 
@@ -98,14 +99,14 @@ function textures(id: string): string {
   );
 }
 
-const words: Readonly<Record<StateSpan['condition'], string>> = {
+const words: Readonly<Record<StateSpan['condition'], string>> = translated({
   measured: 'no level reached',
   establishing: 'not watched yet',
   stale: 'stale',
   'no-data': 'no data',
   'in-doubt': 'in doubt',
   ended: 'watched no more',
-};
+});
 
 function key(id: string, left: number, used: ReadonlySet<StateSpan['condition']>, right: number): string {
   let x = left;
@@ -122,7 +123,7 @@ function key(id: string, left: number, used: ReadonlySet<StateSpan['condition']>
     (at) =>
       el('rect', { class: 'level level-1', x: at, y: 5, width: 14, height: bar }) +
       label(at + 7, 16, '1', { class: 'numeral level-1', 'text-anchor': 'middle' }),
-    'level',
+    t`level`,
   );
   for (const name of conditions)
     if (used.has(name))

@@ -1,3 +1,4 @@
+import { localDigits } from '@stillmark/words';
 /** An attribute left undefined is not written. */
 export type Attributes = Readonly<Record<string, string | number | undefined>>;
 
@@ -80,5 +81,5 @@ export function roundAbove(value: number): number {
 
 /** A number on an axis, with a true minus sign. */
 export function tickText(value: number): string {
-  return value < 0 ? `\u2212${Math.abs(value)}` : String(value);
+  return localDigits(value < 0 ? `\u2212${Math.abs(value)}` : String(value));
 }

@@ -1,3 +1,4 @@
+import { inContext, t, translated } from '@stillmark/words';
 import { scaleUtc } from 'd3-scale';
 import { el, label, round } from './svg.ts';
 
@@ -11,7 +12,10 @@ export interface Zone {
   offsetName(ms: number): string;
 }
 
-const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+const months = translated(
+  ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'],
+  'month, short',
+);
 
 /** Round times of the zone's wall clock between two instants, with their labels. */
 export function timeTicks(
@@ -38,8 +42,8 @@ function tickText(wall: Date, monthly: boolean): string {
     wall.getUTCMinutes(),
   ];
   if (hour !== 0 || minute !== 0)
-    return `${String(hour).padStart(2, '0')}:${String(minute).padStart(2, '0')}`;
-  if (!monthly) return `${day} ${months[month]}`;
+    return inContext('time')`${String(hour).padStart(2, '0')}:${String(minute).padStart(2, '0')}`;
+  if (!monthly) return inContext('date, short')`${day} ${months[month]}`;
   return month === 0 ? String(wall.getUTCFullYear()) : months[month]!;
 }
 
@@ -66,7 +70,9 @@ export function timeAxis(
     label(
       x(toMs),
       y + 32,
-      `time in ${offsets.size === 1 ? [...offsets].join('') : `${zone.zone}, summer and winter time`}`,
+      offsets.size === 1
+        ? t`time in ${[...offsets].join('')}`
+        : t`time in ${zone.zone}, summer and winter time`,
       {
         'text-anchor': 'end',
         class: 'unit',

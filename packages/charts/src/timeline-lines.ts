@@ -1,3 +1,4 @@
+import { t } from '@stillmark/words';
 import { el, label, round, textWidth } from './svg.ts';
 import type { PanelTask } from './timeline.ts';
 
@@ -82,9 +83,10 @@ export function beyondTheScale(
     )
     .toSorted((a, b) => Math.abs(a.at_mm) - Math.abs(b.at_mm))[0];
   const wide = task.width > 560;
-  const ofLevel = level && (wide ? `${level.text}: beyond the scale` : `${level.text}: beyond`);
-  const count = task.binMs ? '' : `${epochs} `;
-  const ofEpochs = wide ? `${count}epochs beyond the scale` : `${count || 'epochs '}beyond`;
+  const ofLevel = level && (wide ? t`${level.text}: beyond the scale` : t`${level.text}: beyond`);
+  const some = wide ? t`epochs beyond the scale` : t`epochs beyond`;
+  const counted = wide ? t`${epochs} epochs beyond the scale` : t`${epochs} beyond`;
+  const ofEpochs = task.binMs ? some : counted;
   const left = timelineMargin.left + 12 + textWidth(`${name}, mm`, 13.5);
   const room = right - (ofLevel ? textWidth(ofLevel, remarkSize) + 8 : 0) - left;
   return [

@@ -2,6 +2,7 @@ import { max, quickselect, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { cellPath, columnPath, columnStrokes, pixelColumns } from './density.ts';
 import { cutTo } from './cut.ts';
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
@@ -394,42 +395,42 @@ function keyItems(
     task.axes.some(({ axis }) => windows[`${axis}${of}_mm`]?.some((v) => !Number.isNaN(v)));
   const items: KeyItem[] = [
     many
-      ? { sign: strokes('epochs columns'), words: 'epochs, least to greatest' }
+      ? { sign: strokes('epochs columns'), words: t`epochs, least to greatest` }
       : {
           sign: (x, y) =>
             el('path', {
               class: 'epochs',
               d: `M${x + 2} ${y - 4}h0M${x + 6} ${y - 6}h0M${x + 9} ${y - 2}h0`,
             }),
-          words: 'epochs',
+          words: t`epochs`,
         },
     {
       sign: thick
         ? strokes('windows columns')
         : (x, y) => el('path', { class: 'windows', d: `M${x + 6} ${y - 4}h0` }),
-      words: `mean${thick ? 's' : ''} of ${windowMs / 3_600_000} h`,
+      words: thick ? t`means of ${windowMs / 3_600_000} h` : t`mean of ${windowMs / 3_600_000} h`,
     },
   ];
   if (epochs.flag.some((f) => f === 1 || f === 2))
     items.push({
       sign: (x, y) => el('path', { class: 'outliers', d: `M${x + 4} ${y - 5}h0M${x + 9} ${y - 3}h0` }),
-      words: 'set aside',
+      words: t`set aside`,
     });
   if (somewhere('Half'))
-    items.push({ sign: box('band'), words: `${confidence} interval${thick ? 's' : ''}` });
+    items.push({ sign: box('band'), words: thick ? t`${confidence} intervals` : t`${confidence} interval` });
   if (somewhere('Less'))
     items.push({
       sign: (x, y) => el('path', { class: 'less', d: `M${x} ${y - 5}h14` }),
-      words: 'less the response',
+      words: t`less the response`,
     });
   if (somewhere('Onto'))
     items.push({
       sign: (x, y) => el('path', { class: 'onto', d: `M${x} ${y - 5}h14` }),
-      words: 'from the bases that stand still',
+      words: t`from the bases that stand still`,
     });
   const [from, to] = spanOf(task, { epochs, windows });
   if (reference && reference.fromMs < to && reference.toMs > from)
-    items.push({ sign: box('reference', `url(#${task.id}-hatch)`), words: 'reference period' });
+    items.push({ sign: box('reference', `url(#${task.id}-hatch)`), words: t`reference period` });
   let rows = 1;
   let x = margin.left;
   for (const { words } of items) {

@@ -1,5 +1,6 @@
 import { scaleLinear, scaleLog } from 'd3-scale';
-import { el, figure, label, round, textWidth } from './svg.ts';
+import { t } from '@stillmark/words';
+import { el, figure, label, round, textWidth, tickText } from './svg.ts';
 
 export interface TradeOffPoint {
   /** False alarms in 30 days; 0 where none was seen. */
@@ -87,17 +88,17 @@ export function tradeOff({
           el('path', {
             class: v === 0 ? 'zero' : 'grid',
             d: `M${left} ${round(y(v))}H${round(left + inner)}`,
-          }) + label(left - 7, y(v) + 4, String(v), { 'text-anchor': 'end', class: 'tick' }),
+          }) + label(left - 7, y(v) + 4, tickText(v), { 'text-anchor': 'end', class: 'tick' }),
       ),
       ...ticks.map((v) =>
-        label(x(v), top + tall + 17, v < 1 ? String(Number(v.toPrecision(1))) : String(v), {
+        label(x(v), top + tall + 17, tickText(v < 1 ? Number(v.toPrecision(1)) : v), {
           'text-anchor': 'middle',
           class: 'tick',
         }),
       ),
       label(left + column / 2, top + tall + 17, none, { 'text-anchor': 'middle', class: 'tick' }),
       el('path', { class: 'divide', d: `M${left + column} ${top}V${top + tall}` }),
-      label(left + inner, top + tall + 34, 'false alarms in 30 days, whole network', {
+      label(left + inner, top + tall + 34, t`false alarms in 30 days, whole network`, {
         'text-anchor': 'end',
         class: 'unit',
       }),
@@ -159,7 +160,7 @@ function names(
 function key(shapes: readonly string[], width: number): string {
   const items = [
     ...shapes.map((words, shape) => ({ shape, filled: false, words })),
-    { shape: 0, filled: true, words: 'filled: by the interval' },
+    { shape: 0, filled: true, words: t`filled: by the interval` },
   ];
   let [x, row] = [12, 13];
   return el(

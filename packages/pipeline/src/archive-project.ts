@@ -21,7 +21,7 @@ import {
 
 /** What of a project folder goes into an archive, as sorted paths. */
 export interface ProjectFiles {
-  /** What a snapshot reads beside the store: the project file, what was committed and released, the outline and the background, orbits of the plan. */
+  /** What a snapshot reads beside the store: the project file, what was committed and released, the outline, the background, words, orbits of the plan. */
   readonly written: readonly string[];
   /** What was delivered, and the orbits that it is read with. */
   readonly delivered: readonly string[];
@@ -54,7 +54,7 @@ export async function projectFiles(opened: ProjectFolder, effects: Effects): Pro
   const delivered = new Set([...ingested, ...orbits]);
   // The plan is computed anew with its orbits by each snapshot.
   const written = await pathsOf([planned]);
-  if (project.outline !== undefined) written.push(project.outline);
+  for (const path of [project.outline, project.words]) if (path !== undefined) written.push(path);
   written.push(...(await backgroundFiles(opened, files)));
   for (const path of [...written, ...delivered]) await checkInside(opened, path, files);
   const frozen = (await files.list(folder)).filter((path) =>

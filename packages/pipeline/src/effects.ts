@@ -1,4 +1,11 @@
-import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
+import type {
+  PortfolioRecord,
+  PublishedVersions,
+  ReleasedView,
+  SiteMessage,
+  SiteView,
+} from '@stillmark/records';
+import type { Words } from '@stillmark/words';
 
 /** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
 export interface Renderer {
@@ -8,7 +15,7 @@ export interface Renderer {
   /** Styles that depend on the snapshot, by path. */
   styles(view: SiteView): ReadonlyMap<string, string>;
   /** The page over several projects. */
-  renderPortfolio(record: PortfolioRecord): Promise<string>;
+  renderPortfolio(record: PortfolioRecord, words?: Words): Promise<string>;
   /** The one page of the released site. */
   renderReleased(view: ReleasedView): Promise<string>;
   /** The overview with style, script and fonts in it; links lead to an address, or nowhere. */
@@ -18,7 +25,9 @@ export interface Renderer {
     address: string | undefined,
   ): Promise<string>;
   /** The page of everything that is published in one place; it stands beside the folders of the versions. */
-  renderVersions(published: PublishedVersions): Promise<string>;
+  renderVersions(published: PublishedVersions, words?: Words): Promise<string>;
+  /** Everything that a site says, in English. */
+  readonly messages: readonly SiteMessage[];
   /** Style, script and fonts, by path. */
   assets(): Promise<ReadonlyMap<string, Uint8Array>>;
 }

@@ -21,4 +21,5 @@ export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts'
 export { computeState } from './state.ts';
 export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';
 export { verify } from './verify.ts';
+export { templateOf, writeWords, type WordsResult, type WordsTask } from './words.ts';
 export { workspaces, type WorkspacesResult } from './workspaces.ts';

@@ -17,6 +17,7 @@ import {
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
+import { readWordsOf } from './words-file.ts';
 
 export interface DeliveredFile {
   readonly file: string;
@@ -40,6 +41,7 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
   await openCommitments(opened, effects.files).catch(collect);
   await readOutlineOf(opened, effects.files).catch(collect);
   await readBackgroundOf(opened, effects.files).catch(collect);
+  await readWordsOf(opened, effects.files).then((own) => problems.push(...(own?.problems ?? [])), collect);
   const read = await eachDelivery(opened, effects, undefined, ({ file, delivery }) => ({
     file,
     rows: delivery.rows,

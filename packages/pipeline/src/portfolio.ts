@@ -3,8 +3,10 @@ import { fail } from '@stillmark/problems';
 import type { PortfolioEntry, PortfolioRecord, Snapshot } from '@stillmark/records';
 import { parseSnapshot } from '@stillmark/snapshot';
 import { headlineSentence, highestLevel, reachedSentences, ZoneClock } from '@stillmark/wording';
+import { inWords, type Words } from '@stillmark/words';
 import { plainAssets, type Effects, type Renderer } from './effects.ts';
 import { putFolder } from './publish-folder.ts';
+import { wordsOfSite } from './words-file.ts';
 
 export interface PortfolioTask {
   readonly sites: readonly string[];
@@ -24,6 +26,7 @@ export async function portfolio(
 ): Promise<PortfolioRecord> {
   const place = await files.resolve(out);
   const projects: PortfolioEntry[] = [];
+  const spoken: (Words | undefined)[] = [];
   for (const site of sites) {
     const way = relative(await files.resolve(site), place);
     if (way === '' || (!way.startsWith('..') && !way.startsWith(sep)))
@@ -45,12 +48,17 @@ export async function portfolio(
         ? await files.resolve(site)
         : join(await files.resolve(dirname(site)), basename(site));
     const href = relative(place, folder).split(sep).map(encodeURIComponent).join('/').replaceAll('%2E', '.');
-    projects.push(entryOf(snapshot, `${href}/index.html`));
+    const words = await wordsOfSite(folder, files);
+    spoken.push(words);
+    projects.push(inWords(words, () => entryOf(snapshot, `${href}/index.html`)));
   }
   const record: PortfolioRecord = { format: 'stillmark-portfolio', version: 1, title, projects };
   const contents = new Map<string, Uint8Array>();
   const put = (path: string, text: string): unknown => contents.set(path, new TextEncoder().encode(text));
-  put('index.html', await renderer.renderPortfolio(record));
+  // Each project speaks for itself; the page around them their language where it is one.
+  const [first] = spoken;
+  const common = spoken.every((words) => words?.language === first?.language) ? first : undefined;
+  put('index.html', await renderer.renderPortfolio(record, common));
   put('portfolio.json', `${JSON.stringify(record, undefined, 1)}\n`);
   for (const [path, asset] of await plainAssets(renderer)) contents.set(path, asset);
   await putFolder(out, contents, files);

@@ -11,6 +11,7 @@ import {
 } from '@stillmark/snapshot';
 import { withLock } from '@stillmark/store';
 import { headlineSentence, highestLevel, ZoneClock } from '@stillmark/wording';
+import { inWords, type Words } from '@stillmark/words';
 import type { Effects, Files, Renderer } from './effects.ts';
 import { sha256, throwErrors } from './project-folder.ts';
 import {
@@ -22,6 +23,7 @@ import {
   type Place,
 } from './published-versions.ts';
 import { verify } from './verify.ts';
+import { wordsOfSite } from './words-file.ts';
 
 export interface PublishTask {
   /** Folder written by `snapshot`. */
@@ -72,6 +74,7 @@ interface Source {
   readonly manifest: Uint8Array;
   readonly entries: readonly ManifestEntry[];
   readonly version: PublishedVersion;
+  readonly words: Words | undefined;
 }
 
 /** What is published of a snapshot: its manifest, and what the history tells of it. */
@@ -87,7 +90,9 @@ async function readSource(site: string, files: Files): Promise<Source> {
     });
   const path = join(site, 'snapshot.json');
   const snapshot = parseSnapshot(new TextDecoder().decode(await readEntry(site, entry, files)), path);
-  return { site, manifest, entries, version: tellVersion(snapshot, sha256(manifest), path) };
+  const words = await wordsOfSite(site, files);
+  const version = inWords(words, () => tellVersion(snapshot, sha256(manifest), path));
+  return { site, manifest, entries, version, words };
 }
 
 /**
@@ -156,7 +161,7 @@ async function publishInto(
   const { removed, problems: odd } = await removable(place, all, version.name, task.keep, effects);
   const versions = all.filter((v) => !removed.includes(v));
   const published: PublishedVersions = { latest: version.name, versions };
-  const page = await renderer.renderVersions(published);
+  const page = await renderer.renderVersions(published, source.words);
 
   try {
     // Made before anything is copied: where the disk holds no links nothing is left half done.

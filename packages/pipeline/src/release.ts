@@ -11,10 +11,13 @@ import {
 } from '@stillmark/records';
 import { parseRelease, parseSnapshot, serialiseRelease } from '@stillmark/snapshot';
 import { storeLock, withLock } from '@stillmark/store';
+import { inWords, type Words } from '@stillmark/words';
 import {
-  correctedSentence,
-  headlineSentence,
+  explainedSentence,
+  headlineSentences,
+  leftOutSentence,
   reachedSentences,
+  releasedHeadline,
   siteSentence,
   stateIn,
   watchSentence,
@@ -24,6 +27,7 @@ import { plainAssets, type Effects, type Files, type Renderer } from './effects.
 import { openProject, projectFile, releasesFile, sha256, throwErrors } from './project-folder.ts';
 import { putFolder } from './publish-folder.ts';
 import { verify } from './verify.ts';
+import { readWordsOf } from './words-file.ts';
 
 export interface ReleaseTask {
   /** Folder of the snapshot that is approved. */
@@ -48,17 +52,22 @@ export async function release(
   effects: Effects,
 ): Promise<{ release: Release; record: ReleasedRecord }> {
   const { files } = effects;
-  const { project, store } = await openProject(folder, files);
+  const opened = await openProject(folder, files);
+  const { project, store } = opened;
   const { problems } = await verify(task.site, effects);
   if (problems.length > 0) throw new ProblemError(problems);
   const bytes = (await files.read(join(task.site, 'snapshot.json')))!;
   const snapshot = parseSnapshot(new TextDecoder().decode(bytes));
   checkBelongs(project, snapshot, task.site);
-  const record = releasedRecord(project, snapshot, sha256(bytes), {
-    by: task.by,
-    at: formatInstant(task.atMs),
-    ...(task.comment === undefined ? {} : { comment: task.comment }),
-  });
+  const words = (await readWordsOf(opened, files))?.words;
+  // What is approved is frozen in the language in which it was read.
+  const record = inWords(words, () =>
+    releasedRecord(project, snapshot, sha256(bytes), {
+      by: task.by,
+      at: formatInstant(task.atMs),
+      ...(task.comment === undefined ? {} : { comment: task.comment }),
+    }),
+  );
   const image = record.background?.image;
   const pixels = image && (await files.read(join(task.site, image.path)))!;
   const text = serialiseRelease(record);
@@ -80,7 +89,8 @@ export async function release(
     await files.write(join(folder, entry.file), text);
     await files.write(place, next);
   });
-  if (task.out !== undefined) await writeReleased(folder, presentOf(snapshot), task.out, renderer, files);
+  if (task.out !== undefined)
+    await writeReleased(folder, presentOf(snapshot), task.out, renderer, files, words);
   return { release: entry, record };
 }
 
@@ -107,8 +117,6 @@ function checkBelongs(project: Project, snapshot: Snapshot, site: string): void 
       },
     );
 }
-
-const leftOut = 'What names a station that is not released is left out.';
 
 /**
  * Statements of a snapshot as those outside may read them: of stations that are hidden no name, figure, level or place goes out.
@@ -153,7 +161,7 @@ export function releasedRecord(
       hint: 'fewer stations in release.hide',
     });
   /** Words are frozen whole or left out: a sentence that names what is hidden is not mended. */
-  const safe = (sentence: string): string => (namesHidden(sentence) ? leftOut : sentence);
+  const safe = (sentence: string): string => (namesHidden(sentence) ? leftOutSentence() : sentence);
   const allSafe = (sentences: readonly string[]): string[] => sentences.filter((s) => !namesHidden(s));
   const places = placesOf(reduced);
   return {
@@ -164,7 +172,7 @@ export function releasedRecord(
     snapshot: hash,
     approved,
     confidence: snapshot.settings.confidence,
-    headline: `${hidden.size > 0 ? 'Of the stations that are released: ' : ''}${allSafe(sentencesOf(headlineSentence(reduced))).join(' ')}`,
+    headline: releasedHeadline(allSafe(headlineSentences(reduced)), hidden.size > 0),
     ...(levels || reduced.triggers.length === 0
       ? {}
       : { levels: allSafe([watchSentence(reduced) ?? [], ...reachedSentences(reduced, clock)].flat()) }),
@@ -173,7 +181,7 @@ export function releasedRecord(
       const state = stateIn(snapshot, station);
       const less =
         response?.commitment && response.corrected && state !== 'doubted'
-          ? ` What logs explain is known by a committed response. ${correctedSentence(response.corrected, snapshot.settings)}`
+          ? ` ${explainedSentence(response.corrected, snapshot.settings)}`
           : '';
       return {
         id,
@@ -294,11 +302,6 @@ function withSafeName<T extends { readonly name?: string }>(line: T, safe: (text
   return line.name === undefined ? line : { ...line, name: safe(line.name) };
 }
 
-/** Sentences end with a full stop before a capital letter. */
-function sentencesOf(text: string): string[] {
-  return text.split(/(?<=\.) (?=[A-Z])/);
-}
-
 /**
  * Writes the released site: the statements that were approved last, and whether there is newer data. Nothing of a later snapshot but its time goes into it.
  *
@@ -310,11 +313,15 @@ export async function writeReleased(
   out: string,
   renderer: Renderer,
   files: Files,
+  words?: Words,
 ): Promise<{ released?: ReleasedRecord }> {
   const record = await lastRelease(folder, files);
   const contents = new Map<string, Uint8Array>();
   const put = (path: string, text: string): unknown => contents.set(path, new TextEncoder().encode(text));
-  put('index.html', await renderer.renderReleased({ ...(record ? { record } : {}), present }));
+  put(
+    'index.html',
+    await renderer.renderReleased({ ...(record ? { record } : {}), present, ...(words ? { words } : {}) }),
+  );
   if (record) put('statements.json', serialiseRelease(record));
   if (!record?.index) put('robots.txt', 'User-agent: *\nDisallow: /\n');
   for (const [path, bytes] of await plainAssets(renderer)) contents.set(path, bytes);

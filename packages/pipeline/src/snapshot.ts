@@ -1,6 +1,7 @@
 import { serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Problem } from '@stillmark/problems';
-import type { Snapshot } from '@stillmark/records';
+import type { SiteView, Snapshot } from '@stillmark/records';
+import { inWords } from '@stillmark/words';
 import { highestLevel } from '@stillmark/wording';
 import { dutiesCalendar } from './calendar.ts';
 import { compareSnapshots } from '@stillmark/wording';
@@ -14,6 +15,7 @@ import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
 import { seriesFiles } from './series-files.ts';
 import { computeState } from './state.ts';
+import { countTranslated, wordsIn } from './words-file.ts';
 import { mapGeoJson, tablesOf } from './tables.ts';
 
 export interface SnapshotTask {
@@ -36,6 +38,8 @@ export interface SnapshotResult {
   readonly bytes: number;
   /** What was told; absent where no state changed, or nobody asked. */
   readonly told?: Told;
+  /** The language of the site, and how much of it is said in it; absent in English. */
+  readonly words?: { readonly language: string; readonly translated: number; readonly messages: number };
   readonly problems: readonly Problem[];
 }
 
@@ -50,7 +54,13 @@ export async function snapshot(
   // Of an earlier snapshot nobody learns at the end of a long computation that it is none.
   const before = task.since === undefined ? undefined : await readSnapshot(task.since, effects.files);
   const state = await computeState(folder, task.asOfMs, producer, effects);
-  const view = before ? { ...state, comparison: compareSnapshots(before, state.snapshot) } : state;
+  const spoken = await wordsIn(folder, effects.files);
+  const words = spoken?.words;
+  const view: SiteView = {
+    ...state,
+    ...(before ? { comparison: inWords(words, () => compareSnapshots(before, state.snapshot)) } : {}),
+    ...(words ? { words } : {}),
+  };
   const contents = new Map<string, Uint8Array>();
   const put = (path: string, content: Uint8Array | string): unknown =>
     contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);
@@ -67,6 +77,7 @@ export async function snapshot(
   for (const [path, text] of tablesOf(view.snapshot)) put(path, text);
   put('map.geojson', mapGeoJson(view.snapshot));
   if (view.snapshot.health.duties.length > 0) put('duties.ics', dutiesCalendar(view.snapshot));
+  if (words) put('words.json', `${JSON.stringify(words, undefined, 1)}\n`);
   effects.progress('drawing pages');
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
   for (const [path, text] of renderer.styles(view)) put(path, text);
@@ -85,12 +96,22 @@ export async function snapshot(
   }
   if (single && mailed !== undefined) await effects.files.write(single.file, mailed);
   if (task.released !== undefined)
-    await writeReleased(folder, presentOf(view.snapshot), task.released, renderer, effects.files);
+    await writeReleased(folder, presentOf(view.snapshot), task.released, renderer, effects.files, words);
   const place = memoryOf({ folder }, effects.memory);
   if (place) sweepMemory(place, effects.nowMs());
   const outcome = task.tell && untold ? await tellNotice(untold, task.tell, effects.files) : { problems: [] };
   return {
     ...outcome,
+    problems: [...(spoken?.problems ?? []), ...outcome.problems],
+    ...(words
+      ? {
+          words: {
+            language: words.language,
+            translated: countTranslated(renderer.messages, words),
+            messages: renderer.messages.length,
+          },
+        }
+      : {}),
     snapshot: view.snapshot,
     files: contents.size + 1,
     bytes: [...contents.values()].reduce((s, b) => s + b.length, 0),

@@ -36,6 +36,9 @@ export const catalogue = {
   INPUT_POSITION: { title: 'A position is far from where its station stands', exit: 1 },
   INPUT_COVARIANCE: { title: 'A covariance is not positive semi-definite', exit: 1 },
 
+  WORDS_FILE: { title: 'The file of translations cannot be used', exit: 1 },
+  WORDS_MESSAGE: { title: 'A translation does not fit its message', exit: 1 },
+
   OUTLINE_INVALID: { title: 'The outline of the site cannot be drawn', exit: 1 },
   BACKGROUND_INVALID: { title: 'The background of the map cannot be drawn', exit: 1 },
 

@@ -274,6 +274,9 @@ export const projectSchema = z
       .describe("The structure's own axes; without them displacements are told in east and north."),
     outline: text.optional().describe('GeoJSON file of the site plan, drawn under the stations.'),
     background: backgroundSchema.optional(),
+    words: text
+      .optional()
+      .describe('PO file with the words of the site in another language; `stillmark words` writes it.'),
     requirement: z
       .strictObject({
         horizontal: length.describe('In plan, in any direction.'),

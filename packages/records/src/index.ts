@@ -17,6 +17,7 @@ export type * from './health.ts';
 export * from './tracking.ts';
 export type * from './transitions.ts';
 export type * from './triggers.ts';
+export type * from './words.ts';
 export {
   dayMs,
   formatInstant,

@@ -1,3 +1,4 @@
+import type { Words } from '@stillmark/words';
 import type { BackgroundRecord, OutlineRecord } from './map.ts';
 import type { Instant } from './snapshot.ts';
 
@@ -64,4 +65,6 @@ export interface PresentState {
 export interface ReleasedView {
   readonly record?: ReleasedRecord;
   readonly present: PresentState;
+  /** The words in which the page is said; English where they are absent. */
+  readonly words?: Words;
 }

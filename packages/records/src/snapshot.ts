@@ -1,3 +1,4 @@
+import type { Words } from '@stillmark/words';
 import type { MapRecord } from './map.ts';
 import type { Problem } from '@stillmark/problems';
 import type { ReadingSeries } from './epoch.ts';
@@ -424,4 +425,6 @@ export interface SiteView {
   readonly ellipseOverInterval: number;
   /** Against an earlier snapshot, where one was given. */
   readonly comparison?: SnapshotComparison;
+  /** The words in which the site is said; English where they are absent. */
+  readonly words?: Words;
 }

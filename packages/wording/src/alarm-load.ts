@@ -1,31 +1,32 @@
 import type { AlarmLoadRecord, CandidateRecord, DelayRecord, Snapshot } from '@stillmark/records';
-import { count, formatNumber, formatPercent, formatShort, formatSize, list, thin } from './numbers.ts';
+import { axisNames, msg, plural, t } from '@stillmark/words';
+import { count, formatNumber, formatPercent, formatShort, formatSize, list } from './numbers.ts';
 import { formatSpan } from './times.ts';
 
 /** `means of 24 h, 6 mm, 2 of 3, estimate`. */
 export function settingText({ windowMs, level_mm, persistence, basis }: CandidateRecord): string {
-  const often = persistence.of === 1 ? 'a single one' : `${persistence.needed} of ${persistence.of}`;
-  const what = basis === 'estimate' ? 'by the figure itself' : 'by the nearer end of its interval';
-  return `means of ${formatSpan(windowMs)}, level ${formatShort(level_mm)}${thin}mm, ${often}, ${what}`;
+  const often = persistence.of === 1 ? t`a single one` : t`${persistence.needed} of ${persistence.of}`;
+  const what = basis === 'estimate' ? t`by the figure itself` : t`by the nearer end of its interval`;
+  return t`means of ${formatSpan(windowMs)}, level ${formatShort(level_mm)}\u202fmm, ${often}, ${what}`;
 }
 
 /** False alarms of the network in 30 days: `0.08`, or `none in 768 months`. */
 export function falseAlarmText({ network }: CandidateRecord, { months }: AlarmLoadRecord): string {
-  if (network === 0) return `none in ${formatNumber(months, 0)} months`;
+  if (network === 0) return t`none in ${formatNumber(months, 0)} months`;
   return formatNumber(network, network < 0.1 ? 3 : network < 10 ? 2 : 0);
 }
 
 /** Share of months in which no level was reached. */
 export function quietText({ quiet }: CandidateRecord): string {
-  return quiet < 1 && quiet > 0.99 ? `over ${formatPercent(0.99)}` : formatPercent(quiet);
+  return quiet < 1 && quiet > 0.99 ? t`over ${formatPercent(0.99)}` : formatPercent(quiet);
 }
 
 /** `1.5 d`; `not in time` where it was not found in the time that was simulated. */
 export function delayText(delay: DelayRecord | undefined, which: 'halfMs' | 'nineMs'): string {
   const ms = delay?.[which];
-  if (ms === undefined) return 'not in time';
+  if (ms === undefined) return t`not in time`;
   const days = ms / 86_400_000;
-  return `${formatNumber(days, days < 10 ? 2 : 1)}${thin}d`;
+  return `${formatNumber(days, days < 10 ? 2 : 1)}\u202fd`;
 }
 
 /** `transverse (downstream)`. */
@@ -35,9 +36,10 @@ export function loadQuantity(
 ): string {
   const own =
     quantity === 'transverse' && axes?.transverse !== undefined
-      ? `${quantity} (${axes.transverse})`
-      : quantity;
-  return side === 'either' ? own : `${own}, ${side} only`;
+      ? t`transverse (${axes.transverse})`
+      : axisNames[quantity];
+  if (side === 'either') return own;
+  return side === 'positive' ? t`${own}, positive only` : t`${own}, negative only`;
 }
 
 /** What is asked of alarms. */
@@ -45,13 +47,17 @@ export function requirementSentence({ requirement }: AlarmLoadRecord): string {
   const { falseAlarms, step, ramp } = requirement;
   const found = [
     step
-      ? `a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)} of its begin`
+      ? t`a sudden movement of ${formatSize(step.size_mm)} within ${formatSpan(step.withinMs)} of its begin`
       : '',
     ramp
-      ? `a steady one of ${formatShort(ramp.mm_day)}${thin}mm a day within ${formatSpan(ramp.withinMs)} of its begin`
+      ? t`a steady one of ${formatShort(ramp.mm_day)}\u202fmm a day within ${formatSpan(ramp.withinMs)} of its begin`
       : '',
   ].filter(Boolean);
-  return `Asked: at most ${formatShort(falseAlarms)} ${falseAlarms === 1 ? 'false alarm' : 'false alarms'} in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`;
+  return plural(
+    falseAlarms,
+    msg`Asked: at most ${formatShort(falseAlarms)} false alarm in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`,
+    msg`Asked: at most ${formatShort(falseAlarms)} false alarms in 30 days from all stations together, and ${list(found)} found in nine of ten cases.`,
+  );
 }
 
 /** What is recommended and why, or what misses least. */
@@ -60,38 +66,38 @@ export function loadSentences(load: AlarmLoadRecord): string[] {
   const tried = candidates.filter(({ trigger }) => trigger === undefined);
   const found = (c: CandidateRecord): string => {
     const when = (delay: DelayRecord | undefined): string =>
-      delay?.nineMs === undefined ? 'not in time' : `in ${delayText(delay, 'nineMs')}`;
+      delay?.nineMs === undefined ? t`not in time` : t`in ${delayText(delay, 'nineMs')}`;
     const beyond =
-      requirement.step && c.level_mm > requirement.step.size_mm ? ' (its level is above it)' : '';
+      requirement.step && c.level_mm > requirement.step.size_mm ? t` (its level is above it)` : '';
     const parts = [
       requirement.step
-        ? `the sudden movement ${when(c.step)}${c.step?.nineMs === undefined ? beyond : ''}`
+        ? t`the sudden movement ${when(c.step)}${c.step?.nineMs === undefined ? beyond : ''}`
         : '',
-      requirement.ramp ? `the steady one ${when(c.ramp)}` : '',
+      requirement.ramp ? t`the steady one ${when(c.ramp)}` : '',
     ].filter(Boolean);
-    return `false alarms in 30 days ${falseAlarmText(c, load)}, ${list(parts)} (nine of ten cases, slowest station)`;
+    return t`false alarms in 30 days ${falseAlarmText(c, load)}, ${list(parts)} (nine of ten cases, slowest station)`;
   };
   const out: string[] = [];
   if (recommended !== undefined) {
     const c = candidates[recommended]!;
     const meeting = candidates.filter(({ meets }) => meets).length;
     out.push(
-      `Recommended: ${settingText(c)}. ${meeting === 1 ? 'It alone meets what is asked' : `Of ${formatNumber(meeting, 0)} candidates that meet what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages`}: ${found(c)}.${c.persistence.needed === 1 ? ' A single gross error would set it off; a persistence of two guards against that.' : ''}`,
+      t`Recommended: ${settingText(c)}. ${meeting === 1 ? t`It alone meets what is asked` : t`Of ${formatNumber(meeting, 0)} candidates that meet what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages`}: ${found(c)}.${c.persistence.needed === 1 ? t` A single gross error would set it off; a persistence of two guards against that.` : ''}`,
     );
   } else if (nearest !== undefined) {
     const c = candidates[nearest]!;
     out.push(
-      `None of ${count(tried.length, 'candidate')} meets what is asked. The one that misses it least: ${settingText(c)}, with ${found(c)}. Less noise, longer time or a larger movement would have to be accepted.`,
+      t`None of ${count(tried.length, 'candidate')} meets what is asked. The one that misses it least: ${settingText(c)}, with ${found(c)}. Less noise, longer time or a larger movement would have to be accepted.`,
     );
   } else if (candidates.length > 0)
     out.push(
-      `None of ${count(tried.length, 'candidate')} finds what is asked in the time that was simulated: the noise of the stations is too large for it, or the levels are.`,
+      t`None of ${count(tried.length, 'candidate')} finds what is asked in the time that was simulated: the noise of the stations is too large for it, or the levels are.`,
     );
-  else out.push('Nothing can be said: no noise of any station is known, and project.yaml assumes none.');
+  else out.push(t`Nothing can be said: no noise of any station is known, and project.yaml assumes none.`);
   for (const c of candidates)
     if (c.trigger !== undefined)
       out.push(
-        `${c.trigger} (${settingText(c)}) ${c.meets ? 'meets' : 'does not meet'} what is asked: ${found(c)}.`,
+        t`${c.trigger} (${settingText(c)}) ${c.meets ? t`meets` : t`does not meet`} what is asked: ${found(c)}.`,
       );
   return out;
 }
@@ -106,14 +112,14 @@ export function loadBasisSentence({
   months,
 }: AlarmLoadRecord): string {
   const noise = [
-    measured.length > 0 ? `the measured noise of ${list(measured)}` : '',
-    assumed.length > 0 ? `the noise that project.yaml assumes for ${list(assumed)}` : '',
+    measured.length > 0 ? t`the measured noise of ${list(measured)}` : '',
+    assumed.length > 0 ? t`the noise that project.yaml assumes for ${list(assumed)}` : '',
   ].filter(Boolean);
-  return `Simulated over ${formatNumber(months, 0)} months of the network with ${list(noise)}${left.length > 0 ? ` (without ${list(left)}, of which none is known)` : ''}; ${formatPercent(shared)} of the variance is shared through the base; a reference period of ${formatNumber(referenceDays, 0)} days. The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`;
+  return t`Simulated over ${formatNumber(months, 0)} months of the network with ${list(noise)}${left.length > 0 ? t` (without ${list(left)}, of which none is known)` : ''}; ${formatPercent(shared)} of the variance is shared through the base; a reference period of ${formatNumber(referenceDays, 0)} days. The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`;
 }
 
 /** Messages a day: `0.24`, `under 0.001`. */
 export function messagesText({ messages }: CandidateRecord): string {
   if (messages === 0) return '0';
-  return messages < 0.001 ? 'under 0.001' : formatShort(Number(messages.toPrecision(2)));
+  return messages < 0.001 ? t`under 0.001` : formatShort(Number(messages.toPrecision(2)));
 }

@@ -1,4 +1,4 @@
-import { count, formatNumber, thin } from './numbers.ts';
+import { count, formatNumber } from './numbers.ts';
 
 interface Tested {
   readonly sigma: number;
@@ -24,10 +24,10 @@ export interface BenchShown {
 
 /** The verdict on a receiver, then what it rests on. */
 export function benchLines({ procedure, differences, limits, precision, passed }: BenchShown): string[] {
-  const mm = (metres: number): string => `${formatNumber(1000 * metres, 1)}${thin}mm`;
+  const mm = (metres: number): string => `${formatNumber(1000 * metres, 1)}\u202fmm`;
   const outside = differences.filter(({ within }) => !within);
   const deviation = (what: string, { sigma, limit, freedom, passed: ok }: Tested): string =>
-    `Standard deviation ${what}: ${mm(sigma)}, ${ok ? 'within' : 'above'} ${mm(limit)} (95${thin}%, ${freedom} degrees of freedom).`;
+    `Standard deviation ${what}: ${mm(sigma)}, ${ok ? 'within' : 'above'} ${mm(limit)} (95\u202f%, ${freedom} degrees of freedom).`;
   return [
     `By the ${procedure} procedure the receiver ${passed ? 'shows what is stated of it' : 'does not show what is stated of it'}.`,
     outside.length === 0

@@ -1,4 +1,5 @@
 import type { ConfigurationChange, Snapshot, StreamRecord } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { formatShort, list } from './numbers.ts';
 import { quantityText, ruleSentence } from './triggers.ts';
 
@@ -36,20 +37,20 @@ function settingsOf(snapshot: Snapshot, stations: readonly string[]): Settings {
   ofStatements(snapshot, set);
   for (const station of snapshot.stations.filter(({ id }) => stations.includes(id))) {
     const { id, role, on, antenna, monument, installed, position, stream } = station;
-    set(`role of ${id}`, role);
-    set(`what ${id} stands on`, on);
-    set(`antenna of ${id}`, antenna);
-    set(`monument of ${id}`, monument?.type);
-    set(`height of the monument of ${id}`, monument?.height_m, 'm');
-    set(`installation of ${id}`, installed);
-    set(`latitude of ${id}`, position.latitudeDeg, '°');
-    set(`longitude of ${id}`, position.longitudeDeg, '°');
-    set(`height of ${id}`, position.height_m, 'm');
-    set(`first stream of ${id}`, stream?.name);
+    set(t`role of ${id}`, role);
+    set(t`what ${id} stands on`, on);
+    set(t`antenna of ${id}`, antenna);
+    set(t`monument of ${id}`, monument?.type);
+    set(t`height of the monument of ${id}`, monument?.height_m, 'm');
+    set(t`installation of ${id}`, installed);
+    set(t`latitude of ${id}`, position.latitudeDeg, '°');
+    set(t`longitude of ${id}`, position.longitudeDeg, '°');
+    set(t`height of ${id}`, position.height_m, 'm');
+    set(t`first stream of ${id}`, stream?.name);
   }
   for (const { stream } of snapshot.stations.flatMap((s) => [s, ...s.others]))
-    if (stream) set(`stream ${stream.name}`, streamText(stream));
-  for (const { name, what, unit } of snapshot.sensors) set(`sensor ${name}`, `${what} in ${unit}`);
+    if (stream) set(t`stream ${stream.name}`, streamText(stream));
+  for (const { name, what, unit } of snapshot.sensors) set(t`sensor ${name}`, t`${what} in ${unit}`);
   ofTriggers(snapshot, set);
   ofPersons(snapshot, set);
   return all;
@@ -62,38 +63,38 @@ const percent = (share: number): number => Number((100 * share).toFixed(6));
 
 function ofProject({ project }: Snapshot, set: Set_): void {
   const { frame, requirement, axes, grid } = project;
-  set('title', project.title);
-  set('purpose', project.purpose);
-  set('time zone', project.timeZone);
-  set('frame', frame.name);
-  set('ellipsoid', frame.ellipsoid);
-  set('epoch of the held coordinates', frame.epoch);
-  set('time between processing runs', hours(project.processingIntervalMs), 'h');
-  set('smallest horizontal movement that must be found', requirement.horizontal_mm, 'mm');
-  set('smallest movement up or down that must be found', requirement.up_mm, 'mm');
-  set('largest half-width of horizontal intervals', requirement.accuracy?.horizontal_mm, 'mm');
-  set('largest half-width of intervals up or down', requirement.accuracy?.up_mm, 'mm');
-  set('azimuth of the longitudinal axis', axes?.longitudinalAzimuthDeg, '°');
-  set('transverse direction', axes?.transverse);
-  set('map', grid?.projection);
-  set('frame of the map', grid && `${grid.frame}${grid.epoch === undefined ? '' : ` at ${grid.epoch}`}`);
+  set(t`title`, project.title);
+  set(t`purpose`, project.purpose);
+  set(t`time zone`, project.timeZone);
+  set(t`frame`, frame.name);
+  set(t`ellipsoid`, frame.ellipsoid);
+  set(t`epoch of the held coordinates`, frame.epoch);
+  set(t`time between processing runs`, hours(project.processingIntervalMs), 'h');
+  set(t`smallest horizontal movement that must be found`, requirement.horizontal_mm, 'mm');
+  set(t`smallest movement up or down that must be found`, requirement.up_mm, 'mm');
+  set(t`largest half-width of horizontal intervals`, requirement.accuracy?.horizontal_mm, 'mm');
+  set(t`largest half-width of intervals up or down`, requirement.accuracy?.up_mm, 'mm');
+  set(t`azimuth of the longitudinal axis`, axes?.longitudinalAzimuthDeg, '°');
+  set(t`transverse direction`, axes?.transverse);
+  set(t`map`, grid?.projection);
+  set(t`frame of the map`, grid && `${grid.frame}${grid.epoch === undefined ? '' : t` at ${grid.epoch}`}`);
   set(
-    'grid of the site',
-    grid?.site && `${grid.site.name}, bearing ${grid.site.bearingDeg}°, scale ${grid.site.scale}`,
+    t`grid of the site`,
+    grid?.site && t`${grid.site.name}, bearing ${grid.site.bearingDeg}°, scale ${grid.site.scale}`,
   );
 }
 
 function ofStatements({ settings }: Snapshot, set: Set_): void {
-  set('probability of intervals', percent(settings.confidence), '%');
-  set("chance of a wrong 'moved'", percent(settings.familySignificance), '%');
-  set('chance with which the detectable size is found', percent(settings.power), '%');
-  set('length of windows', hours(settings.windowMs), 'h');
-  set('length of the present', hours(settings.statementMs), 'h');
-  set('length of rates', hours(settings.rateMs) / 24, 'days');
+  set(t`probability of intervals`, percent(settings.confidence), '%');
+  set(t`chance of a wrong 'moved'`, percent(settings.familySignificance), '%');
+  set(t`chance with which the detectable size is found`, percent(settings.power), '%');
+  set(t`length of windows`, hours(settings.windowMs), 'h');
+  set(t`length of the present`, hours(settings.statementMs), 'h');
+  set(t`length of rates`, hours(settings.rateMs) / 24, t`days`);
   const { sidereal } = settings;
   set(
-    'filter of repeating multipath',
-    sidereal && `from ${sidereal.days} days, repeating after ${sidereal.repeatSeconds} s`,
+    t`filter of repeating multipath`,
+    sidereal && t`from ${sidereal.days} days, repeating after ${sidereal.repeatSeconds} s`,
   );
 }
 
@@ -101,10 +102,10 @@ function streamText(stream: StreamRecord): string {
   const { kind, solution, delivered } = stream;
   const from =
     stream.kind === 'relative'
-      ? `from ${stream.base}`
-      : `on the plate ${stream.plate.name} (${stream.plate.model}) at ${stream.plate.epoch}`;
+      ? t`from ${stream.base}`
+      : t`on the plate ${stream.plate.name} (${stream.plate.model}) at ${stream.plate.epoch}`;
   const frame = delivered
-    ? `, delivered in ${delivered.name}${delivered.epoch === undefined ? '' : ` at ${delivered.epoch}`}`
+    ? t`, delivered in ${delivered.name}${delivered.epoch === undefined ? '' : t` at ${delivered.epoch}`}`
     : '';
   return `${kind} ${from}, ${solution}${frame}`;
 }
@@ -112,16 +113,16 @@ function streamText(stream: StreamRecord): string {
 function ofTriggers({ triggers, project }: Snapshot, set: Set_): void {
   for (const trigger of triggers) {
     const { name, levels, unit, watched, from, to } = trigger;
-    set(`quantity of ${name}`, quantityText(trigger, project));
-    set(`rule of ${name}`, ruleSentence(trigger));
-    set(`begin of ${name}`, from);
-    set(`end of ${name}`, to);
+    set(t`quantity of ${name}`, quantityText(trigger, project));
+    set(t`rule of ${name}`, ruleSentence(trigger));
+    set(t`begin of ${name}`, from);
+    set(t`end of ${name}`, to);
     for (const [i, level] of levels.entries())
       set(
-        `level ${i + 1} of ${name}`,
-        `${level.name}, ${formatShort(level.at)} ${unit}, for ${level.responsible}`,
+        t`level ${i + 1} of ${name}`,
+        t`${level.name}, ${formatShort(level.at)} ${unit}, for ${level.responsible}`,
       );
-    set(`watched by ${name}`, list([...new Set(watched.map(({ of }) => of))]));
+    set(t`watched by ${name}`, list([...new Set(watched.map(({ of }) => of))]));
   }
 }
 
@@ -129,20 +130,20 @@ function ofTriggers({ triggers, project }: Snapshot, set: Set_): void {
 function ofPersons({ project, network }: Snapshot, set: Set_): void {
   for (const { role } of project.responsible)
     set(
-      `responsible as ${role}`,
+      t`responsible as ${role}`,
       list(project.responsible.filter((r) => r.role === role).map(({ name }) => name)),
     );
   for (const { at, what, kind, station, stream } of project.events) {
-    const of = [station, stream === undefined ? undefined : `stream ${stream}`].filter(
+    const of = [station, stream === undefined ? undefined : t`stream ${stream}`].filter(
       (o) => o !== undefined,
     );
-    set(`event of ${at} (${what})`, `${kind}${of.length > 0 ? `, of ${list(of)}` : ''}`);
+    set(t`event of ${at} (${what})`, `${kind}${of.length > 0 ? t`, of ${list(of)}` : ''}`);
   }
   for (const { base, finding, at, by, since, why } of network.decisions)
     set(
-      `decision of ${at} on ${base}`,
-      `${finding}${since === undefined ? '' : ` since ${since}`}, by ${by}: ${why}`,
+      t`decision of ${at} on ${base}`,
+      t`${finding}${since === undefined ? '' : t` since ${since}`}, by ${by}: ${why}`,
     );
   for (const { at, station, method, by, result } of network.surveys)
-    set(`check survey of ${at} of ${station} (${method})`, `by ${by}: ${result}`);
+    set(t`check survey of ${at} of ${station} (${method})`, t`by ${by}: ${result}`);
 }

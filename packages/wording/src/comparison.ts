@@ -19,6 +19,7 @@ import type {
   UpStatement,
   WatchedRecord,
 } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { changedConfiguration } from './comparison-configuration.ts';
 import { decimalsFor } from './numbers.ts';
 import { acrossText, verticalText } from './phrases.ts';
@@ -198,7 +199,7 @@ export function comparedText({
     azimuthDeg === undefined
       ? verticalText({ value_mm, plusMinus_mm })
       : acrossText({ magnitude_mm: value_mm, plusMinus_mm, azimuthDeg });
-  return perDays === undefined ? size : `${size} in ${perDays} days`;
+  return perDays === undefined ? size : t`${size} in ${perDays} days`;
 }
 
 /** Whether two sizes are printed alike, or would be but for where rounding happens to turn. */

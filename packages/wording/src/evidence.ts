@@ -8,6 +8,7 @@ import type {
   SurveyComponent,
   SurveyRecord,
 } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { count, formatAzimuth, formatSize, formatWithUncertainty, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
@@ -24,10 +25,10 @@ function commonText({ common }: CommonModeHypothesis, other = false): string {
   const azimuth = ((Math.atan2(east, north) * 180) / Math.PI + 360) % 360;
   const parts = [
     size > about * sigma
-      ? `${formatWithUncertainty(size, about * sigma)} toward ${formatAzimuth(azimuth)}`
+      ? t`${formatWithUncertainty(size, about * sigma)} toward ${formatAzimuth(azimuth)}`
       : '',
     Math.abs(up) > about * common.upSigma_mm
-      ? `${formatWithUncertainty(Math.abs(up), about * common.upSigma_mm)} ${up < 0 ? 'down' : 'up'}`
+      ? `${formatWithUncertainty(Math.abs(up), about * common.upSigma_mm)} ${up < 0 ? t`down` : t`up`}`
       : '',
   ].filter(Boolean);
   return list(parts);
@@ -35,36 +36,36 @@ function commonText({ common }: CommonModeHypothesis, other = false): string {
 
 /** `probability 0.98`, and never more than can be meant. */
 function probability(weight: number): string {
-  return weight > 0.99 ? 'probability above 0.99' : `probability ${weight.toFixed(2)}`;
+  return weight > 0.99 ? t`probability above 0.99` : t`probability ${weight.toFixed(2)}`;
 }
 
 /** What explains the movements of one stream, what else would, and what would settle it. */
 export function commonSentence({ stream, base, others, hypotheses }: CommonModeRecord): string {
   const [best, next] = hypotheses as readonly [CommonModeHypothesis, CommonModeHypothesis];
-  const seen = `Seen from ${base} (${stream}), `;
+  const seen = t`Seen from ${base} (${stream}), `;
   const besides =
     best.alone.length > 0
-      ? `${best.kind === 'nothing' ? '' : ' besides'} ${list(best.alone)} moved alone`
+      ? t`${best.kind === 'nothing' ? '' : t` besides`} ${list(best.alone)} moved alone`
       : '';
   // Without another base the two are one and the same.
   if (others.length === 0 && best.kind !== 'nothing')
-    return `${seen}all stations share a movement of ${commonText(best)}${besides === '' ? '' : `;${besides}`}. Whether ${base} moved or the whole structure cannot be told apart from these vectors: another base or a check station off the structure, an absolute solution or a check survey of ${base} would settle it.`;
+    return t`${seen}all stations share a movement of ${commonText(best)}${besides === '' ? '' : `;${besides}`}. Whether ${base} moved or the whole structure cannot be told apart from these vectors: another base or a check station off the structure, an absolute solution or a check survey of ${base} would settle it.`;
   const weight = probability(best.weight);
   switch (best.kind) {
     case 'nothing':
       return best.alone.length > 0
-        ? `${seen}the stations share no movement;${besides} (${weight}).`
-        : `${seen}the stations share no movement, and none moved alone (${weight}).`;
+        ? t`${seen}the stations share no movement;${besides} (${weight}).`
+        : t`${seen}the stations share no movement, and none moved alone (${weight}).`;
     case 'base':
-      return `${seen}all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
+      return t`${seen}all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
     case 'structure':
-      return `${seen}the stations of the structure share a movement of ${commonText(best)} while ${list(others)} ${others.length === 1 ? 'stays' : 'stay'}: so it looks when the whole structure moves, by water or warmth too${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
+      return t`${seen}the stations of the structure share a movement of ${commonText(best)} while ${list(others)} ${others.length === 1 ? t`stays` : t`stay`}: so it looks when the whole structure moves, by water or warmth too${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
   }
 }
 
 function kindWords({ kind, alone }: CommonModeHypothesis): string {
-  const words = { nothing: 'nothing in common', base: 'the base', structure: 'the structure' }[kind];
-  return alone.length > 0 ? `${words} and ${list(alone)} alone` : words;
+  const words = { nothing: t`nothing in common`, base: t`the base`, structure: t`the structure` }[kind];
+  return alone.length > 0 ? t`${words} and ${list(alone)} alone` : words;
 }
 
 /** Whether two streams of the stations agree beyond what their bases do; undefined where none can be compared. */
@@ -79,12 +80,12 @@ export function closureSentences(closures: readonly ClosureRecord[], settings: S
       horizontal.distinguishable ? acrossText(horizontal) : '',
       up.distinguishable ? verticalText(up) : '',
     ].filter(Boolean);
-    return `Streams ${list([...streams])} of ${id} disagree by ${list(found)} beyond what their bases do against each other: a fault of a processing, of a tie, or of an antenna that was touched unsaid. No movement of ${id} or of a base looks like this.`;
+    return t`Streams ${list([...streams])} of ${id} disagree by ${list(found)} beyond what their bases do against each other: a fault of a processing, of a tie, or of an antenna that was touched unsaid. No movement of ${id} or of a base looks like this.`;
   });
   if (rest.length > 0) {
     const most = Math.max(...rest.map(({ horizontal }) => horizontal.detectable_mm));
     out.push(
-      `${apart.length > 0 ? (rest.length === 1 ? 'Of the other station' : `Of the other ${rest.length} stations`) : `Of ${count(rest.length, 'station')}`} the streams agree but for what their bases do against each other; ${formatSize(most)} horizontally would have been seen ${inCases(settings.power)}.`,
+      t`${apart.length > 0 ? (rest.length === 1 ? t`Of the other station` : t`Of the other ${rest.length} stations`) : t`Of ${count(rest.length, 'station')}`} the streams agree but for what their bases do against each other; ${formatSize(most)} horizontally would have been seen ${inCases(settings.power)}.`,
     );
   }
   return out;
@@ -100,8 +101,8 @@ function componentText({
 }: SurveyComponent): string {
   const own = `${axis} ${formatWithUncertainty(value_mm, plusMinus_mm)}`;
   if (ours_mm === undefined || oursPlusMinus_mm === undefined)
-    return `${own} (positions say nothing of that time)`;
-  return `${own} (positions say ${formatWithUncertainty(ours_mm, oursPlusMinus_mm)}: they ${agrees ? 'agree' : 'do not agree'})`;
+    return t`${own} (positions say nothing of that time)`;
+  return t`${own} (positions say ${formatWithUncertainty(ours_mm, oursPlusMinus_mm)}: they ${agrees ? t`agree` : t`do not agree`})`;
 }
 
 /** A check survey, and what positions say of the same. */
@@ -109,8 +110,8 @@ export function surveySentence(
   { at, station, method, by, result, components }: SurveyRecord,
   clock: ZoneClock,
 ): string {
-  const first = `${clock.date(Date.parse(at))}, ${station}, ${method} by ${by}: ${result.replace(/\.$/, '')}.`;
-  return components.length === 0 ? first : `${first} Found: ${list(components.map(componentText))}.`;
+  const first = t`${clock.date(Date.parse(at))}, ${station}, ${method} by ${by}: ${result.replace(/\.$/, '')}.`;
+  return components.length === 0 ? first : t`${first} Found: ${list(components.map(componentText))}.`;
 }
 
 /** Figures across a change of the processing that nothing ties. */
@@ -120,7 +121,7 @@ export function untiedSentence(
   clock: ZoneClock,
 ): string {
   const [first] = untied;
-  return `${id} is in doubt, since its processing changed on ${clock.date(Date.parse(first!.at))} (${first!.what}) and no event ties what was before and after.`;
+  return t`${id} is in doubt, since its processing changed on ${clock.date(Date.parse(first!.at))} (${first!.what}) and no event ties what was before and after.`;
 }
 
 /** Streams whose processing changed untied, once each. */

@@ -10,22 +10,15 @@ import {
   type SuspicionRecord,
   type TimeFaultRecord,
 } from '@stillmark/records';
-import {
-  count,
-  formatNumber,
-  formatPercent,
-  formatSize,
-  formatWithUncertainty,
-  list,
-  thin,
-} from './numbers.ts';
+import { msg, plural, t, translated } from '@stillmark/words';
+import { count, formatNumber, formatPercent, formatSize, formatWithUncertainty, list } from './numbers.ts';
 import type { ZoneClock } from './times.ts';
 
 /** `13 h`, `5.2 days`: a length of time as it is told, with no more digits than are of use. */
 export function roughSpan(ms: number): string {
-  if (ms >= 2 * dayMs) return `${formatNumber(ms / dayMs, ms >= 10 * dayMs ? 0 : 1)} days`;
-  if (ms >= 3_600_000) return `${formatNumber(ms / 3_600_000, 0)}${thin}h`;
-  return `${formatNumber(ms / 60_000, 0)}${thin}min`;
+  if (ms >= 2 * dayMs) return t`${formatNumber(ms / dayMs, ms >= 10 * dayMs ? 0 : 1)} days`;
+  if (ms >= 3_600_000) return `${formatNumber(ms / 3_600_000, 0)}\u202fh`;
+  return `${formatNumber(ms / 60_000, 0)}\u202fmin`;
 }
 
 /** What the page of data health answers first. */
@@ -43,14 +36,24 @@ function arrivalSentence(stations: readonly StationHealth[], asOfMs: number): st
     streams.length > 0 &&
     streams.every(({ newest, behindMs }) => asOfMs - Date.parse(newest) > limit && behindMs > 0);
   const expected = stations.filter(({ streams }) => streams.length > 0);
-  if (expected.length === 0) return 'No station has sent a position yet.';
+  if (expected.length === 0) return t`No station has sent a position yet.`;
   const missing = expected.filter((s) => behind(dayMs, s));
-  const all = `${count(expected.length, 'station')} ${expected.length === 1 ? 'has' : 'have'} sent positions`;
-  if (missing.length === 0) return `${all}, and none has been silent for more than a day.`;
+  const n = formatNumber(expected.length, 0);
+  if (missing.length === 0)
+    return plural(
+      expected.length,
+      msg`${n} station has sent positions, and none has been silent for more than a day.`,
+      msg`${n} stations have sent positions, and none has been silent for more than a day.`,
+    );
   const names = missing.map(
-    ({ station, streams }) => `${station} has sent nothing for ${roughSpan(least(streams))}`,
+    ({ station, streams }) => t`${station} has sent nothing for ${roughSpan(least(streams))}`,
   );
-  return `${all}. ${list(names)}.`;
+  const all = plural(
+    expected.length,
+    msg`${n} station has sent positions.`,
+    msg`${n} stations have sent positions.`,
+  );
+  return `${all} ${list(names)}.`;
 }
 
 const least = (streams: readonly ArrivalRecord[]): number =>
@@ -64,81 +67,95 @@ function outagesSentence({ outages, stations }: HealthRecord, asOfMs: number, cl
   const open = recent.filter(({ to }) => to === undefined);
   const told =
     recent.length === 0
-      ? 'no outage'
-      : `${count(recent.length, 'outage')}${open.length === 0 ? ', all over' : open.length === recent.length ? ` that ${open.length === 1 ? 'lasts' : 'last'}` : `, of which ${open.length === 1 ? 'one lasts' : `${open.length} last`}`}`;
-  return `In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told}${open.length === 1 ? ` (${causeText(open[0]!.cause)}, since ${clock.date(Date.parse(open[0]!.from))})` : ''}.`;
+      ? t`no outage`
+      : open.length === 0
+        ? t`${count(recent.length, 'outage')}, all over`
+        : open.length === recent.length
+          ? lasting(open.length)
+          : plural(
+              open.length,
+              msg`${count(recent.length, 'outage')}, of which one lasts`,
+              msg`${count(recent.length, 'outage')}, of which ${open.length} last`,
+            );
+  const [only] = open;
+  return only && open.length === 1
+    ? t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told} (${causeText(only.cause)}, since ${clock.date(Date.parse(only.from))}).`
+    : t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told}.`;
 }
+
+const lasting = (outages: number): string =>
+  plural(outages, msg`${outages} outage that lasts`, msg`${outages} outages that last`);
 
 function attentionSentence({ suspicions, duties, supplies, timeFaults, outages }: HealthRecord): string {
   const overdue = duties.filter(({ state }) => state === 'overdue').length;
   const reached = supplies.filter((s) => s.reached ?? s.passed).length;
   const open = outages.filter(({ to }) => to === undefined).length;
   const parts = [
-    ...(open > 0 ? [`${count(open, 'outage')} that ${open === 1 ? 'lasts' : 'last'}`] : []),
-    ...(timeFaults.length > 0 ? [`${count(timeFaults.length, 'mistake')} of time`] : []),
+    ...(open > 0 ? [lasting(open)] : []),
+    ...(timeFaults.length > 0 ? [count(timeFaults.length, 'mistake of time', 'mistakes of time')] : []),
     ...(suspicions.length > 0 ? [count(suspicions.length, 'suspicion')] : []),
-    ...(overdue > 0 ? [`${count(overdue, 'duty', 'duties')} overdue`] : []),
-    ...(reached > 0 ? [`${count(reached, 'supply', 'supplies')} running out or out`] : []),
+    ...(overdue > 0 ? [count(overdue, 'duty overdue', 'duties overdue')] : []),
+    ...(reached > 0 ? [count(reached, 'supply running out or out', 'supplies running out or out')] : []),
   ];
-  return parts.length === 0 ? 'Nothing asks for attention.' : `To be looked at: ${list(parts)}.`;
+  return parts.length === 0 ? t`Nothing asks for attention.` : t`To be looked at: ${list(parts)}.`;
 }
 
 /** What an outage hangs on. */
 export function causeText({ kind, name }: OutageRecord['cause']): string {
   switch (kind) {
     case 'everything':
-      return 'everything: processing, its host or the way to it';
+      return t`everything: processing, its host or the way to it`;
     case 'shared':
       return name;
     case 'base':
-      return `base ${name}, and all that is told from it`;
+      return t`base ${name}, and all that is told from it`;
     case 'stream':
-      return `the processing of stream ${name}`;
+      return t`the processing of stream ${name}`;
     case 'station':
-      return `${name} alone`;
+      return t`${name} alone`;
     case 'vector':
-      return `the vector of ${name}`;
+      return t`the vector of ${name}`;
   }
 }
 
 /** How long an outage lasted, or lasts. */
 export function outageLength({ from, to }: OutageRecord, asOfMs: number): string {
   const length = roughSpan((to === undefined ? asOfMs : Date.parse(to)) - Date.parse(from));
-  return to === undefined ? `${length}, still` : length;
+  return to === undefined ? t`${length}, still` : length;
 }
 
-const suspicionNames: Readonly<Record<SuspicionRecord['kind'], string>> = {
+const suspicionNames: Readonly<Record<SuspicionRecord['kind'], string>> = translated({
   obscured: 'its antenna may be covered (snow, ice, leaves)',
   signal: 'its signals have become weak (cable, connector, interference, something over it)',
   multipath: 'something may reflect near its antenna that did not before (a machine, a scaffold, a tree)',
   power: 'its power may fail',
-};
+});
 
 /** What is suspected, since when, and what speaks for it. */
 export function suspicionSentence({ kind, of, since, evidence }: SuspicionRecord, clock: ZoneClock): string {
-  return `${of}: ${suspicionNames[kind]}, since ${clock.date(Date.parse(since))}: ${list(evidence.map((e) => evidenceText(e, clock)))}.`;
+  return t`${of}: ${suspicionNames[kind]}, since ${clock.date(Date.parse(since))}: ${list(evidence.map((e) => evidenceText(e, clock)))}.`;
 }
 
 function evidenceText(evidence: Evidence, clock: ZoneClock): string {
   switch (evidence.kind) {
     case 'strength':
-      return `signals are ${formatNumber(evidence.drop_dB, 1)}${thin}dB weaker than in the weeks before`;
+      return t`signals are ${formatNumber(evidence.drop_dB, 1)}\u202fdB weaker than in the weeks before`;
     case 'freezing':
-      return `${evidence.sensor} went down to ${formatNumber(evidence.least, 1)}${thin}${evidence.unit}`;
+      return t`${evidence.sensor} went down to ${formatNumber(evidence.least, 1)}\u202f${evidence.unit}`;
     case 'up':
-      return `it seems ${formatSize(Math.abs(evidence.off_mm))} ${evidence.off_mm < 0 ? 'lower' : 'higher'} since, where means scatter by less than ${formatSize(evidence.limit_mm)}`;
+      return t`it seems ${formatSize(Math.abs(evidence.off_mm))} ${evidence.off_mm < 0 ? t`lower` : t`higher`} since, where means scatter by less than ${formatSize(evidence.limit_mm)}`;
     case 'together':
-      return `so it is with ${list(evidence.stations)}`;
+      return t`so it is with ${list(evidence.stations)}`;
     case 'multipath':
-      return `multipath of ${evidence.signal} was ${formatNumber(evidence.before_m, 2)} and is ${formatNumber(evidence.now_m, 2)}${thin}m`;
+      return t`multipath of ${evidence.signal} was ${formatNumber(evidence.before_m, 2)} and is ${formatNumber(evidence.now_m, 2)}\u202fm`;
     case 'satellites':
-      return `it tracks ${formatNumber(evidence.now, 1)} satellites at a time where it tracked ${formatNumber(evidence.before, 1)}`;
+      return t`it tracks ${formatNumber(evidence.now, 1)} satellites at a time where it tracked ${formatNumber(evidence.before, 1)}`;
     case 'supply':
       return evidence.reached === undefined
-        ? `${evidence.sensor} is at its limit`
-        : `${evidence.sensor} may reach its limit on ${clock.date(Date.parse(evidence.reached))}`;
+        ? t`${evidence.sensor} is at its limit`
+        : t`${evidence.sensor} may reach its limit on ${clock.date(Date.parse(evidence.reached))}`;
     case 'nights':
-      return `${count(evidence.outages, 'outage')} in two weeks began ${evidence.from === evidence.to ? `about ${evidence.from}` : `between ${evidence.from} and ${evidence.to}`} UTC`;
+      return t`${count(evidence.outages, 'outage')} in two weeks began ${evidence.from === evidence.to ? t`about ${evidence.from}` : t`between ${evidence.from} and ${evidence.to}`} UTC`;
   }
 }
 
@@ -147,37 +164,41 @@ export function timeFaultSentence(
   { kind, stream, stations, from, to, epochs, offsetSeconds }: TimeFaultRecord,
   clock: ZoneClock,
 ): string {
-  const whose = `${list(stations)} in ${stream}: ${count(epochs, 'epoch')}`;
-  const when = `${clock.date(Date.parse(from))} to ${clock.date(Date.parse(to))}`;
+  const whose = t`${list(stations)} in ${stream}: ${count(epochs, 'epoch')}`;
+  const when = t`${clock.date(Date.parse(from))} to ${clock.date(Date.parse(to))}`;
   if (kind === 'weeks')
-    return `${whose} of ${when} would be of this project 1024 weeks later: the count of GPS weeks began anew in what wrote them. The files with the right dates, delivered again, and these taken out of the store, would mend it.`;
+    return t`${whose} of ${when} would be of this project 1024 weeks later: the count of GPS weeks began anew in what wrote them. The files with the right dates, delivered again, and these taken out of the store, would mend it.`;
   const seconds = Math.abs(offsetSeconds);
   const scales =
-    seconds === 18 ? 'GPS time and UTC' : seconds === 14 ? 'GPS time and BeiDou time' : 'BeiDou time and UTC';
-  return `${whose} from ${when} stand ${seconds}${thin}s ${offsetSeconds > 0 ? 'after' : 'before'} where the others stand in the minute: ${scales} differ by so much. The time scale in which files are written may have changed.`;
+    seconds === 18
+      ? t`GPS time and UTC`
+      : seconds === 14
+        ? t`GPS time and BeiDou time`
+        : t`BeiDou time and UTC`;
+  return t`${whose} from ${when} stand ${seconds}\u202fs ${offsetSeconds > 0 ? t`after` : t`before`} where the others stand in the minute: ${scales} differ by so much. The time scale in which files are written may have changed.`;
 }
 
 /** How much there is, where it goes, and when the limit is reached. */
 export function supplySentence(supply: SupplyRecord, clock: ZoneClock): string {
   const { of, kind, unit, newest, limit, plan, perDay, perDayPlusMinus, reached } = supply;
-  if (!newest) return `${of}: there is no reading of its ${supplyNames[kind]}.`;
-  const amount = (value: number): string => `${formatNumber(value, digitsOf(limit))}${thin}${unit}`;
+  if (!newest) return t`${of}: there is no reading of its ${supplyNames[kind]}.`;
+  const amount = (value: number): string => `${formatNumber(value, digitsOf(limit))}\u202f${unit}`;
   const date = (text: string): string => clock.date(Date.parse(text));
   if (plan) {
     if (plan.used === undefined || plan.expected === undefined)
-      return `${of}: there is no reading since the plan began anew on ${date(plan.from)}.`;
-    const used = `${of}: ${amount(plan.used)} of ${amount(limit)} are used since ${date(plan.from)}`;
-    if (supply.passed) return `${used}: the plan is used up, and begins anew on ${date(plan.to)}.`;
+      return t`${of}: there is no reading since the plan began anew on ${date(plan.from)}.`;
+    const used = t`${of}: ${amount(plan.used)} of ${amount(limit)} are used since ${date(plan.from)}`;
+    if (supply.passed) return t`${used}: the plan is used up, and begins anew on ${date(plan.to)}.`;
     return reached
-      ? `${used}; at the rate of the last week the plan is used up on ${date(reached.by ?? reached.earliest)}, before it begins anew on ${date(plan.to)}.`
-      : `${used}; at the rate of the last week ${amount(plan.expected)} will be when the plan begins anew on ${date(plan.to)}.`;
+      ? t`${used}; at the rate of the last week the plan is used up on ${date(reached.by ?? reached.earliest)}, before it begins anew on ${date(plan.to)}.`
+      : t`${used}; at the rate of the last week ${amount(plan.expected)} will be when the plan begins anew on ${date(plan.to)}.`;
   }
-  const stands = `${of}: ${supplyNames[kind]} ${amount(newest.value)}, not to fall below ${amount(limit)}`;
+  const stands = t`${of}: ${supplyNames[kind]} ${amount(newest.value)}, not to fall below ${amount(limit)}`;
   const trend =
     perDay === undefined || perDayPlusMinus === undefined
       ? ''
-      : ` The least value of a day changes by ${formatWithUncertainty(perDay, perDayPlusMinus, unit)} a day.`;
-  if (supply.passed) return `${stands}: it has fallen below.${trend}`;
+      : t` The least value of a day changes by ${formatWithUncertainty(perDay, perDayPlusMinus, unit)} a day.`;
+  if (supply.passed) return t`${stands}: it has fallen below.${trend}`;
   if (!reached) {
     // A fall that may be chance says nothing of a day, and nothing against one either.
     const falls = perDay !== undefined && perDay < 0 && perDay + (perDayPlusMinus ?? 0) >= 0;
@@ -185,41 +206,41 @@ export function supplySentence(supply: SupplyRecord, clock: ZoneClock): string {
       trend === ''
         ? ''
         : falls
-          ? ' Whether it falls is not sure.'
-          : ' The limit is not reached within a year.';
+          ? t` Whether it falls is not sure.`
+          : t` The limit is not reached within a year.`;
     return `${stands}.${trend}${end}`;
   }
   const when =
     reached.by === undefined
-      ? `on ${date(reached.earliest)} at the earliest`
-      : `about ${date(reached.by)}, at the earliest on ${date(reached.earliest)}`;
-  return `${stands}.${trend} It gets there ${when}.`;
+      ? t`on ${date(reached.earliest)} at the earliest`
+      : t`about ${date(reached.by)}, at the earliest on ${date(reached.earliest)}`;
+  return t`${stands}.${trend} It gets there ${when}.`;
 }
 
-const supplyNames: Readonly<Record<SupplyRecord['kind'], string>> = {
+const supplyNames: Readonly<Record<SupplyRecord['kind'], string>> = translated({
   battery: 'battery',
   data: 'data plan',
   storage: 'free storage',
-};
+});
 
 /** Digits with which a quantity is told whose limit is this. */
 function digitsOf(limit: number): number {
   return limit >= 100 ? 0 : limit >= 20 ? 1 : 2;
 }
 
-const dutyStates: Readonly<Record<DutyRecord['state'], string>> = {
+const dutyStates: Readonly<Record<DutyRecord['state'], string>> = translated({
   done: 'done',
   ahead: 'ahead',
   soon: 'soon',
   overdue: 'overdue',
-};
+});
 
 /** State of a duty, with how far it is ahead or overdue. */
 export function dutyState({ state, due }: DutyRecord, asOfMs: number): string {
   if (due === undefined) return dutyStates.done;
   const days = Math.round((Date.parse(`${due}T00:00:00Z`) - Math.floor(asOfMs / dayMs) * dayMs) / dayMs);
-  if (state === 'overdue') return `overdue by ${count(-days, 'day')}`;
-  return days === 0 ? 'due today' : `in ${count(days, 'day')}`;
+  if (state === 'overdue') return t`overdue by ${count(-days, 'day')}`;
+  return days === 0 ? t`due today` : t`in ${count(days, 'day')}`;
 }
 
 /** Smaller changes than this part of a figure are not told beside it. */
@@ -234,5 +255,5 @@ export function beside(
   if (now === undefined) return '–';
   return before === undefined || Math.abs(now - before) <= told * Math.abs(before)
     ? text(now)
-    : `${text(now)} (before ${text(before)})`;
+    : t`${text(now)} (before ${text(before)})`;
 }

@@ -16,6 +16,7 @@ export { checkText, readinessSentence, responseCheckText } from './readiness.ts'
 export {
   againstSentence,
   correctedSentence,
+  explainedSentence,
   lessHeadline,
   lessSentence,
   heightSentence,
@@ -29,6 +30,7 @@ export {
   disagreementSentence,
   doubtedBases,
   headlineSentence,
+  headlineSentences,
   isMoving,
   networkSentences,
   rateSentence,
@@ -131,6 +133,12 @@ export {
   comparisonSections,
   type ComparisonSection,
 } from './comparison-text.ts';
-export { highestLevelText, publishedSentence, retentionSentence } from './published.ts';
+export {
+  highestLevelText,
+  publishedSentence,
+  retentionSentence,
+  leftOutSentence,
+  releasedHeadline,
+} from './published.ts';
 export { standingsOf, transitionKey, transitionsBetween } from './transitions.ts';
 export { machineGet, machineSentence } from './machine.ts';

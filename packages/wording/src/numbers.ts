@@ -1,14 +1,15 @@
+import { localDigits, plural, t, type Message } from '@stillmark/words';
 const minus = '\u2212';
 /** Narrow no-break space: between the thousands of a number, and between a number and its unit. */
 export const thin = '\u202f';
 
-/** A number with true minus sign and thin spaces between thousands. Negative zero is zero. */
+/** A number with true minus sign and thin spaces between thousands, or the signs of the language. Negative zero is zero. */
 export function formatNumber(value: number, decimals: number): string {
   const fixed = Math.abs(value).toFixed(decimals);
   const [whole, fraction] = fixed.split('.') as [string, string?];
   const grouped = whole.length > 4 ? whole.replace(/\B(?=(\d{3})+$)/g, thin) : whole;
   const digits = fraction === undefined ? grouped : `${grouped}.${fraction}`;
-  return value < 0 && Number(fixed) !== 0 ? `${minus}${digits}` : digits;
+  return localDigits(value < 0 && Number(fixed) !== 0 ? `${minus}${digits}` : digits);
 }
 
 /** Decimals that show an uncertainty with two significant digits: 1.9 -> 1, 12 -> 0, 0.23 -> 2. */
@@ -49,16 +50,17 @@ export function formatSizeRange(sizes: readonly number[]): string {
   const [least, most] = [Math.min(...sizes), Math.max(...sizes)];
   return formatSize(least) === formatSize(most)
     ? formatSize(least)
-    : `${formatToMatch(least, least)} to ${formatSize(most)}`;
+    : t`${formatToMatch(least, least)} to ${formatSize(most)}`;
 }
 
 export function formatPercent(share: number, decimals = 0): string {
-  return `${formatNumber(100 * share, decimals)}${thin}%`;
+  return t`${formatNumber(100 * share, decimals)}\u202f%`;
 }
 
 /** A p-value as it is printed: `0.034`, `0.0004`, or `< 0.0001`. */
 export function formatP(p: number): string {
-  return p < 0.0001 ? '< 0.0001' : p < 0.001 ? p.toFixed(4) : p < 0.1 ? p.toFixed(3) : p.toFixed(2);
+  if (p < 0.0001) return `< ${formatNumber(0.0001, 4)}`;
+  return formatNumber(p, p < 0.001 ? 4 : p < 0.1 ? 3 : 2);
 }
 
 /** Direction clockwise from north, in whole degrees: `143°`. */
@@ -66,12 +68,15 @@ export function formatAzimuth(degrees: number): string {
   return `${Math.round(degrees) % 360}°`;
 }
 
-/** `1 station`, `3 stations`. */
+/** `1 station`, `3 stations`: names in the singular and the plural, each a message with its number, `{0} station`. */
 export function count(n: number, one: string, many = `${one}s`): string {
-  return `${formatNumber(n, 0)} ${n === 1 ? one : many}`;
+  const counted = (name: string): Message => ({ id: `{0} ${name}`, values: [formatNumber(n, 0)] });
+  return plural(n, counted(one), counted(many));
 }
 
 /** `A`, `A and B`, `A, B and C`. */
 export function list(items: readonly string[]): string {
-  return items.length <= 1 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
+  if (items.length <= 1) return items.join('');
+  const [first, ...others] = items.slice(0, -1);
+  return t`${others.reduce((before, item) => t`${before}, ${item}`, first!)} and ${items.at(-1)}`;
 }

@@ -1,4 +1,5 @@
 import type { CheckRecord, ReadinessRecord } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { count, formatNumber, formatP, list } from './numbers.ts';
 import type { ZoneClock } from './times.ts';
 
@@ -8,35 +9,35 @@ export function checkText({ check, of = '', value, limit, p }: CheckRecord): str
     v === undefined ? '–' : formatNumber(v, digits);
   switch (check) {
     case 'span':
-      return `it spans ${figure(value, 1)} of ${formatNumber(limit, 0)} days`;
+      return t`it spans ${figure(value, 1)} of ${formatNumber(limit, 0)} days`;
     case 'windows':
-      return `${figure(value, 0)} % of its windows have a solution, ${formatNumber(limit, 0)} % are needed`;
+      return t`${figure(value, 0)} % of its windows have a solution, ${formatNumber(limit, 0)} % are needed`;
     case 'hours':
-      return `${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hours were observed`;
+      return t`${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hours were observed`;
     case 'cycle':
-      return `${figure(value, 0)} % of the repeat cycle of ${of} were observed, ${formatNumber(limit, 0)} % are needed`;
+      return t`${figure(value, 0)} % of the repeat cycle of ${of} were observed, ${formatNumber(limit, 0)} % are needed`;
     case 'satellites':
-      return `${figure(value, 0)} of the ${formatNumber(limit, 0)} satellites of ${of} that the network tracked were tracked`;
+      return t`${figure(value, 0)} of the ${formatNumber(limit, 0)} satellites of ${of} that the network tracked were tracked`;
     case 'settled':
       return value === undefined
-        ? 'its running mean has not had six days to come to rest'
-        : `its running mean (${of}) moved by ${figure(value, 1)} mm in the last three days, at most ${formatNumber(limit, 1)} mm may be`;
+        ? t`its running mean has not had six days to come to rest`
+        : t`its running mean (${of}) moved by ${figure(value, 1)} mm in the last three days, at most ${formatNumber(limit, 1)} mm may be`;
     case 'drift':
       return value === undefined
-        ? 'its windows are too few to tell a drift'
-        : `its positions run by ${figure(value, 1)} mm in 30 days${p === undefined ? '' : ` (p ${formatP(p)} where nothing moves)`}`;
+        ? t`its windows are too few to tell a drift`
+        : t`its positions run by ${figure(value, 1)} mm in 30 days${p === undefined ? '' : t` (p ${formatP(p)} where nothing moves)`}`;
     case 'steps':
       return value === 0
-        ? 'it holds no step that is no movement'
-        : `it holds ${count(value ?? 0, 'step')} that ${value === 1 ? 'is' : 'are'} no movement`;
+        ? t`it holds no step that is no movement`
+        : t`it holds ${count(value ?? 0, 'step')} that ${value === 1 ? t`is` : t`are`} no movement`;
     case 'bases':
       return value === 0
-        ? 'the bases that are seen have reference positions'
-        : `of ${of}, which ${value === 1 ? 'is' : 'are'} to show whether the base moves, no reference position is committed`;
+        ? t`the bases that are seen have reference positions`
+        : t`of ${of}, which ${value === 1 ? t`is` : t`are`} to show whether the base moves, no reference position is committed`;
     case 'confounding':
-      return `what ${of} does cannot well be told from a lasting movement: the two estimates are correlated by ${figure(value, 2)}, at most ${formatNumber(limit, 1)} may be`;
+      return t`what ${of} does cannot well be told from a lasting movement: the two estimates are correlated by ${figure(value, 2)}, at most ${formatNumber(limit, 1)} may be`;
     case 'lag':
-      return `the lag at which ${of} explains most, ${figure(value, 1)} days, is the longest that was looked at`;
+      return t`the lag at which ${of} explains most, ${figure(value, 1)} days, is the longest that was looked at`;
   }
 }
 
@@ -50,20 +51,20 @@ export function readinessSentence(
   const lacking = checks.filter(({ verdict }) => verdict !== 'pass');
   if (ready)
     return committed
-      ? `${id}: the evidence for its reference period stands.`
-      : `${id} is ready: its reference position can be committed.`;
+      ? t`${id}: the evidence for its reference period stands.`
+      : t`${id} is ready: its reference position can be committed.`;
   const why = list(lacking.map(checkText));
-  if (committed) return `${id}: of the evidence for its reference period, ${why}.`;
+  if (committed) return t`${id}: of the evidence for its reference period, ${why}.`;
   const when =
     readyAt === undefined
       ? ''
-      : ` At today's completeness it can be ready on ${clock.date(Date.parse(readyAt))}.`;
-  return `${id} is not ready: ${why}.${when}`;
+      : t` At today's completeness it can be ready on ${clock.date(Date.parse(readyAt))}.`;
+  return t`${id} is not ready: ${why}.${when}`;
 }
 
 /** The same for a response model, whose windows need every log too. */
 export function responseCheckText(check: CheckRecord): string {
   return check.check === 'windows'
-    ? `${check.value === undefined ? '–' : formatNumber(check.value, 0)} % of its means have a position and every log, ${formatNumber(check.limit, 0)} % are needed`
+    ? t`${check.value === undefined ? '–' : formatNumber(check.value, 0)} % of its means have a position and every log, ${formatNumber(check.limit, 0)} % are needed`
     : checkText(check);
 }

@@ -7,6 +7,7 @@ import type {
   StatementSettings,
   WaveComponent,
 } from '@stillmark/records';
+import { msg, plural, t } from '@stillmark/words';
 import {
   formatNumber,
   formatP,
@@ -32,15 +33,22 @@ export function responseSentences(
   const against = response.checks.filter(({ verdict }) => verdict !== 'pass').map(responseCheckText);
   if (!commitment) {
     return [
-      `What ${logs} ${covariates.length === 1 ? 'does' : 'do'} is looked at over ${span}; no response is committed, so this stands in no figure.`,
-      ...(against.length > 0 ? [`It cannot be committed from this span: ${list(against)}.`] : []),
+      t`What ${logs} ${covariates.length === 1 ? t`does` : t`do`} is looked at over ${span}; no response is committed, so this stands in no figure.`,
+      ...(against.length > 0 ? [t`It cannot be committed from this span: ${list(against)}.`] : []),
     ];
   }
-  const by = `Its response to ${logs} was committed from ${span} and is frozen`;
+  const by = t`Its response to ${logs} was committed from ${span} and is frozen`;
   const despite =
-    commitment.despite === undefined ? '' : `, though ${list(against)} (reason given: ${commitment.despite})`;
-  if (!corrected) return [`${by}${despite}. The displacement less it cannot be stated, because ${reason}.`];
+    commitment.despite === undefined
+      ? ''
+      : t`, though ${list(against)} (reason given: ${commitment.despite})`;
+  if (!corrected) return [t`${by}${despite}. The displacement less it cannot be stated, because ${reason}.`];
   return [`${by}${despite}. ${correctedSentence(corrected, settings)}`, ...extrapolatedSentence(response)];
+}
+
+/** The same where it is not told yet that there is a response. */
+export function explainedSentence(corrected: CorrectedStatement, settings: StatementSettings): string {
+  return t`What logs explain is known by a committed response. ${correctedSentence(corrected, settings)}`;
 }
 
 /** Where a station stands less its committed response. */
@@ -53,8 +61,8 @@ export function correctedSentence(
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  if (found.length > 0) return `Less that, it has moved ${list(found)}.`;
-  return `Less that, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+  if (found.length > 0) return t`Less that, it has moved ${list(found)}.`;
+  return t`Less that, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
 }
 
 /** In one sentence, where committed responses make another list of what moved than the positions as measured; undefined where they do not. */
@@ -68,8 +76,16 @@ export function lessHeadline({
   const measured = headline.moved.filter((id) => known.has(id));
   if (moved.length === measured.length && moved.every((id) => measured.includes(id))) return undefined;
   return moved.length === 0
-    ? `That is as measured: less what logs explain, ${list(measured)} ${measured.length === 1 ? 'has' : 'have'} not moved.`
-    : `That is as measured: less what logs explain, ${list(moved)} ${moved.length === 1 ? 'has' : 'have'} moved.`;
+    ? plural(
+        measured.length,
+        msg`That is as measured: less what logs explain, ${list(measured)} has not moved.`,
+        msg`That is as measured: less what logs explain, ${list(measured)} have not moved.`,
+      )
+    : plural(
+        moved.length,
+        msg`That is as measured: less what logs explain, ${list(moved)} has moved.`,
+        msg`That is as measured: less what logs explain, ${list(moved)} have moved.`,
+      );
 }
 
 /** Monitoring stations with a committed response, and whether they moved by more than it explains. */
@@ -101,9 +117,15 @@ export function lessSentence({
   const ids = (all: typeof corrected): string => list(all.map(({ id }) => id));
   const whole =
     moved.length === 0
-      ? `at ${ids(quiet)} no movement is distinguishable`
-      : `${ids(moved)} ${moved.length === 1 ? 'has' : 'have'} moved${quiet.length > 0 ? `, and at ${ids(quiet)} no movement is distinguishable` : ''}`;
-  return `Less what logs explain, by committed responses (chance of a wrong 'moved' among them about ${formatPercent(settings.familySignificance)}): ${whole}.`;
+      ? t`at ${ids(quiet)} no movement is distinguishable`
+      : quiet.length === 0
+        ? plural(moved.length, msg`${ids(moved)} has moved`, msg`${ids(moved)} have moved`)
+        : plural(
+            moved.length,
+            msg`${ids(moved)} has moved, and at ${ids(quiet)} no movement is distinguishable`,
+            msg`${ids(moved)} have moved, and at ${ids(quiet)} no movement is distinguishable`,
+          );
+  return t`Less what logs explain, by committed responses (chance of a wrong 'moved' among them about ${formatPercent(settings.familySignificance)}): ${whole}.`;
 }
 
 function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string[] {
@@ -112,17 +134,17 @@ function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string
     const { what, unit, low, high } = covariates.find((c) => c.sensor === sensor)!;
     const figure = (v: number): string => formatNumber(v, 1);
     return [
-      `Extrapolated: ${what} stands at ${figure(value)} ${unit}, outside ${figure(low)} to ${figure(high)} ${unit}, from which the response was learnt.`,
+      t`Extrapolated: ${what} stands at ${figure(value)} ${unit}, outside ${figure(low)} to ${figure(high)} ${unit}, from which the response was learnt.`,
     ];
   });
 }
 
 /** `3.0 ± 0.4, highest at 14:20 UTC`; a wave is told that is there in one of a hundred still series at most. */
 export function waveText({ amplitude_mm, plusMinus_mm, peakMs, p }: WaveComponent, solar: boolean): string {
-  if (p >= 0.01) return `not sure (${plusMinus(amplitude_mm, plusMinus_mm)}, p ${formatP(p)})`;
+  if (p >= 0.01) return t`not sure (${plusMinus(amplitude_mm, plusMinus_mm)}, p ${formatP(p)})`;
   const minutes = Math.round(peakMs / 60_000) % 1440;
   const two = (n: number): string => String(n).padStart(2, '0');
-  const when = solar ? `, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC` : '';
+  const when = solar ? t`, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC` : '';
   return `${plusMinus(amplitude_mm, plusMinus_mm)}${when}`;
 }
 
@@ -131,29 +153,29 @@ export function heightSentence(
   { stream, stations, heightSpan_m, scatter_mm, expected_mm, annual }: HeightDependence,
   base: string | undefined,
 ): string {
-  const seen = base === undefined ? `in stream ${stream}` : `seen from ${base}`;
-  const where = `Up of ${stations} stations ${seen}, over ${formatNumber(heightSpan_m, 0)} m of height`;
-  const scatter = `from day to day ${formatSize(scatter_mm)} in 100 m, where the scatter of the stations makes ${formatSize(expected_mm)}`;
-  if (!annual) return `${where}: ${scatter}. Nothing is said of the season before a year of data.`;
+  const seen = base === undefined ? t`in stream ${stream}` : t`seen from ${base}`;
+  const where = t`Up of ${stations} stations ${seen}, over ${formatNumber(heightSpan_m, 0)} m of height`;
+  const scatter = t`from day to day ${formatSize(scatter_mm)} in 100 m, where the scatter of the stations makes ${formatSize(expected_mm)}`;
+  if (!annual) return t`${where}: ${scatter}. Nothing is said of the season before a year of data.`;
   return annual.amplitude_mm > annual.plusMinus_mm
-    ? `${where}: a yearly wave of ${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m, highest in ${dayOfYear(annual.peakDay)}; ${scatter}. What the processing leaves of the delay of the troposphere does this, and looks like temperature.`
-    : `${where}: no yearly wave is distinguishable (${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m); ${scatter}.`;
+    ? t`${where}: a yearly wave of ${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m, highest in ${dayOfYear(annual.peakDay)}; ${scatter}. What the processing leaves of the delay of the troposphere does this, and looks like temperature.`
+    : t`${where}: no yearly wave is distinguishable (${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m); ${scatter}.`;
 }
 
 /** What two stations did against each other. */
 export function againstSentence(pair: PairRecord, settings: StatementSettings): string {
   const { from, to, statement: s, reason } = pair;
-  if (!s) return `${from} and ${to} cannot be compared, because ${reason}.`;
+  if (!s) return t`${from} and ${to} cannot be compared, because ${reason}.`;
   const { distance, settlement } = s;
   const found = [
     distance.distinguishable
-      ? `their distance has ${distance.value_mm > 0 ? 'grown' : 'shrunk'} by ${formatWithUncertainty(Math.abs(distance.value_mm), distance.plusMinus_mm)}`
+      ? t`their distance has ${distance.value_mm > 0 ? t`grown` : t`shrunk`} by ${formatWithUncertainty(Math.abs(distance.value_mm), distance.plusMinus_mm)}`
       : '',
     settlement.distinguishable
-      ? `${to} has ${settlement.value_mm > 0 ? 'risen' : 'settled'} against ${from} by ${formatWithUncertainty(Math.abs(settlement.value_mm), settlement.plusMinus_mm)}`
+      ? t`${to} has ${settlement.value_mm > 0 ? t`risen` : t`settled`} against ${from} by ${formatWithUncertainty(Math.abs(settlement.value_mm), settlement.plusMinus_mm)}`
       : '',
   ].filter(Boolean);
   const sure = ` (${formatPercent(settings.confidence)})`;
-  if (found.length > 0) return `${from} and ${to}: ${list(found)}${sure}.`;
-  return `${from} and ${to}: no change is distinguishable; ${formatSize(distance.detectable_mm)} of distance or ${formatSize(settlement.detectable_mm)} of settlement would have been seen ${inCases(settings.power)}.`;
+  if (found.length > 0) return t`${from} and ${to}: ${list(found)}${sure}.`;
+  return t`${from} and ${to}: no change is distinguishable; ${formatSize(distance.detectable_mm)} of distance or ${formatSize(settlement.detectable_mm)} of settlement would have been seen ${inCases(settings.power)}.`;
 }

@@ -1,3 +1,4 @@
+import { msg, plural, t, translated } from '@stillmark/words';
 import { lessHeadline } from './response.ts';
 import type {
   DisplacementStatement,
@@ -16,7 +17,7 @@ import { decisionOn, doubtedIn, doubtedSentence } from './stability.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words and figures of a state, for labels that must be read without colour. */
-export const stateWords = {
+export const stateWords = translated({
   moved: 'moved',
   still: 'no movement distinguishable',
   held: 'held',
@@ -24,7 +25,7 @@ export const stateWords = {
   establishing: 'establishing',
   'not-statable': 'cannot be stated',
   doubted: 'in doubt',
-} as const;
+});
 
 export type StationState = keyof typeof stateWords;
 
@@ -61,19 +62,19 @@ export function stationSentence(
   const { id, statement } = station;
   switch (statement.kind) {
     case 'held':
-      return `${id} is held at given coordinates: its own movement cannot be seen in positions that are computed from it.`;
+      return t`${id} is held at given coordinates: its own movement cannot be seen in positions that are computed from it.`;
     case 'no-data':
       return station.data
-        ? `${id} has sent no usable positions in the last ${formatHours(settings.statementMs)}; the newest is of ${clock.dateTime(Date.parse(station.data.last))}.`
-        : `${id} has no positions.`;
+        ? t`${id} has sent no usable positions in the last ${formatHours(settings.statementMs)}; the newest is of ${clock.dateTime(Date.parse(station.data.last))}.`
+        : t`${id} has no positions.`;
     case 'establishing': {
       const days = Math.floor(statement.observedDays);
       return days < statement.neededDays
-        ? `${id} is not ready: ${days} of ${statement.neededDays} days observed, and no reference position is committed.`
-        : `${id} has been observed for ${count(days, 'day')}, but no reference position is committed.`;
+        ? t`${id} is not ready: ${days} of ${statement.neededDays} days observed, and no reference position is committed.`
+        : t`${id} has been observed for ${count(days, 'day')}, but no reference position is committed.`;
     }
     case 'not-statable':
-      return `${id} cannot be stated, because ${statement.reason}.`;
+      return t`${id} cannot be stated, because ${statement.reason}.`;
     case 'displacement':
       return displacementSentence(station, statement, settings, clock);
   }
@@ -86,27 +87,30 @@ function displacementSentence(
   clock: ZoneClock,
 ): string {
   const since = station.reference
-    ? ` against its reference position of ${clock.days(Date.parse(station.reference.from), Date.parse(station.reference.to))}`
+    ? t` against its reference position of ${clock.days(Date.parse(station.reference.from), Date.parse(station.reference.to))}`
     : '';
   const { horizontal, up } = s;
   const sure = ` (${formatPercent(settings.confidence)})`;
   const across = acrossText(horizontal, sure);
   const vertical = verticalText(up, sure);
+  const cases = inCases(settings.power);
+  const [least, leastUp] = [formatSize(horizontal.detectable_mm), formatSize(up.detectable_mm)];
+  const { id } = station;
   // Of two bases it is not known which one moves.
-  const moved =
-    station.role === 'base' && station.stream?.kind === 'relative'
-      ? `${station.id}, seen from ${station.stream.base}, seems to have moved`
-      : `${station.id} has moved`;
-  if (horizontal.distinguishable && up.distinguishable) return `${moved} ${across} and ${vertical}${since}.`;
-  const unseen = (size: number): string =>
-    `${formatSize(size)} would have been seen ${inCases(settings.power)}`;
-  if (horizontal.distinguishable) {
-    return `${moved} ${across}${since}; up or down, no movement is distinguishable: ${unseen(up.detectable_mm)}.`;
-  }
-  if (up.distinguishable) {
-    return `${moved} ${vertical}${since}; horizontally, no movement is distinguishable: ${unseen(horizontal.detectable_mm)}.`;
-  }
-  return `${station.id}: no movement distinguishable${since}; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+  const base = station.role === 'base' ? baseOf(station) : undefined;
+  if (horizontal.distinguishable && up.distinguishable)
+    return base === undefined
+      ? t`${id} has moved ${across} and ${vertical}${since}.`
+      : t`${id}, seen from ${base}, seems to have moved ${across} and ${vertical}${since}.`;
+  if (horizontal.distinguishable)
+    return base === undefined
+      ? t`${id} has moved ${across}${since}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`
+      : t`${id}, seen from ${base}, seems to have moved ${across}${since}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`;
+  if (up.distinguishable)
+    return base === undefined
+      ? t`${id} has moved ${vertical}${since}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`
+      : t`${id}, seen from ${base}, seems to have moved ${vertical}${since}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`;
+  return t`${id}: no movement distinguishable${since}; ${least} horizontally or ${leastUp} up or down would have been seen ${cases}.`;
 }
 
 function formatHours(ms: number): string {
@@ -115,9 +119,16 @@ function formatHours(ms: number): string {
 
 /** The answer to 'has anything moved?' in a few short sentences. */
 export function headlineSentence(snapshot: Snapshot): string {
+  return headlineSentences(snapshot).join(' ');
+}
+
+/** The same sentence by sentence. */
+export function headlineSentences(snapshot: Snapshot): string[] {
   const { moved, still, open, doubted } = snapshot.headline;
   if (moved.length + still.length + doubted.length === 0) {
-    return `Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`;
+    return [
+      t`Nothing can be said yet: none of ${count(open.length, 'monitoring station')} has a committed reference position and present data.`,
+    ];
   }
   const stations = new Map(snapshot.stations.map((station) => [station.id, station]));
   // The rate of a station whose base is in doubt may be that of the base.
@@ -131,22 +142,31 @@ export function headlineSentence(snapshot: Snapshot): string {
   const silent = open.filter((id) => stations.get(id)?.statement.kind === 'no-data');
   const others = open.filter((id) => !silent.includes(id));
   const parts: string[] = [];
-  if (moved.length > 0) parts.push(`${list(moved)} ${moved.length === 1 ? 'has' : 'have'} moved.`);
+  if (moved.length > 0)
+    parts.push(plural(moved.length, msg`${list(moved)} has moved.`, msg`${list(moved)} have moved.`));
   if (moving.length > 0)
-    parts.push(`At ${list(moving)} a rate is distinguishable, though no displacement yet.`);
-  if (quiet.length > 0) parts.push(`At ${list(quiet)} no movement is distinguishable.`);
+    parts.push(t`At ${list(moving)} a rate is distinguishable, though no displacement yet.`);
+  if (quiet.length > 0) parts.push(t`At ${list(quiet)} no movement is distinguishable.`);
   if (silent.length > 0)
-    parts.push(`${list(silent)} ${silent.length === 1 ? 'sends' : 'send'} no data at present.`);
+    parts.push(
+      plural(
+        silent.length,
+        msg`${list(silent)} sends no data at present.`,
+        msg`${list(silent)} send no data at present.`,
+      ),
+    );
   if (doubted.length > 0)
     parts.push(
-      `Of ${list(doubted)} nothing can be said while ${doubted.some((id) => stations.get(id)?.untied) ? 'what they are computed from' : 'their base'} is in doubt.`,
+      doubted.some((id) => stations.get(id)?.untied)
+        ? t`Of ${list(doubted)} nothing can be said while what they are computed from is in doubt.`
+        : t`Of ${list(doubted)} nothing can be said while their base is in doubt.`,
     );
-  if (others.length > 0) parts.push(`Of ${list(others)} nothing can be stated yet.`);
+  if (others.length > 0) parts.push(t`Of ${list(others)} nothing can be stated yet.`);
   const less = lessHeadline(snapshot);
   if (less) parts.push(less);
   const disagreement = basesSentence(snapshot);
   if (disagreement) parts.push(disagreement);
-  return parts.join(' ');
+  return parts;
 }
 
 /** How often a site on which nothing moves would say otherwise. */
@@ -154,8 +174,8 @@ export function chanceSentence({ headline, settings, stations }: Snapshot): stri
   const bases = stations.filter(
     ({ role, statement }) => role === 'base' && statement.kind === 'displacement',
   );
-  const with_ = bases.length > 0 ? `, those of ${list(bases.map(({ id }) => id))} included` : '';
-  return `Chance of a wrong 'moved' anywhere among the ${count(headline.tests, 'figure')} that are tested together${with_}: about ${formatPercent(settings.familySignificance)}.`;
+  const with_ = bases.length > 0 ? t`, those of ${list(bases.map(({ id }) => id))} included` : '';
+  return t`Chance of a wrong 'moved' anywhere among the ${count(headline.tests, 'figure')} that are tested together${with_}: about ${formatPercent(settings.familySignificance)}.`;
 }
 
 /** Whether a rate is distinguishable. */
@@ -183,7 +203,7 @@ export function stillSentence(snapshot: Snapshot): string | undefined {
   const range = (of: (s: DisplacementStatement) => number): string => {
     return formatSizeRange(still.map(({ statement }) => of(statement)));
   };
-  return `${list(still.map(({ id }) => id))}: no movement distinguishable; ${range((s) => s.horizontal.detectable_mm)} horizontally or ${range((s) => s.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
+  return t`${list(still.map(({ id }) => id))}: no movement distinguishable; ${range((s) => s.horizontal.detectable_mm)} horizontally or ${range((s) => s.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
 }
 
 /** How fast a station moves over the last span; nothing where no rate is stated. */
@@ -194,17 +214,20 @@ export function rateSentence(
   if (statement.kind !== 'displacement' || !statement.rate) return undefined;
   const { horizontal, up, perDays } = statement.rate;
   const displaced = stateOf({ statement }) === 'moved';
-  const over = `${displaced || !isMoving({ statement }) ? 'Over' : 'Yet over'} the last ${formatSpan(settings.rateMs)}`;
+  const span = formatSpan(settings.rateMs);
   const sure = ` (${formatPercent(settings.confidence)})`;
-  const time = ` in ${perDays} days`;
-  const across = acrossText(horizontal, sure);
   const found = [
-    horizontal.distinguishable ? across : '',
+    horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up?.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  if (found.length > 0) return `${over} it moved at ${list(found)}${time}.`;
-  const seen = `${formatSize(horizontal.detectable_mm)} horizontally${up ? ` or ${formatSize(up.detectable_mm)} up or down` : ''}${time} would have been seen ${inCases(settings.power)}`;
-  return `${over} no rate is distinguishable; ${seen}.`;
+  if (found.length > 0)
+    return displaced || !isMoving({ statement })
+      ? t`Over the last ${span} it moved at ${list(found)} in ${perDays} days.`
+      : t`Yet over the last ${span} it moved at ${list(found)} in ${perDays} days.`;
+  const [least, cases] = [formatSize(horizontal.detectable_mm), inCases(settings.power)];
+  return up
+    ? t`Over the last ${span} no rate is distinguishable; ${least} horizontally or ${formatSize(up.detectable_mm)} up or down in ${perDays} days would have been seen ${cases}.`
+    : t`Over the last ${span} no rate is distinguishable; ${least} horizontally in ${perDays} days would have been seen ${cases}.`;
 }
 
 /** How fast a station has moved over all its time; nothing where that is too short to say. */
@@ -216,14 +239,16 @@ export function velocitySentence(
   if (!trajectory) return undefined;
   const { horizontal, up, from, to } = trajectory.velocity;
   const sure = ` (${formatPercent(settings.confidence)})`;
-  const over = `Over all its time, ${clock.days(Date.parse(from), Date.parse(to))},`;
+  const span = clock.days(Date.parse(from), Date.parse(to));
   const found = [
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up?.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  if (found.length > 0) return `${over} it moved by ${list(found)} a year on average.`;
-  const seen = `${formatSize(horizontal.detectable_mm)} horizontally${up ? ` or ${formatSize(up.detectable_mm)} up or down` : ''} a year would have been seen ${inCases(settings.power)}`;
-  return `${over} no lasting movement is distinguishable; ${seen}.`;
+  if (found.length > 0) return t`Over all its time, ${span}, it moved by ${list(found)} a year on average.`;
+  const [least, cases] = [formatSize(horizontal.detectable_mm), inCases(settings.power)];
+  return up
+    ? t`Over all its time, ${span}, no lasting movement is distinguishable; ${least} horizontally or ${formatSize(up.detectable_mm)} up or down a year would have been seen ${cases}.`
+    : t`Over all its time, ${span}, no lasting movement is distinguishable; ${least} horizontally a year would have been seen ${cases}.`;
 }
 
 /** A change that a search found and no event names. */
@@ -247,16 +272,16 @@ export function changeSentence(
   );
   const vertical =
     Math.abs(up_mm) > change.upPlusMinus_mm
-      ? ` and ${verticalText({ value_mm: up_mm, plusMinus_mm: change.upPlusMinus_mm }, sure)}`
+      ? t` and ${verticalText({ value_mm: up_mm, plusMinus_mm: change.upPlusMinus_mm }, sure)}`
       : '';
   const day = (at: string): string => clock.date(Date.parse(at));
   const when =
     day(change.earliest) === day(change.latest)
       ? day(change.at)
-      : `${day(change.at)} (between ${day(change.earliest)} and ${day(change.latest)})`;
+      : t`${day(change.at)} (between ${day(change.earliest)} and ${day(change.latest)})`;
   return kind === 'step'
-    ? `A step that no event names, about ${when}: ${across}${vertical}. It stands in the figures as movement.`
-    : `From about ${when} on it moves at another rate: by ${across}${vertical} a year more than before.`;
+    ? t`A step that no event names, about ${when}: ${across}${vertical}. It stands in the figures as movement.`
+    : t`From about ${when} on it moves at another rate: by ${across}${vertical} a year more than before.`;
 }
 
 /** A step that is no movement and is taken off. */
@@ -272,7 +297,7 @@ export function tieSentence(tie: TieRecord, settings: StatementSettings, clock: 
     sure,
   );
   const vertical = verticalText({ value_mm: tie.up_mm, plusMinus_mm: tie.upPlusMinus_mm }, sure);
-  return `${clock.dateTime(Date.parse(tie.at))}, ${tie.what}: a step of ${across} and ${vertical} is no movement and is taken off.`;
+  return t`${clock.dateTime(Date.parse(tie.at))}, ${tie.what}: a step of ${across} and ${vertical} is no movement and is taken off.`;
 }
 
 /** Can the network be trusted? What the bases show, and what they cannot. */
@@ -281,11 +306,11 @@ export function networkSentences(snapshot: Snapshot): string[] {
   const out: string[] = [];
   if (held.length === 1) {
     out.push(
-      `${list(held)} is held: if it moves, every station computed from it seems to move the other way, all by the same amount.`,
+      t`${list(held)} is held: if it moves, every station computed from it seems to move the other way, all by the same amount.`,
     );
   } else if (held.length > 1) {
     out.push(
-      `${list(held)} are held, each in a processing of its own: if one of them moves, every station computed from it seems to move the other way, all by the same amount, and from the others it does not.`,
+      t`${list(held)} are held, each in a processing of its own: if one of them moves, every station computed from it seems to move the other way, all by the same amount, and from the others it does not.`,
     );
   }
   for (const pair of pairs) out.push(pairSentence(pair, viewOfPair(snapshot, pair), snapshot.settings));
@@ -295,11 +320,11 @@ export function networkSentences(snapshot: Snapshot): string[] {
   const bases = new Set(pairs.flatMap((p) => [p.held, p.seen]));
   if (pairs.length === 0) {
     out.push(
-      'With one base and no other, its movement cannot be told from movement of everything: a second base, a check survey or an absolute solution would settle it.',
+      t`With one base and no other, its movement cannot be told from movement of everything: a second base, a check survey or an absolute solution would settle it.`,
     );
   } else if (bases.size === 2) {
     out.push(
-      'With two bases a disagreement would be seen, but not whose it is: a third base or a check survey would settle it.',
+      t`With two bases a disagreement would be seen, but not whose it is: a third base or a check survey would settle it.`,
     );
   }
   return out;
@@ -311,13 +336,13 @@ function absoluteSentences({ stations, settings }: Snapshot): string[] {
     [station, ...station.others].flatMap(({ stream, statement: s }) => {
       if (station.role !== 'base' || stream?.kind !== 'absolute' || s.kind !== 'displacement') return [];
       const { horizontal, up } = s;
-      const where = `By its absolute positions on the plate ${stream.plate.name} (stream ${stream.name})`;
+      const where = t`By its absolute positions on the plate ${stream.plate.name} (stream ${stream.name})`;
       if (stateOf({ statement: s }) === 'still')
         return [
-          `${where}, no movement of ${station.id} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`,
+          t`${where}, no movement of ${station.id} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`,
         ];
       return [
-        `${where}, ${station.id} has moved ${acrossText(horizontal)} and ${verticalText(up)} (${formatPercent(settings.confidence)}).`,
+        t`${where}, ${station.id} has moved ${acrossText(horizontal)} and ${verticalText(up)} (${formatPercent(settings.confidence)}).`,
       ];
     }),
   );
@@ -330,7 +355,7 @@ export function baseOf({ stream }: Pick<StreamView, 'stream'>): string | undefin
 
 /** `seen from B1`, or `in absolute positions`. */
 export function seenText(stream: StreamRecord): string {
-  return stream.kind === 'relative' ? `seen from ${stream.base}` : 'in absolute positions';
+  return stream.kind === 'relative' ? t`seen from ${stream.base}` : t`in absolute positions`;
 }
 
 /** What a stream says of a station. */
@@ -346,17 +371,17 @@ function pairSentence(
   settings: StatementSettings,
 ): string {
   const s = view?.statement;
-  if (s?.kind !== 'displacement') return `${seen} cannot be compared with ${held} at present.`;
+  if (s?.kind !== 'displacement') return t`${seen} cannot be compared with ${held} at present.`;
   const rate = isMoving({ statement: s }) ? ` ${rateSentence({ statement: s }, settings)}` : '';
   const { horizontal, up } = s;
   if (!horizontal.distinguishable && !up.distinguishable)
-    return `Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.${rate}`;
+    return t`Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.${rate}`;
   const sure = ` (${formatPercent(settings.confidence)})`;
   const sizes = [
     ...(horizontal.distinguishable ? [acrossText(horizontal, sure)] : []),
     ...(up.distinguishable ? [verticalText(up, sure)] : []),
   ];
-  return `Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.${rate}`;
+  return t`Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.${rate}`;
 }
 
 interface Disagreement {
@@ -412,26 +437,34 @@ function basesSentence(snapshot: Snapshot): string | undefined {
   const doubted = doubtedBases(snapshot);
   if (doubted.length === 0) return undefined;
   const decided = doubted.filter((base) => decisionOn(network, base)?.finding === 'moving');
-  const [verb, them] = doubted.length === 1 ? ['moves', 'it'] : ['move', 'them'];
   if (decided.length === doubted.length)
-    return `By decision, ${list(doubted)} ${verb}, and figures computed from ${them} are in doubt.`;
+    return plural(
+      doubted.length,
+      msg`By decision, ${list(doubted)} moves, and figures computed from it are in doubt.`,
+      msg`By decision, ${list(doubted)} move, and figures computed from them are in doubt.`,
+    );
   const all = network.stability?.bases ?? disagreementOf(snapshot)?.bases ?? [];
-  if (doubted.length >= all.length) return 'The bases disagree with each other, so every figure is in doubt.';
+  if (doubted.length >= all.length)
+    return t`The bases disagree with each other, so every figure is in doubt.`;
   if (network.stability?.finding.kind === 'unclear')
-    return `The bases disagree with each other: figures computed from ${list(doubted)} are in doubt.`;
-  return `The bases disagree: base ${list(doubted)} ${doubted.length === 1 ? 'seems' : 'seem'} to move, and figures computed from ${them} are in doubt.`;
+    return t`The bases disagree with each other: figures computed from ${list(doubted)} are in doubt.`;
+  return plural(
+    doubted.length,
+    msg`The bases disagree: base ${list(doubted)} seems to move, and figures computed from it are in doubt.`,
+    msg`The bases disagree: base ${list(doubted)} seem to move, and figures computed from them are in doubt.`,
+  );
 }
 
 /** Which base the changed pairs speak for, and what would settle it. */
 function whoMoved(snapshot: Snapshot, { bases, suspect }: Disagreement): string {
   if (suspect === undefined) {
     return bases.length === 2
-      ? 'These data alone cannot say which of the two moves: all movements on this page are in doubt until a check survey of both settles it.'
-      : 'The pairs do not single out one base: all movements on this page are in doubt until a check survey of the bases settles it.';
+      ? t`These data alone cannot say which of the two moves: all movements on this page are in doubt until a check survey of both settles it.`
+      : t`The pairs do not single out one base: all movements on this page are in doubt until a check survey of the bases settles it.`;
   }
   const others = bases.filter((base) => base !== suspect);
   const doubted = snapshot.network.held.includes(suspect)
-    ? ` Figures computed from ${suspect} are in doubt until then.`
+    ? t` Figures computed from ${suspect} are in doubt until then.`
     : '';
-  return `Every pair that is displaced has ${suspect} in it, and no pair without it is: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.${doubted}`;
+  return t`Every pair that is displaced has ${suspect} in it, and no pair without it is: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.${doubted}`;
 }

@@ -6,6 +6,7 @@ import type {
   StationRecord,
   StatementSettings,
 } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import { formatP, formatPercent, formatSize, formatSizeRange, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
@@ -58,7 +59,7 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
   const { stability, untested } = network;
   if (!stability)
     return [
-      `Whether the bases keep their places among each other cannot be tested, because ${untested ?? 'nothing is known of them'}.`,
+      t`Whether the bases keep their places among each other cannot be tested, because ${untested ?? t`nothing is known of them`}.`,
     ];
   const { finding, bases, left, movements, p, persistence, window } = stability;
   const day = (at: string): string => clock.date(Date.parse(at));
@@ -69,20 +70,20 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
       const figure =
         least.length === 0
           ? ''
-          : ` In the figures of single bases ${formatSize(Math.max(...least))} horizontally would have been distinguishable ${inCases(settings.power)}.`;
+          : t` In the figures of single bases ${formatSize(Math.max(...least))} horizontally would have been distinguishable ${inCases(settings.power)}.`;
       out.push(
-        `On ${day(window.from)} ${list(bases)} keep their places among each other (p ${formatP(p)}).${figure}`,
+        t`On ${day(window.from)} ${list(bases)} keep their places among each other (p ${formatP(p)}).${figure}`,
       );
       break;
     }
     case 'watch':
       out.push(
-        `In the last days ${finding.accused.length > 0 ? list(finding.accused) : 'some base'} seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
+        t`In the last days ${finding.accused.length > 0 ? list(finding.accused) : t`some base`} seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
       );
       break;
     case 'unclear':
       out.push(
-        `${list(bases)} have moved against each other, seen since ${day(finding.since)}, and the data do not say which of them: a check survey of the bases would settle it. Until that or a decision of the responsible engineer every figure is in doubt.`,
+        t`${list(bases)} have moved against each other, seen since ${day(finding.since)}, and the data do not say which of them: a check survey of the bases would settle it. Until that or a decision of the responsible engineer every figure is in doubt.`,
       );
       break;
     case 'moving':
@@ -91,22 +92,22 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
         const others = list(bases.filter((base) => !finding.moving.some((m) => m.id === base)));
         const sure = ` (${formatPercent(settings.confidence)})`;
         const size = own
-          ? `, by now ${acrossText(own.horizontal, sure)}${own.up.distinguishable ? ` and ${verticalText(own.up, sure)}` : ''}`
+          ? t`, by now ${acrossText(own.horizontal, sure)}${own.up.distinguishable ? t` and ${verticalText(own.up, sure)}` : ''}`
           : '';
         const began =
           earliest !== undefined && latest !== undefined
-            ? `; it began between ${day(earliest)} and ${day(latest)}`
+            ? t`; it began between ${day(earliest)} and ${day(latest)}`
             : '';
         out.push(
-          `${id} moves against ${others}, seen since ${day(since)}${began}${size}. No other base explains it as well, though ${others} moving together the other way would look the same. A check survey of ${id} would settle it.`,
+          t`${id} moves against ${others}, seen since ${day(since)}${began}${size}. No other base explains it as well, though ${others} moving together the other way would look the same. A check survey of ${id} would settle it.`,
         );
       }
       break;
   }
-  for (const { id, why } of left) out.push(`${id} is not in this test: ${why}.`);
+  for (const { id, why } of left) out.push(t`${id} is not in this test: ${why}.`);
   if (bases.length === 2)
     out.push(
-      'With two bases a movement would be seen, but not whose it is: a third base or a check survey would settle it.',
+      t`With two bases a movement would be seen, but not whose it is: a third base or a check survey would settle it.`,
     );
   return out;
 }
@@ -119,9 +120,9 @@ export function decisionSentence(
   const day = (instant: string): string => clock.date(Date.parse(instant));
   const what =
     finding === 'moving'
-      ? `${base} moves${since === undefined ? '' : ` since ${day(since)}`}: figures computed from it stay in doubt`
-      : `${base} is taken as stable: no doubt is raised by what the bases show of it`;
-  return `Decided by ${by} on ${day(at)}: ${what}. ${why}`;
+      ? t`${base} moves${since === undefined ? '' : t` since ${day(since)}`}: figures computed from it stay in doubt`
+      : t`${base} is taken as stable: no doubt is raised by what the bases show of it`;
+  return t`Decided by ${by} on ${day(at)}: ${what}. ${why}`;
 }
 
 /** Where a station stands against the bases that stand still. */
@@ -131,9 +132,9 @@ export function ontoSentence({ stable, horizontal, up }: OntoStable, settings: S
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  const where = `Told from ${list(stable)}, which stand still`;
-  if (found.length > 0) return `${where}, it has moved ${list(found)}.`;
-  return `${where}, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+  const where = t`Told from ${list(stable)}, which stand still`;
+  if (found.length > 0) return t`${where}, it has moved ${list(found)}.`;
+  return t`${where}, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
 }
 
 /** Stations that do not move against the bases that stand still, in one sentence. */
@@ -145,7 +146,7 @@ export function quietOntoSentence(
     return formatSizeRange(quiet.map(({ onto }) => of(onto)));
   };
   const stable = [...new Set(quiet.flatMap(({ onto }) => onto.stable))];
-  return `Told from ${list(stable)}, which stand still, no movement is distinguishable of ${list(quiet.map(({ id }) => id))}; ${range((o) => o.horizontal.detectable_mm)} horizontally or ${range((o) => o.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
+  return t`Told from ${list(stable)}, which stand still, no movement is distinguishable of ${list(quiet.map(({ id }) => id))}; ${range((o) => o.horizontal.detectable_mm)} horizontally or ${range((o) => o.up.detectable_mm)} up or down, by station, would have been seen ${inCases(settings.power)}.`;
 }
 
 /** A station whose base is in doubt: that first, then what the bases that stand still say of it, and last what its own base does. */
@@ -155,13 +156,13 @@ export function doubtedSentence(
   settings: StatementSettings,
 ): string {
   const onto = ontoStable ? ` ${ontoSentence(ontoStable, settings)}` : '';
-  const doubt = `${id} is in doubt, since its base ${base} seems to move.${onto}`;
+  const doubt = t`${id} is in doubt, since its base ${base} seems to move.${onto}`;
   if (statement.kind !== 'displacement') return doubt;
   const { horizontal, up } = statement;
   const found = [
     horizontal.distinguishable ? acrossText(horizontal) : '',
     up.distinguishable ? verticalText(up) : '',
   ].filter(Boolean);
-  const own = found.length > 0 ? `it seems to have moved ${list(found)}` : 'it seems to stand still';
-  return `${doubt} Seen from ${base} ${own}.`;
+  const own = found.length > 0 ? t`it seems to have moved ${list(found)}` : t`it seems to stand still`;
+  return t`${doubt} Seen from ${base} ${own}.`;
 }

@@ -1,4 +1,7 @@
-const months = [
+import { inContext, t, translated } from '@stillmark/words';
+import { count } from './numbers.ts';
+
+const english = [
   'January',
   'February',
   'March',
@@ -12,6 +15,10 @@ const months = [
   'November',
   'December',
 ];
+/** Names of months, as they stand in a date and by themselves: many languages have two. */
+const monthsOfDates = translated(english, 'month of a date');
+const months = translated(english, 'month');
+const pattern = inContext('date');
 
 interface WallTime {
   readonly year: number;
@@ -68,49 +75,49 @@ export class ZoneClock {
   /** `10 May 2026`. */
   date(ms: number): string {
     const w = this.#wall(ms);
-    return `${w.day} ${months[w.month - 1]} ${w.year}`;
+    return pattern`${w.day} ${monthsOfDates[w.month - 1]} ${w.year}`;
   }
 
   /** `10 May 2026, 06:00 UTC+02:00`. */
   dateTime(ms: number): string {
     const w = this.#wall(ms);
-    return `${this.date(ms)}, ${String(w.hour).padStart(2, '0')}:${String(w.minute).padStart(2, '0')} ${this.offsetName(ms)}`;
+    return pattern`${this.date(ms)}, ${String(w.hour).padStart(2, '0')}:${String(w.minute).padStart(2, '0')} ${this.offsetName(ms)}`;
   }
 
   /** `1 to 28 March 2026`: the days from an instant to the last one before another. */
   days(fromMs: number, toMs: number): string {
     const a = this.#wall(fromMs);
     const b = this.#wall(Math.max(fromMs, toMs - 1));
-    const end = `${b.day} ${months[b.month - 1]} ${b.year}`;
-    if (a.year === b.year && a.month === b.month && a.day === b.day) return end;
-    const start = [
-      String(a.day),
-      ...(a.month === b.month && a.year === b.year ? [] : [months[a.month - 1]!]),
-      ...(a.year === b.year ? [] : [String(a.year)]),
-    ];
-    return `${start.join(' ')} to ${end}`;
+    const [from, to] = [monthsOfDates[a.month - 1], monthsOfDates[b.month - 1]];
+    if (a.year !== b.year) return pattern`${a.day} ${from} ${a.year} to ${b.day} ${to} ${b.year}`;
+    if (a.month !== b.month) return pattern`${a.day} ${from} to ${b.day} ${to} ${b.year}`;
+    if (a.day !== b.day) return pattern`${a.day} to ${b.day} ${to} ${b.year}`;
+    return pattern`${b.day} ${to} ${b.year}`;
   }
 }
 
 /** `6 h`, `30 min`, `14 days`: the largest unit that gives a whole number. */
 export function formatSpan(ms: number): string {
-  const units = [
-    [86_400_000, 'day', 'days'],
-    [3_600_000, 'h', 'h'],
-    [60_000, 'min', 'min'],
-    [1000, 's', 's'],
-  ] as const;
-  for (const [size, one, many] of units) {
-    if (ms >= 2 * size && ms % size === 0) return `${ms / size} ${many}`;
-    if (ms === size && size < 86_400_000) return `1 ${one}`;
-    if (ms === size) return '24 h';
+  const units: [size: number, text: (n: number) => string][] = [
+    [86_400_000, (n) => count(n, 'day')],
+    [3_600_000, (n) => t`${n} h`],
+    [60_000, (n) => t`${n} min`],
+    [1000, (n) => t`${n} s`],
+  ];
+  for (const [size, text] of units) {
+    if (ms >= 2 * size && ms % size === 0) return text(ms / size);
+    if (ms === size) return size === 86_400_000 ? t`${24} h` : text(1);
   }
-  return `${ms / 1000} s`;
+  return t`${ms / 1000} s`;
 }
 
 /** `mid August` of a day of the year. */
 export function dayOfYear(day: number): string {
   const date = new Date(Date.UTC(2001, 0, 1) + (day - 1) * 86_400_000);
-  const part = date.getUTCDate() <= 10 ? 'early' : date.getUTCDate() <= 20 ? 'mid' : 'late';
-  return `${part} ${months[date.getUTCMonth()]!}`;
+  const month = months[date.getUTCMonth()]!;
+  return date.getUTCDate() <= 10
+    ? t`early ${month}`
+    : date.getUTCDate() <= 20
+      ? t`mid ${month}`
+      : t`late ${month}`;
 }

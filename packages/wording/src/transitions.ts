@@ -6,6 +6,7 @@ import type {
   Transition,
   TriggerStanding,
 } from '@stillmark/records';
+import { t, translated } from '@stillmark/words';
 import { doubtedBases, stateIn, stateWords } from './sentences.ts';
 import { conditionWords } from './triggers.ts';
 
@@ -48,24 +49,24 @@ export function standingsOf(
   };
 }
 
-const baseWords: Readonly<Record<BaseStanding, string>> = {
+const baseWords: Readonly<Record<BaseStanding, string>> = translated({
   doubted: 'in doubt: it moves, or may',
   watched: 'seems to move, for too short a time to say so',
   stable: 'keeps its place',
   untested: 'cannot be tested',
-};
+});
 
 /** `level 2 (alarm)`, `in doubt, at level 1 (attention)`, `stale, last at level 1 (attention)`, `no level reached`. */
 function triggerWords({ condition, level, levelName }: TriggerStanding): string {
-  const where = level > 0 ? `level ${level}${levelName === undefined ? '' : ` (${levelName})`}` : '';
-  if (condition === 'measured') return where || 'no level reached';
-  const since = condition === 'in-doubt' ? 'at' : 'last at';
+  const where = level > 0 ? t`level ${level}${levelName === undefined ? '' : ` (${levelName})`}` : '';
+  if (condition === 'measured') return where || t`no level reached`;
+  const since = condition === 'in-doubt' ? t`at` : t`last at`;
   return `${conditionWords[condition]}${where ? `, ${since} ${where}` : ''}`;
 }
 
 function said(from: string | undefined, to: string | undefined): string {
-  if (from === to) return `${to} (as before; another state may have been told in between)`;
-  return from === undefined ? `${to} (nothing before)` : `${to ?? 'no longer there'} (before: ${from})`;
+  if (from === to) return t`${to} (as before; another state may have been told in between)`;
+  return from === undefined ? t`${to} (nothing before)` : t`${to ?? t`no longer there`} (before: ${from})`;
 }
 
 /** Of what a transition is. */
@@ -120,7 +121,7 @@ export function transitionsBetween(
         of,
         from: from?.state ?? null,
         to: to?.state ?? null,
-        text: `base ${of}: ${said(from && baseWords[from.state], to && baseWords[to.state])}`,
+        text: t`base ${of}: ${said(from && baseWords[from.state], to && baseWords[to.state])}`,
       },
     })),
   ];

@@ -7,20 +7,21 @@ import type {
   TriggerState,
   WatchedRecord,
 } from '@stillmark/records';
-import { count, formatNumber, formatShort, formatSize, formatToMatch, list, thin } from './numbers.ts';
+import { t, translated } from '@stillmark/words';
+import { count, formatNumber, formatShort, formatSize, formatToMatch, list } from './numbers.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words of a condition; `measured` goes without saying. */
-export const conditionWords = {
+export const conditionWords = translated({
   measured: 'measured',
   establishing: 'establishing',
   stale: 'stale',
   'no-data': 'no data',
   'in-doubt': 'in doubt',
   ended: 'ended',
-} as const;
+});
 
-const quantityWords: Readonly<Record<TriggerRecord['quantity'], string>> = {
+const quantityWords: Readonly<Record<TriggerRecord['quantity'], string>> = translated({
   horizontal: 'horizontal',
   east: 'east',
   north: 'north',
@@ -30,11 +31,11 @@ const quantityWords: Readonly<Record<TriggerRecord['quantity'], string>> = {
   distance: 'change of distance',
   settlement: 'the second against the first, up or down',
   tilt: 'tilt from the first to the second',
-};
+});
 
 /** What the signs of a quantity mean, where only one side is watched. */
 const sideWords: Readonly<Record<TriggerRecord['quantity'], readonly [positive: string, negative: string]>> =
-  {
+  translated({
     horizontal: ['', ''],
     east: ['eastward only', 'westward only'],
     north: ['northward only', 'southward only'],
@@ -44,7 +45,7 @@ const sideWords: Readonly<Record<TriggerRecord['quantity'], readonly [positive: 
     distance: ['growing only', 'shrinking only'],
     settlement: ['rise of the second only', 'settlement of the second only'],
     tilt: ['rise of the second only', 'settlement of the second only'],
-  };
+  });
 
 /** `transverse (downstream), rate over 60 days`. */
 export function quantityText(
@@ -52,47 +53,47 @@ export function quantityText(
   { axes }: Pick<Snapshot['project'], 'axes'>,
 ): string {
   const across = quantity === 'transverse' ? axes?.transverse : undefined;
-  const words = across === undefined ? quantityWords[quantity] : `transverse (${across})`;
+  const words = across === undefined ? quantityWords[quantity] : t`transverse (${across})`;
   const [positive, negative] =
-    across === undefined ? sideWords[quantity] : [`${across} only`, `against ${across} only`];
+    across === undefined ? sideWords[quantity] : [t`${across} only`, t`against ${across} only`];
   const sided =
     side === 'either' || quantity === 'horizontal' ? '' : `, ${side === 'positive' ? positive : negative}`;
-  const rate = rateOverMs === undefined ? '' : `, rate over ${formatSpan(rateOverMs)}`;
-  return `${words}${rate}${sided}${figures === 'raw' ? '' : ', less the committed response'}`;
+  const rate = rateOverMs === undefined ? '' : t`, rate over ${formatSpan(rateOverMs)}`;
+  return `${words}${rate}${sided}${figures === 'raw' ? '' : t`, less the committed response`}`;
 }
 
 /** `8 mm`, `1.5 mm in 30 days`: a level with its unit. */
 export function levelSize({ unit }: Pick<TriggerRecord, 'unit'>, at: number): string {
-  return `${formatShort(at)}${thin}${unitWords(unit)}`;
+  return `${formatShort(at)}\u202f${unitWords(unit)}`;
 }
 
 function unitWords(unit: TriggerRecord['unit']): string {
-  return unit === 'mm/30 d' ? 'mm in 30 days' : unit;
+  return unit === 'mm/30 d' ? t`mm in 30 days` : unit;
 }
 
 /** `level 1 (attention, 8 mm)`. */
 export function levelText(trigger: TriggerRecord, level: number): string {
   const own = trigger.levels[level - 1];
-  return own ? `level ${level} (${own.name}, ${levelSize(trigger, own.at)})` : 'no level';
+  return own ? t`level ${level} (${own.name}, ${levelSize(trigger, own.at)})` : t`no level`;
 }
 
 /** `at level 1 (attention, 8 mm)`, `no data, last at level 1 (…)`, `no level reached`. */
 export function triggerStateText(trigger: TriggerRecord, { condition, level }: TriggerState): string {
-  const where = level > 0 ? `at ${levelText(trigger, level)}` : 'no level reached';
+  const where = level > 0 ? t`at ${levelText(trigger, level)}` : t`no level reached`;
   switch (condition) {
     case 'measured':
       return where;
     case 'in-doubt':
       return level > 0
-        ? `in doubt; its own figures are ${where}`
-        : 'in doubt; its own figures reach no level';
+        ? t`in doubt; its own figures are ${where}`
+        : t`in doubt; its own figures reach no level`;
     case 'establishing':
-      return 'establishing: not watched yet';
+      return t`establishing: not watched yet`;
     case 'stale':
     case 'no-data':
-      return `${conditionWords[condition]}${level > 0 ? `, last ${where}` : ''}`;
+      return `${conditionWords[condition]}${level > 0 ? t`, last ${where}` : ''}`;
     case 'ended':
-      return `watched no more${level > 0 ? `, last ${where}` : ''}`;
+      return t`watched no more${level > 0 ? t`, last ${where}` : ''}`;
   }
 }
 
@@ -102,7 +103,7 @@ export function evaluationText(
   { value, plusMinus }: EvaluationRecord,
 ): string {
   const words = unitWords(unit);
-  if (plusMinus === undefined) return `${formatNumber(value, 1)}${thin}${words}`;
+  if (plusMinus === undefined) return `${formatNumber(value, 1)}\u202f${words}`;
   return `${formatToMatch(value, plusMinus)} ± ${formatSize(plusMinus, words)}`;
 }
 
@@ -111,7 +112,7 @@ export function madeText(trigger: TriggerRecord, { made, to, from, why }: Change
   if (why !== undefined) return why;
   if (to.level === from.level && to.condition !== 'measured') {
     const newest = made.at(-1);
-    return newest ? `newest mean ${evaluationText(trigger, newest)}` : 'no mean';
+    return newest ? t`newest mean ${evaluationText(trigger, newest)}` : t`no mean`;
   }
   if (made.length === 0) return '';
   const means = made.map(({ value, plusMinus }) =>
@@ -125,19 +126,19 @@ export function madeText(trigger: TriggerRecord, { made, to, from, why }: Change
 /** How a trigger judges, in a sentence. */
 export function ruleSentence(trigger: TriggerRecord): string {
   const { basis, persistence, release, windowMs, missing, rateOverMs } = trigger;
-  const what = rateOverMs === undefined ? 'mean' : 'rate';
+  const what = rateOverMs === undefined ? t`mean` : t`rate`;
   const passes =
     basis === 'confident'
-      ? `the nearer end of the interval of a ${what} must pass a level`
-      : `the ${what} itself must pass a level, without its interval`;
+      ? t`the nearer end of the interval of a ${what} must pass a level`
+      : t`the ${what} itself must pass a level, without its interval`;
   const often =
     persistence.of === 1
-      ? 'a single one is enough'
-      : `${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`;
-  const left = `left when as many are themselves below ${formatNumber(100 * release, 0)}${thin}% of the level`;
+      ? t`a single one is enough`
+      : t`${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`;
+  const left = t`left when as many are themselves below ${formatNumber(100 * release, 0)}\u202f% of the level`;
   const gap =
-    missing.means === 'passed over' ? 'a missing one is passed over' : 'a missing one counts as neither';
-  return `Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.${rateOverMs === undefined ? '' : ' The interval of a rate is that of noise learnt before its span.'}`;
+    missing.means === 'passed over' ? t`a missing one is passed over` : t`a missing one counts as neither`;
+  return t`Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.${rateOverMs === undefined ? '' : t` The interval of a rate is that of noise learnt before its span.`}`;
 }
 
 interface Standing {
@@ -155,12 +156,12 @@ export function reachedSentences({ triggers }: Pick<Snapshot, 'triggers'>, clock
     .toSorted((a, b) => b.watched.state.level - a.watched.state.level)
     .map(({ trigger, watched: { of, state, newest, changes } }) => {
       const rise = changes.findLast(({ from, to }) => to.level > from.level);
-      const since = rise ? ` since ${clock.date(Date.parse(rise.at))}` : '';
+      const since = rise ? t` since ${clock.date(Date.parse(rise.at))}` : '';
       const size = newest
-        ? `: ${evaluationText(trigger, newest)}, ${trigger.rateOverMs === undefined ? `mean of ${formatSpan(trigger.windowMs)}` : `rate over ${formatSpan(trigger.rateOverMs)}`} up to ${clock.dateTime(Date.parse(newest.at))}`
+        ? t`: ${evaluationText(trigger, newest)}, ${trigger.rateOverMs === undefined ? t`mean of ${formatSpan(trigger.windowMs)}` : t`rate over ${formatSpan(trigger.rateOverMs)}`} up to ${clock.dateTime(Date.parse(newest.at))}`
         : '';
       const who = trigger.levels[state.level - 1]!.responsible;
-      return `${of}, ${trigger.name}: ${triggerStateText(trigger, state)}${since}${size}. For: ${who}.`;
+      return t`${of}, ${trigger.name}: ${triggerStateText(trigger, state)}${since}${size}. For: ${who}.`;
     });
 }
 
@@ -173,18 +174,18 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
   const reached = of(({ state }) => state.level > 0);
   const quiet = of(({ state }) => state.level === 0 && state.condition === 'measured');
   const words: [string, number][] = [
-    ['stale', of(({ state }) => state.level === 0 && state.condition === 'stale')],
-    ['without data', of(({ state }) => state.level === 0 && state.condition === 'no-data')],
-    ['in doubt', of(({ state }) => state.level === 0 && state.condition === 'in-doubt')],
-    ['not watched yet', of(({ state }) => state.condition === 'establishing')],
+    [t`stale`, of(({ state }) => state.level === 0 && state.condition === 'stale')],
+    [t`without data`, of(({ state }) => state.level === 0 && state.condition === 'no-data')],
+    [t`in doubt`, of(({ state }) => state.level === 0 && state.condition === 'in-doubt')],
+    [t`not watched yet`, of(({ state }) => state.condition === 'establishing')],
   ];
   const rest = words.filter(([, n]) => n > 0).map(([what, n]) => `${formatNumber(n, 0)} ${what}`);
-  const figures = `Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')}`;
+  const figures = t`Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')}`;
   const none = formatNumber(quiet, 0);
-  if (reached + quiet === 0) return `${figures} none is measured: ${list(rest)}.`;
+  if (reached + quiet === 0) return t`${figures} none is measured: ${list(rest)}.`;
   if (reached === 0)
-    return `${figures} none of ${none} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}.`;
-  return `${figures} ${list([`a level is reached in ${formatNumber(reached, 0)}`, `none in ${none} that are measured`, ...rest])}.`;
+    return t`${figures} none of ${none} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}.`;
+  return `${figures} ${list([t`a level is reached in ${formatNumber(reached, 0)}`, t`none in ${none} that are measured`, ...rest])}.`;
 }
 
 /** The highest level that is reached anywhere, in doubt or without data too; undefined where no levels are set. */
@@ -273,14 +274,14 @@ export function unacknowledged(log: readonly LogEntry[]): LogEntry[] {
 export function changeTitle({ trigger, of, change: { from, to } }: LogEntry): string {
   const name = `${of}, ${trigger.name}`;
   if (to.level > from.level) {
-    const doubt = to.condition === 'in-doubt' ? ', while in doubt' : '';
-    return `${name}: ${levelText(trigger, to.level)} reached${doubt}`;
+    const doubt = to.condition === 'in-doubt' ? t`, while in doubt` : '';
+    return t`${name}: ${levelText(trigger, to.level)} reached${doubt}`;
   }
   if (to.level < from.level)
-    return `${name}: ${levelText(trigger, from.level)} left, now ${triggerStateText(trigger, to)}`;
+    return t`${name}: ${levelText(trigger, from.level)} left, now ${triggerStateText(trigger, to)}`;
   if (from.condition === 'establishing' && to.condition === 'measured')
-    return `${name}: watched from here on`;
-  if (to.condition === 'measured') return `${name}: measured again, ${triggerStateText(trigger, to)}`;
+    return t`${name}: watched from here on`;
+  if (to.condition === 'measured') return t`${name}: measured again, ${triggerStateText(trigger, to)}`;
   return `${name}: ${triggerStateText(trigger, to)}`;
 }
 
@@ -297,6 +298,6 @@ export function unreachedText({ of, newest }: WatchedRecord, trigger: TriggerRec
   const size =
     side === 'either' ? Math.abs(newest.value) : side === 'positive' ? newest.value : -newest.value;
   const beyond = levels.filter(({ at }) => size >= at).length;
-  const said = beyond > 0 ? `, beyond ${levelSize(trigger, levels[beyond - 1]!.at)} but not confirmed` : '';
+  const said = beyond > 0 ? t`, beyond ${levelSize(trigger, levels[beyond - 1]!.at)} but not confirmed` : '';
   return `${of} (${evaluationText(trigger, newest)}${said})`;
 }

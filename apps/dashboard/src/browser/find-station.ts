@@ -1,3 +1,4 @@
+import { t } from '@stillmark/words';
 /** Leads to the station whose id is typed or chosen; the span that a timeline shows goes along. */
 export function findStations(page: Document, location: Location): void {
   const input = page.querySelector<HTMLInputElement>('[data-find]');
@@ -7,7 +8,7 @@ export function findStations(page: Document, location: Location): void {
     const typed = input.value.trim().toLowerCase();
     const near = ids.filter((id) => id.toLowerCase().startsWith(typed));
     const id = ids.find((i) => i.toLowerCase() === typed) ?? (near.length === 1 ? near[0] : undefined);
-    input.setCustomValidity(id === undefined && typed !== '' ? 'there is no such station' : '');
+    input.setCustomValidity(id === undefined && typed !== '' ? t`there is no such station` : '');
     if (id !== undefined) location.assign(`${input.dataset['find']}${id}.html${location.search}`);
     else input.reportValidity();
   };

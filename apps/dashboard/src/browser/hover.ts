@@ -1,4 +1,5 @@
 import { ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { marksOf, nearestMark, readingOf, type Panel } from './timeline-marks.ts';
 
 /** How far from a mark the pointer may be, in pixels of the drawing. */
@@ -29,7 +30,7 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
     const cursor = svg.querySelector<SVGPathElement>('.cursor');
     cursor?.classList.toggle('shown', at !== undefined);
     if (!at) {
-      readout.textContent = 'no mean here';
+      readout.textContent = t`no mean here`;
       return;
     }
     cursor?.setAttribute('transform', `translate(${at.x} 0)`);
@@ -39,7 +40,7 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
       const mark = nearestMark(panel.marks, at.x, reach);
       return mark ? [readingOf(panel, mark)] : [];
     });
-    readout.textContent = `near ${time}: ${values.join(', ')}`;
+    readout.textContent = t`near ${time}: ${values.join(', ')}`;
     svg.dataset['cursor'] = String(at.x);
   };
 

@@ -4,6 +4,9 @@ import { offerPictures } from './pictures.ts';
 import { tellPublished } from './published.ts';
 import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
+import { speakAsPage } from './words.ts';
+
+speakAsPage(document);
 
 const tell = (): void => {
   tellStaleness(document, Date.now());

@@ -1,6 +1,8 @@
-import { movedBar, movementSigns, type MapMovement } from '@stillmark/charts/map-signs';
+import { escape, movedBar, movementSigns, type MapMovement } from '@stillmark/charts/map-signs';
 import { ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import type { Walk, WalkedStation } from '../model/walk.ts';
+import { speakAsPage } from './words.ts';
 
 /** A movement between two means, or from the reference position; undefined where a mean or its interval is missing. */
 function movementAt(
@@ -84,7 +86,7 @@ class MapControl {
 
   #start(): void {
     if (this.#time.value === this.#time.max) this.#time.value = '0';
-    this.#play.textContent = 'stop';
+    this.#play.textContent = t`stop`;
     this.#timer = setInterval(() => {
       if (this.#time.value === this.#time.max) return this.#stop();
       this.#time.value = String(Number(this.#time.value) + 1);
@@ -96,7 +98,7 @@ class MapControl {
   #stop(): void {
     clearInterval(this.#timer);
     this.#timer = undefined;
-    this.#play.textContent = 'play';
+    this.#play.textContent = t`play`;
   }
 
   draw(): void {
@@ -108,8 +110,8 @@ class MapControl {
     this.#time.setAttribute('aria-valuetext', date);
     this.#present.disabled = this.#isPresent && factor === 1;
     const words = this.#isPresent
-      ? 'the present, as stated'
-      : `single means of ${date}${from === undefined ? '' : `, from those of ${this.#clock.dateTime(timesMs[from]!)}`}`;
+      ? t`the present, as stated`
+      : t`single means of ${date}${from === undefined ? '' : t`, from those of ${this.#clock.dateTime(timesMs[from]!)}`}`;
     this.#note.textContent = words;
     for (const { svg, movements, scale, original } of this.#maps) {
       // Marks of what is stated at present say nothing of another time; a picture of that carries its date.
@@ -136,7 +138,7 @@ class MapControl {
             )
           : '';
       });
-      const told = this.#isPresent ? '' : `<text class="remark" x="56" y="40">${words}</text>`;
+      const told = this.#isPresent ? '' : `<text class="remark" x="56" y="40">${escape(words)}</text>`;
       movements.innerHTML = signs.join('') + told;
       const place = scale as SVGGElement;
       const number = (name: string): number => Number(place.dataset[name]);
@@ -149,5 +151,6 @@ class MapControl {
   }
 }
 
+speakAsPage(document);
 for (const container of document.querySelectorAll<HTMLElement>('[data-walk]'))
   new MapControl(container, JSON.parse(container.dataset['walk']!) as Walk).draw();

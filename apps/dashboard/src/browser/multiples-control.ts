@@ -1,4 +1,5 @@
 import { ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { smallTimelineSize, type MultiplesTask } from './multiples-task.ts';
 import { once } from './once.ts';
 import { replaceDrawing } from './replace-drawing.ts';
@@ -12,7 +13,7 @@ export function controlMultiples(container: HTMLElement, task: MultiplesTask, se
   const { fromMs: first, toMs: last } = task.span;
   const bar = new SpanBar(element, { first, last, clock: new ZoneClock(task.timeZone) }, () => void draw());
   if (!served && task.stations.some(({ carried }) => !carried)) {
-    bar.disable('Part of the figures can be shown once this site is on a web server.');
+    bar.disable(t`Part of the figures can be shown once this site is on a web server.`);
     return;
   }
   const links = container.querySelectorAll<HTMLAnchorElement>('h2 a');
@@ -32,7 +33,7 @@ export function controlMultiples(container: HTMLElement, task: MultiplesTask, se
   const draw = async (): Promise<void> => {
     const mine = ++asked;
     bar.tell(links);
-    bar.note.textContent = bar.part ? 'drawing …' : '';
+    bar.note.textContent = bar.part ? t`drawing …` : '';
     if (!bar.part) {
       for (const { place, original } of places) replaceDrawing(place, original);
       return;
@@ -43,7 +44,7 @@ export function controlMultiples(container: HTMLElement, task: MultiplesTask, se
       for (const { id, size, place } of places) replaceDrawing(place, drawingOf(id, size));
       bar.note.textContent = '';
     } catch {
-      if (mine === asked) bar.note.textContent = 'The data of these figures cannot be fetched.';
+      if (mine === asked) bar.note.textContent = t`The data of these figures cannot be fetched.`;
     }
   };
   bar.showLinked();

@@ -1,4 +1,5 @@
 import { ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 
 /** Name of the folder of a published snapshot. */
 const versionName = /^\d{8}T\d{6}Z-[0-9a-f]{12}$/;
@@ -51,14 +52,12 @@ export async function tellPublished(page: Document, served: boolean): Promise<vo
   const at = Date.parse(latest.asOf);
   if (Number.isNaN(at)) return;
   const when = new ZoneClock(notice.dataset['zone']!).dateTime(at);
-  const link = linkTo(page, `${place.latest}index.html`, `as of ${when}`);
-  notice.replaceChildren(
+  const link = linkTo(page, `${place.latest}index.html`, t`as of ${when}`);
+  const words =
     at > Date.parse(own.dateTime)
-      ? 'A later snapshot is published: '
-      : 'Another snapshot is published as the latest: ',
-    link,
-    '.',
-  );
+      ? t`A later snapshot is published:`
+      : t`Another snapshot is published as the latest:`;
+  notice.replaceChildren(words, ' ', link, '.');
   notice.hidden = false;
 }
 

@@ -1,6 +1,7 @@
 import { dayMs } from '@stillmark/records';
 import type { TimeSpan } from '@stillmark/snapshot/series';
 import type { ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { pressed } from './gestures.ts';
 import { along, clamped, closer } from './span.ts';
 import { spanOfLink, wordsOfSpan } from './span-link.ts';
@@ -116,7 +117,7 @@ export class SpanBar {
     if (!this.#from.value || !this.#to.value) return;
     const span = spanOfLink(this.#from.value, this.#to.value, this.#clock);
     if (span) this.#set(span, 'at once');
-    else this.note.textContent = 'The last day lies before the first.';
+    else this.note.textContent = t`The last day lies before the first.`;
   }
 
   #showDates(): void {

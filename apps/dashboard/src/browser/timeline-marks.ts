@@ -1,3 +1,4 @@
+import { localDigits, t } from '@stillmark/words';
 /** A mark of a drawn timeline: the values of one window, or of the windows that share a pixel. Pixels of the drawing. */
 export interface Mark {
   readonly x: number;
@@ -33,8 +34,8 @@ export function nearestMark(marks: readonly Mark[], x: number, reach: number): M
 export function readingOf(panel: Panel, mark: Mark): string {
   const mm = (y: number): string => {
     const value = ((panel.zero - y) / panel.pxPerMm).toFixed(1);
-    return value === '-0.0' ? '0.0' : value.replace('-', '\u2212');
+    return localDigits(value === '-0.0' ? '0.0' : value.replace('-', '\u2212'));
   };
   const [low, high] = [mm(mark.low), mm(mark.high)];
-  return `${panel.name} ${low === high ? low : `${low} to ${high}`}\u202fmm`;
+  return `${panel.name} ${low === high ? low : t`${low} to ${high}`}\u202fmm`;
 }

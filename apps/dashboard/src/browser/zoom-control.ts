@@ -1,5 +1,6 @@
 import type { TimelineAxis } from '@stillmark/charts';
-import { ZoneClock } from '@stillmark/wording';
+import { formatNumber, ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { followHand } from './gestures.ts';
 import { makeReachable } from './hover.ts';
 import { once } from './once.ts';
@@ -24,7 +25,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
     else goOn();
   });
   if (!served && !task.carried) {
-    bar.disable('Part of the figure can be shown once this site is on a web server.');
+    bar.disable(t`Part of the figure can be shown once this site is on a web server.`);
     return;
   }
 
@@ -64,7 +65,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
       places.forEach((place, i) => put(place, originals[i]!));
       return;
     }
-    note.textContent ||= 'drawing …';
+    note.textContent ||= t`drawing …`;
     try {
       const pen = await ready();
       const [drawings, coarseMs] = await Promise.all([pen.draw(shown()), pen.coarse()]);
@@ -72,10 +73,10 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
       places.forEach((place, i) => put(place, drawings[sizes[i]!]));
       note.textContent =
         coarseMs > 0
-          ? `Opened from a folder, epochs are shown as the least and the greatest of each ${lengthText(coarseMs)}; on a web server single ones are.`
+          ? t`Opened from a folder, epochs are shown as the least and the greatest of each ${lengthText(coarseMs)}; on a web server single ones are.`
           : '';
     } catch {
-      if (mine === asked) note.textContent = 'The data of this figure cannot be fetched.';
+      if (mine === asked) note.textContent = t`The data of this figure cannot be fetched.`;
     }
   };
 
@@ -114,5 +115,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
 
 function lengthText(ms: number): string {
   const hours = ms / 3_600_000;
-  return hours < 1 ? `${Math.round(60 * hours)} min` : `${Number(hours.toFixed(1))} h`;
+  return hours < 1
+    ? `${Math.round(60 * hours)} min`
+    : `${formatNumber(Number(hours.toFixed(1)), hours % 1 === 0 ? 0 : 1)} h`;
 }

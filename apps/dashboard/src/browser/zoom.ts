@@ -9,10 +9,13 @@ import type { ReadingSeries } from '@stillmark/records';
 import { ZoneClock } from '@stillmark/wording';
 import { multiplesDrawer } from './multiples.ts';
 import { SeriesSource } from './series-source.ts';
+import { speakAsPage } from './words.ts';
 import type { FigureSize, Shown, SpanDrawer, ZoomTask } from './zoom-task.ts';
 
 const widths: Record<FigureSize, number> = { wide: 880, narrow: 360 };
 const noReadings: ReadingSeries = { timesMs: new Float64Array(0), values: new Float64Array(0) };
+
+speakAsPage(document);
 
 globalThis.stillmarkMultiples = multiplesDrawer;
 

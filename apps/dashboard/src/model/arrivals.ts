@@ -1,4 +1,5 @@
 import { arrivalStrips } from '@stillmark/charts';
+import { t } from '@stillmark/words';
 import type { Page } from './page.ts';
 
 /** The days of every station, of its first stream. */
@@ -22,8 +23,8 @@ export function drawArrivals({ snapshot, clock }: Page, size: 'wide' | 'narrow')
   return arrivalStrips({
     id: `arrivals-${size}`,
     width: size === 'wide' ? 880 : 360,
-    title: 'Days on which positions came',
-    description: 'A row for each station, a box for each day; the table below has the figures.',
+    title: t`Days on which positions came`,
+    description: t`A row for each station, a box for each day; the table below has the figures.`,
     firstMs: rows[0]?.firstMs ?? 0,
     rows,
     zone: clock,

@@ -1,6 +1,7 @@
 import { logScatter } from '@stillmark/charts';
 import type { CovariateRecord, ReadingSeries, StreamView } from '@stillmark/records';
 import { formatSpan } from '@stillmark/wording';
+import { axisNames, localDigits, t } from '@stillmark/words';
 import type { Page } from './page.ts';
 
 export interface LogScatter {
@@ -37,15 +38,15 @@ export function logScatters(page: Page, view: StreamView): LogScatter[] {
     return [
       {
         id: `log-${covariate.sensor}`,
-        caption: `${axis} against ${what}${lagText(covariate)}, means over ${formatSpan(response.meansMs)}, in the span it was learnt from, as measured: nothing else is taken off. The line has the slope that was fitted together with everything else.`,
+        caption: t`${axisNames[axis]} against ${what}${lagText(covariate)}, means over ${formatSpan(response.meansMs)}, in the span it was learnt from, as measured: nothing else is taken off. The line has the slope that was fitted together with everything else.`,
         draw: () =>
           logScatter({
             id: `log-${covariate.sensor}`,
             width: 400,
-            title: `${axis} against ${what}`,
-            description: `${pairs.length} means and readings of their times; the fitted slope is ${covariate[axis].value_mm.toFixed(2)} millimetres for one ${unit}.`,
+            title: t`${axisNames[axis]} against ${what}`,
+            description: t`${pairs.length} means and readings of their times; the fitted slope is ${localDigits(covariate[axis].value_mm.toFixed(2))} millimetres for one ${unit}.`,
             across: `${what}, ${unit}`,
-            up: `mm ${axis}`,
+            up: `mm ${axisNames[axis]}`,
             values: pairs.map(([value]) => value),
             movements_mm: pairs.map(([, mm]) => mm),
             slope_mm: covariate[axis].value_mm,
@@ -73,7 +74,7 @@ function meansOf(
 }
 
 function lagText({ lagMs }: CovariateRecord): string {
-  return lagMs === 0 ? '' : ` ${Math.round(lagMs / 3_600_000)} h before`;
+  return lagMs === 0 ? '' : t` ${Math.round(lagMs / 3_600_000)} h before`;
 }
 
 function readingAt({ timesMs, values }: ReadingSeries, t: number): number | undefined {

@@ -7,8 +7,8 @@ import {
   rateSentence,
   siteSentence,
   stateIn,
-  thin,
 } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 import { confidenceText, stationHref, type Page } from './page.ts';
 
 /** The map of the network at one of two sizes: how far stations stand from their reference positions, or how fast they move. */
@@ -22,8 +22,8 @@ export function drawMap(
     id: what === 'displacement' ? `map-${size}` : `map-rate-${size}`,
     width: size === 'wide' ? 880 : 360,
     height: size === 'wide' ? 640 : 470,
-    title: `Plan of the network ${snapshot.project.title}${what === 'rate' ? ': rates' : ''}`,
-    description: `North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
+    title: t`Plan of the network ${snapshot.project.title}${what === 'rate' ? t`: rates` : ''}`,
+    description: t`North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,
     ...underMap(snapshot.map.background, page.root),
@@ -58,14 +58,13 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
     id: `plan-map-${size}`,
     width: size === 'wide' ? 880 : 360,
     height: size === 'wide' ? 600 : 450,
-    title: `Plan of the network ${project.title} as it was planned`,
-    description:
-      'North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.',
+    title: t`Plan of the network ${project.title} as it was planned`,
+    description: t`North is up. Stations, the bases that they are processed from, and the zone of influence; the table below holds lengths and clearances.`,
     confidence: confidenceText(page.snapshot),
     outline: map.outline,
     ...underMap(map.background, page.root),
     lines: {
-      words: 'baseline that is processed',
+      words: t`baseline that is processed`,
       between: plan.stations.flatMap(({ id, role, baselines }) =>
         role === 'base' ? [] : baselines.map(({ base }) => [base, id] as const),
       ),
@@ -81,7 +80,9 @@ export function drawPlanMap(page: Page, size: 'wide' | 'narrow'): string {
         words:
           clearance === undefined
             ? id
-            : `${id}: ${formatNumber(Math.abs(clearance), 0)}${thin}m ${clearance < 0 ? 'inside' : 'outside'} the zone of influence`,
+            : clearance < 0
+              ? t`${id}: ${formatNumber(-clearance, 0)}\u202fm inside the zone of influence`
+              : t`${id}: ${formatNumber(clearance, 0)}\u202fm outside the zone of influence`,
         href: stationHref(page, id),
       };
     }),

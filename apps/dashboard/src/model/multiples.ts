@@ -1,6 +1,7 @@
 import { profile, smallTimeline, type ProfileLine } from '@stillmark/charts';
 import type { StationRecord, StationSeries, StreamView } from '@stillmark/records';
 import { seenText, siteSentence } from '@stillmark/wording';
+import { axisNames, t } from '@stillmark/words';
 import { smallTimelineSize, type MultiplesTask, type MultipleWords } from '../browser/multiples-task.ts';
 import type { FigureSize } from '../browser/zoom-task.ts';
 import type { Page } from './page.ts';
@@ -68,7 +69,7 @@ function multipleWords(page: Page, { station, view }: Multiple): MultipleWords {
   const { reference } = view;
   const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
   return {
-    title: `Movement of ${station.id} against time${seenFrom}`,
+    title: t`Movement of ${station.id} against time${seenFrom}`,
     description: siteSentence(page.snapshot, station, page.clock),
     ...(reference
       ? { reference: { fromMs: Date.parse(reference.from), toMs: Date.parse(reference.to) } }
@@ -116,9 +117,9 @@ export function profileOf(page: Page): ((size: 'wide' | 'narrow') => string) | u
   const frames = Array.from({ length: profileDates }, (_, i) => Math.round((last * (i + 1)) / profileDates));
   // Transverse points to the right of longitudinal.
   const panels = [
-    { name: 'longitudinal', east: ue, north: un, up: 0 },
-    { name: axes.transverse ?? 'transverse', east: un, north: -ue, up: 0 },
-    { name: 'up', east: 0, north: 0, up: 1 },
+    { name: axisNames.longitudinal, east: ue, north: un, up: 0 },
+    { name: axes.transverse ?? axisNames.transverse, east: un, north: -ue, up: 0 },
+    { name: axisNames.up, east: 0, north: 0, up: 1 },
   ].map(({ name, ...unit }) => ({
     name,
     lines: [...new Set(frames)].map((frame): ProfileLine => ({
@@ -137,8 +138,8 @@ export function profileOf(page: Page): ((size: 'wide' | 'narrow') => string) | u
     profile({
       id: `profile-${size}`,
       width: size === 'wide' ? 880 : 360,
-      title: 'Movement along the structure',
-      description: `Single means of ${stations.length} stations at ${frames.length} dates, in the order in which they stand along the structure.`,
+      title: t`Movement along the structure`,
+      description: t`Single means of ${stations.length} stations at ${frames.length} dates, in the order in which they stand along the structure.`,
       stations,
       panels,
     });

@@ -1,5 +1,6 @@
 import type { DeliveredFrame, SiteView, Snapshot, StatementSettings, StreamView } from '@stillmark/records';
 import { formatSpan, ZoneClock } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 
 /** What every page needs: the snapshot, its clock, and the way to the top folder of the site. */
 export interface Page {
@@ -30,12 +31,12 @@ export function confidenceText({
 }: {
   readonly settings: Pick<StatementSettings, 'confidence'>;
 }): string {
-  return `${Number((100 * settings.confidence).toFixed(2))}\u202f%`;
+  return t`${Number((100 * settings.confidence).toFixed(2))}\u202f%`;
 }
 
 /** A frame and the epoch of its coordinates. */
 export function deliveredText({ name, epoch }: DeliveredFrame): string {
-  return epoch === undefined ? name : `${name}, epoch ${epoch}`;
+  return epoch === undefined ? name : t`${name}, epoch ${epoch}`;
 }
 
 export function frameText({ project, stations }: Snapshot): string {
@@ -49,8 +50,8 @@ export function frameText({ project, stations }: Snapshot): string {
           : [],
       ),
   );
-  const fixed = plates.size === 0 ? '' : `; absolute positions on the plate ${[...plates].join('; ')}`;
-  return `${name}${epoch === undefined ? '' : `, epoch ${epoch}`} (${ellipsoid})${fixed}`;
+  const fixed = plates.size === 0 ? '' : t`; absolute positions on the plate ${[...plates].join('; ')}`;
+  return `${name}${epoch === undefined ? '' : t`, epoch ${epoch}`} (${ellipsoid})${fixed}`;
 }
 
 /** Age of the newest epoch at the as-of time: `2 h`, or `none` of a second. */

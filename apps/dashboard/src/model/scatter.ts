@@ -1,6 +1,7 @@
 import { planScatter } from '@stillmark/charts';
 import type { StationRecord, StreamView } from '@stillmark/records';
 import { stationSentence } from '@stillmark/wording';
+import { axisNames, t } from '@stillmark/words';
 import { confidenceText, type Page } from './page.ts';
 
 export function drawScatter(page: Page, station: StationRecord, view: StreamView): string {
@@ -9,8 +10,8 @@ export function drawScatter(page: Page, station: StationRecord, view: StreamView
   return planScatter({
     id: 'scatter',
     width: 400,
-    title: `Means of ${station.id} in plan`,
-    description: `North is up. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
+    title: t`Means of ${station.id} in plan`,
+    description: t`North is up. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
     windows: page.view.series.get(view.series!.windows)!.windows,
     confidence: confidenceText(page.snapshot),
     ...(reference
@@ -30,7 +31,7 @@ export function drawScatter(page: Page, station: StationRecord, view: StreamView
       ? {
           direction: {
             azimuthDeg: (axes.longitudinalAzimuthDeg + 90) % 360,
-            name: axes.transverse ?? 'transverse',
+            name: axes.transverse ?? axisNames.transverse,
           },
         }
       : {}),

@@ -1,5 +1,6 @@
 import { settling } from '@stillmark/charts';
 import type { ReadinessRecord } from '@stillmark/records';
+import { t } from '@stillmark/words';
 
 interface Row {
   readonly name: string;
@@ -26,10 +27,9 @@ export function drawSettling(rows: readonly Row[], size: 'wide' | 'narrow'): str
   return settling({
     id: `settling-${size}`,
     width: size === 'wide' ? 880 : 360,
-    title: 'Running means of the reference periods',
-    description:
-      'How far the mean up to each day was from that of the whole period, against the days left to its end. Those that are not at rest are drawn in colour and named.',
-    panels: [panel('horizontal, mm', 'horizontal'), panel('up, mm', 'up')],
+    title: t`Running means of the reference periods`,
+    description: t`How far the mean up to each day was from that of the whole period, against the days left to its end. Those that are not at rest are drawn in colour and named.`,
+    panels: [panel(t`horizontal, mm`, 'horizontal'), panel(t`up, mm`, 'up')],
     restDays: 3,
   });
 }

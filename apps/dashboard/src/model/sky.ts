@@ -1,5 +1,6 @@
 import { skyDay, skyPlot } from '@stillmark/charts';
 import type { PlannedStationRecord, StationSkyRecord } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import type { Page } from './page.ts';
 
 export type SkySeen = PlannedStationRecord & { readonly sky: StationSkyRecord };
@@ -29,8 +30,8 @@ export function drawSky({ snapshot }: Page, name: string, { horizon }: StationSk
   return skyPlot({
     id: `sky-${name}`,
     width: 250,
-    title: `Sky of ${name}`,
-    description: 'Tracks of satellites in a day, north up, the horizon outside; hatched is what is hidden.',
+    title: t`Sky of ${name}`,
+    description: t`Tracks of satellites in a day, north up, the horizon outside; hatched is what is hidden.`,
     tracks,
     horizon,
     maskDeg,
@@ -48,8 +49,8 @@ export function drawSkyDay(
   return skyDay({
     id: `sky-day-${size}`,
     width: size === 'wide' ? 880 : 360,
-    title: `Satellites that ${name} sees, and their dilution`,
-    description: 'The table above has the figures.',
+    title: t`Satellites that ${name} sees, and their dilution`,
+    description: t`The table above has the figures.`,
     fromMs: Date.parse(from),
     stepMs: drawnStepMs,
     satellites,

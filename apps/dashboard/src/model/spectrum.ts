@@ -1,5 +1,6 @@
 import { spectrum } from '@stillmark/charts';
 import type { StationRecord, TrajectoryRecord } from '@stillmark/records';
+import { axisNames, t } from '@stillmark/words';
 import { confidenceText, type Page } from './page.ts';
 
 export function drawSpectrum(
@@ -11,10 +12,12 @@ export function drawSpectrum(
   return spectrum({
     id: `spectrum-${size}`,
     width: size === 'wide' ? 880 : 360,
-    title: `Power of what the terms leave at ${id}`,
-    description:
-      'Against the period, long periods on the left. Marks off the line are waves or noise of another kind than was fitted. The file snapshot.json holds every figure.',
-    panels: (['east', 'north', 'up'] as const).map((axis) => ({ name: `${axis}, mm² d`, bands: of[axis] })),
+    title: t`Power of what the terms leave at ${id}`,
+    description: t`Against the period, long periods on the left. Marks off the line are waves or noise of another kind than was fitted. The file snapshot.json holds every figure.`,
+    panels: (['east', 'north', 'up'] as const).map((axis) => ({
+      name: `${axisNames[axis]}, mm² d`,
+      bands: of[axis],
+    })),
     confidence: confidenceText(page.snapshot),
   });
 }

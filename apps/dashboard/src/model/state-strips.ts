@@ -1,5 +1,6 @@
 import { stateStrips, type StateSpan } from '@stillmark/charts';
 import type { TriggerRecord, WatchedRecord } from '@stillmark/records';
+import { t } from '@stillmark/words';
 import type { Page } from './page.ts';
 
 /** The states of what a trigger watches, from the first change of any of them to the as-of time. */
@@ -18,8 +19,8 @@ export function drawStates(
   return stateStrips({
     id: `states-${index}-${size}`,
     width: size === 'wide' ? 880 : 360,
-    title: `${trigger.name}: levels over time`,
-    description: 'A row for each station or pair; the table and the log below say the same in words.',
+    title: t`${trigger.name}: levels over time`,
+    description: t`A row for each station or pair; the table and the log below say the same in words.`,
     rows: trigger.watched.map((watched) => ({ name: watched.of, spans: spansOf(watched, first, asOfMs) })),
     span: { fromMs: first, toMs: asOfMs },
     zone: clock,

@@ -1,6 +1,7 @@
 import { timeline, type TimelineAxis, type TimelineTask } from '@stillmark/charts';
 import type { EventRecord, StationRecord, StreamView } from '@stillmark/records';
 import { baseOf, levelSize, seenText, stationSentence } from '@stillmark/wording';
+import { axisNames, t } from '@stillmark/words';
 import type { ZoomTask } from '../browser/zoom-task.ts';
 import { confidenceText, type Page } from './page.ts';
 
@@ -27,11 +28,11 @@ export function eventsOf(
 /** The axes of a figure: the structure's where it has them. */
 export function figureAxes({ snapshot }: Page): { axis: TimelineAxis; name: string }[] {
   const { axes } = snapshot.project;
-  if (!axes) return (['east', 'north', 'up'] as const).map((axis) => ({ axis, name: axis }));
+  if (!axes) return (['east', 'north', 'up'] as const).map((axis) => ({ axis, name: axisNames[axis] }));
   return [
-    { axis: 'longitudinal', name: 'longitudinal' },
-    { axis: 'transverse', name: axes.transverse === undefined ? 'transverse' : axes.transverse },
-    { axis: 'up', name: 'up' },
+    { axis: 'longitudinal', name: axisNames.longitudinal },
+    { axis: 'transverse', name: axes.transverse === undefined ? axisNames.transverse : axes.transverse },
+    { axis: 'up', name: axisNames.up },
   ];
 }
 
@@ -47,8 +48,8 @@ export function timelineWords(page: Page, station: StationRecord, view: StreamVi
   const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
   const axes = figureAxes(page);
   return {
-    title: `Position of ${station.id} against time${seenFrom}`,
-    description: `${axes.map(({ name }) => name).join(', ')} in millimetres from ${reference ? 'the reference position' : 'the mean of the series'}. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
+    title: t`Position of ${station.id} against time${seenFrom}`,
+    description: t`${axes.map(({ name }) => name).join(', ')} in millimetres from ${reference ? t`the reference position` : t`the mean of the series`}. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
     axes,
     windowMs: page.snapshot.settings.windowMs,
     confidence: confidenceText(page.snapshot),
@@ -81,7 +82,7 @@ function levelsOn(
         signs.map((sign) => ({
           axis: shown.axis,
           at_mm: sign * at,
-          text: `level ${i + 1} ${name}, ${levelSize({ unit }, sign * at)}`,
+          text: t`level ${i + 1} ${name}, ${levelSize({ unit }, sign * at)}`,
         })),
       );
     },

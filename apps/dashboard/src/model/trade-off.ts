@@ -1,6 +1,7 @@
 import { tradeOff, type TradeOffPoint } from '@stillmark/charts';
 import type { AlarmLoadRecord } from '@stillmark/records';
 import { formatSpan } from '@stillmark/wording';
+import { t } from '@stillmark/words';
 
 /** What candidates cost against how late they find what must be found. */
 export function drawTradeOff(load: AlarmLoadRecord, index: number, size: 'wide' | 'narrow'): string {
@@ -17,7 +18,7 @@ export function drawTradeOff(load: AlarmLoadRecord, index: number, size: 'wide' 
         filled: c.basis === 'confident',
         ...(c.trigger === undefined
           ? i === chosen
-            ? { name: recommended === undefined ? 'nearest' : 'recommended' }
+            ? { name: recommended === undefined ? t`nearest` : t`recommended` }
             : {}
           : { name: c.trigger }),
         recommended: i === chosen,
@@ -27,14 +28,13 @@ export function drawTradeOff(load: AlarmLoadRecord, index: number, size: 'wide' 
   return tradeOff({
     id: `trade-off-${index}-${size}`,
     width: size === 'wide' ? 880 : 360,
-    title: 'False alarms against delay',
-    description:
-      'Each mark is a candidate: false alarms in 30 days of the whole network against the days until a movement is found in nine of ten cases. The table holds the figures.',
+    title: t`False alarms against delay`,
+    description: t`Each mark is a candidate: false alarms in 30 days of the whole network against the days until a movement is found in nine of ten cases. The table holds the figures.`,
     panels: [
       ...(step
         ? [
             {
-              name: `days until ${step.size_mm} mm at once are found`,
+              name: t`days until ${step.size_mm} mm at once are found`,
               within: step.withinMs / 86_400_000,
               points: points('step'),
             },
@@ -43,7 +43,7 @@ export function drawTradeOff(load: AlarmLoadRecord, index: number, size: 'wide' 
       ...(ramp
         ? [
             {
-              name: `days until ${Number(ramp.mm_day.toFixed(3))} mm a day are found`,
+              name: t`days until ${Number(ramp.mm_day.toFixed(3))} mm a day are found`,
               within: ramp.withinMs / 86_400_000,
               points: points('ramp'),
             },
@@ -51,7 +51,7 @@ export function drawTradeOff(load: AlarmLoadRecord, index: number, size: 'wide' 
         : []),
     ],
     borne: requirement.falseAlarms,
-    shapes: windows.map((ms) => `means of ${formatSpan(ms)}`),
-    none: 'none',
+    shapes: windows.map((ms) => t`means of ${formatSpan(ms)}`),
+    none: t`none`,
   });
 }

@@ -1,8 +1,11 @@
 import { createApp } from 'astro/app/entrypoint';
 import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
+import { inWords, speak, type Words } from '@stillmark/words';
 import { footStyle } from './foot.ts';
 import { inOneDocument } from './one-document.ts';
 import { asSingleFile } from './single-file.ts';
+
+export { default as messages } from 'virtual:site-messages';
 
 const app = createApp({ streaming: false });
 
@@ -50,7 +53,7 @@ function partsOf(view: SiteView): string[] {
 
 /** Styles that depend on the snapshot, by path. */
 export function styles(view: SiteView): Map<string, string> {
-  return new Map([['assets/foot.css', footStyle(view)]]);
+  return new Map([['assets/foot.css', inWords(view.words, () => footStyle(view))]]);
 }
 
 /** The overview with everything in it, to be mailed; see {@link asSingleFile}. */
@@ -72,18 +75,18 @@ export async function renderPage(path: string, view: SiteView): Promise<string> 
 }
 
 /** The page over several projects. */
-export function renderPortfolio(portfolio: PortfolioRecord): Promise<string> {
-  return answered('portfolio.html', { portfolio });
+export function renderPortfolio(portfolio: PortfolioRecord, words?: Words): Promise<string> {
+  return answered('portfolio.html', { portfolio }, words);
 }
 
 /** The one page of the released site. */
 export function renderReleased(released: ReleasedView): Promise<string> {
-  return answered('released.html', { released });
+  return answered('released.html', { released }, released.words);
 }
 
 /** The page of published versions, which stands beside their folders and belongs to no snapshot. */
-export function renderVersions(published: PublishedVersions): Promise<string> {
-  return answered('versions.html', { published });
+export function renderVersions(published: PublishedVersions, words?: Words): Promise<string> {
+  return answered('versions.html', { published }, words);
 }
 
 /** Pages that were drawn of a view: the report is put together from them. */
@@ -93,11 +96,27 @@ function renderOne(path: string, view: SiteView): Promise<string> {
   let pagesOf = drawn.get(view);
   if (!pagesOf) drawn.set(view, (pagesOf = new Map()));
   let page = pagesOf.get(path);
-  if (!page) pagesOf.set(path, (page = answered(path, { view })));
+  if (!page) pagesOf.set(path, (page = answered(path, { view }, view.words)));
   return page;
 }
 
-async function answered(path: string, locals: Partial<App.Locals>): Promise<string> {
+/** The page that is being drawn: there is one speaker, so pages are drawn one after the other. */
+let drawing: Promise<unknown> = Promise.resolve();
+
+function answered(path: string, locals: Partial<App.Locals>, words: Words | undefined): Promise<string> {
+  const page = drawing.then(async () => {
+    speak(words);
+    try {
+      return await answer(path, locals);
+    } finally {
+      speak(undefined);
+    }
+  });
+  drawing = page.catch(() => undefined);
+  return page;
+}
+
+async function answer(path: string, locals: Partial<App.Locals>): Promise<string> {
   // Routes carry no ending; the files that a site is made of do.
   const address = path === 'index.html' ? '' : path.replace(/\.html$/, '');
   const response = await app.render(new Request(`http://site.invalid/${address}`), { locals });

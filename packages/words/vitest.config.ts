@@ -1,0 +1,3 @@
+import { roomTests } from '@stillmark/tooling/vitest';
+
+export default roomTests('words');
