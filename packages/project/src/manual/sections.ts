@@ -298,10 +298,12 @@ duties:
 `,
   },
   {
-    title: 'The released site',
-    about: 'Only where a site for those outside is made (`stillmark release`).',
-    keys: ['release'],
-    example: `release: { hide: { coordinates: true, levels: true }, index: false }
+    title: 'The site in another language, and for those outside',
+    about:
+      'A file of translations (`stillmark words` writes it, [translating](translating.md) tells how), and what is hidden where a site for those outside is made (`stillmark release`).',
+    keys: ['words', 'release'],
+    example: `words: words.de.po
+release: { hide: { coordinates: true, levels: true }, index: false }
 `,
   },
 ];
