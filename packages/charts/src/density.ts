@@ -32,16 +32,6 @@ export function pixelColumns(
   return columns;
 }
 
-/** The columns as strokes; a column of one value is a dot. */
-export function columnPath(columns: readonly PixelColumn[]): string {
-  return columns
-    .map(({ x, low, high }) => {
-      const [top, foot] = [Math.round(low), Math.round(high)];
-      return foot > top ? `M${x} ${top}V${foot}` : `M${x} ${top}h0`;
-    })
-    .join('');
-}
-
 /** Strokes told by their differences, which compress to half of what places do. */
 export class Pen {
   #d = '';
@@ -67,11 +57,48 @@ export class Pen {
 const tenth = (v: number): number => Math.round(10 * v) / 10 + 0;
 const signed = (v: number): string => (v < 0 ? String(v) : ` ${v}`);
 
-/** The columns of {@link columnPath} as a pen draws them. */
+/** The columns as strokes; a column of one value is a dot. */
 export function columnStrokes(columns: readonly PixelColumn[]): string {
   const pen = new Pen();
   for (const { x, low, high } of columns) pen.stroke(x, Math.round(low), x, Math.round(high));
   return pen.path;
+}
+
+/**
+ * The area between two lines, broken where a point is missing, told by differences as {@link Pen} tells strokes.
+ *
+ * @param digits of pixels
+ */
+export function areaPath(
+  points: readonly ({ readonly x: number; readonly top: number; readonly foot: number } | undefined)[],
+  digits: 0 | 1,
+): string {
+  const scale = 10 ** digits;
+  const at = (v: number): number => Math.round(scale * v);
+  const told = (v: number): number => v / scale + 0;
+  let d = '';
+  let run: [x: number, top: number, foot: number][] = [];
+  const close = (): void => {
+    if (run.length === 0) return;
+    const corners = [
+      ...run.map(([x, top]) => [x, top] as const),
+      ...run.toReversed().map(([x, , foot]) => [x, foot] as const),
+    ];
+    const [first] = corners;
+    d += `M${told(first![0])}${signed(told(first![1]))}`;
+    for (let i = 1; i < corners.length; i++) {
+      const [dx, dy] = [0, 1].map((k) => corners[i]![k]! - corners[i - 1]![k]!) as [number, number];
+      if (dx !== 0 || dy !== 0) d += dx === 0 ? `v${told(dy)}` : `l${told(dx)}${signed(told(dy))}`;
+    }
+    d += 'z';
+    run = [];
+  };
+  for (const p of points) {
+    if (p) run.push([at(p.x), at(p.top), at(p.foot)]);
+    else close();
+  }
+  close();
+  return d;
 }
 
 /** One mark for each pixel cell that holds a value. */

@@ -2,7 +2,7 @@ import { t } from '@stillmark/words';
 import { scaleLinear } from 'd3-scale';
 import type { StationSeries } from '@stillmark/records';
 import { cutTo } from './cut.ts';
-import { columnPath, pixelColumns } from './density.ts';
+import { columnStrokes, pixelColumns } from './density.ts';
 import { el, figure, label, round, tickText } from './svg.ts';
 import { timeTicks, type Zone } from './time-axis.ts';
 import type { TimelineAxis } from './timeline.ts';
@@ -83,7 +83,7 @@ function panel(
       ? el('path', { class: 'band-columns', d: bandPath(windows.timesMs, values, half, x, y, [top, foot]) })
       : '',
     el('path', { class: 'zero', d: `M${round(left)} ${round(y(0))}h${round(inner)}` }),
-    el('path', { class: 'windows columns', d: columnPath(columns) }),
+    el('path', { class: 'windows columns', d: columnStrokes(columns) }),
     label(left + 3, top - 5, beyond > 0 ? t`${name}, ${beyond} beyond` : name, { class: 'panel-name' }),
     ...timeTicks(fromMs, toMs, Math.max(2, Math.round(inner / 80)), zone).map(({ ms, text }) =>
       el(

@@ -1,9 +1,8 @@
 import { max, quickselect, range } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
-import { area } from 'd3-shape';
 import type { StationSeries } from '@stillmark/records';
 import { t } from '@stillmark/words';
-import { cellPath, columnPath, columnStrokes, pixelColumns } from './density.ts';
+import { areaPath, cellPath, columnStrokes, pixelColumns } from './density.ts';
 import { cutTo } from './cut.ts';
 import { sensorStrip, stripHeight, type SensorTask } from './sensor-strip.ts';
 import { el, figure, label, round, roundAbove, textWidth, tickText } from './svg.ts';
@@ -274,7 +273,7 @@ function windowPath({ series: { windows }, axis, x, y, inner, top, height }: Pan
   const py = (i: number): number => y(values[i]!);
   if (isDense(values.length, inner)) {
     const columns = pixelColumns(values.length, px, py, limits);
-    return el('path', { class: 'windows columns', d: columnPath(columns) });
+    return el('path', { class: 'windows columns', d: columnStrokes(columns) });
   }
   let d = '';
   for (let i = 0; i < values.length; i++)
@@ -312,12 +311,10 @@ function bandPath({ series: { windows }, task, axis, x, y, inner }: PanelTask): 
       last.high = Math.max(last.high, point.high);
     } else points.push(point);
   }
-  const path = area<BandPoint | undefined>()
-    .defined((p) => p !== undefined)
-    .x((p) => p!.x)
-    .y0((p) => y(p!.low))
-    .y1((p) => y(p!.high))
-    .digits(thin ? 0 : 1)(points);
+  const path = areaPath(
+    points.map((p) => p && { x: p.x, top: y(p.high), foot: y(p.low) }),
+    thin ? 0 : 1,
+  );
   return path ? el('path', { class: 'band', d: path }) : '';
 }
 

@@ -15,12 +15,17 @@ export interface Panel {
   readonly pxPerMm: number;
 }
 
-/** Marks from the path of a timeline's windows: `M x y h0` is a dot, `M x y V y` a column. */
+/** Marks from the path of a timeline's windows: places (`M`, or `m` from where the last mark ended), each with a column (`v`) or a dot (`h0`). */
 export function marksOf(path: string): Mark[] {
-  return Array.from(path.matchAll(/M(-?[\d.]+) (-?[\d.]+)(?:V(-?[\d.]+)|h0)/g), ([, x, y, to]) => {
-    const [a, b] = [Number(y), Number(to ?? y)];
-    return { x: Number(x), low: Math.max(a, b), high: Math.min(a, b) };
-  }).sort((a, b) => a.x - b.x);
+  let [x, y] = [0, 0];
+  const marks: Mark[] = [];
+  for (const [, move, a, b, column] of path.matchAll(/([Mm])(-?[\d.]+) ?(-?[\d.]+)(?:v(-?[\d.]+)|h0)/g)) {
+    [x, y] = move === 'M' ? [Number(a), Number(b)] : [x + Number(a), y + Number(b)];
+    const to = y + Number(column ?? 0);
+    marks.push({ x, low: Math.max(y, to), high: Math.min(y, to) });
+    y = to;
+  }
+  return marks.sort((p, q) => p.x - q.x);
 }
 
 /** The mark nearest to an x, where one is within `reach`. */

@@ -121,7 +121,7 @@ function rateSigns(page: Page, station: StationRecord): Signs {
   const { statement } = station;
   const told = state === 'moved' || state === 'still';
   const rate = told && statement.kind === 'displacement' ? statement.rate : undefined;
-  if (!rate) return { state: told ? 'not-statable' : state, words: `${station.id}: no rate is told of it.` };
+  if (!rate) return { state: told ? 'not-statable' : state, words: t`${station.id}: no rate is told of it.` };
   return {
     state: isMoving(station) ? 'moved' : 'still',
     words: `${station.id}: ${rateSentence(station, snapshot.settings)}`,
