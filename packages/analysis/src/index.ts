@@ -75,6 +75,7 @@ export {
   stationFigure,
   watchSeries,
   type Evaluations,
+  type WatchedFigure,
   type WatchedMeans,
   type WatchedSeries,
   type WatchTask,

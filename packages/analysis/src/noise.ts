@@ -31,7 +31,9 @@ export function referenceEstimator(windows: WindowSeries, contrast: ReferenceCon
 
 /** Estimators by the times and terms that they are for: stations without gaps share theirs. */
 const estimators = new Map<string, WhiteFlickerReml>();
-const mostEstimators = 12;
+/** Numbers that they hold together, 32 MB of them: as many as the spans of a year. */
+const mostNumbers = 4_000_000;
+let numbersHeld = 0;
 
 /** The estimator for some windows, about `terms` (of the milliseconds since the first of them) and the waves of a day. */
 function estimatorOf(
@@ -62,7 +64,12 @@ function estimatorOf(
   let estimator = estimators.get(key);
   if (!estimator) {
     estimator = new WhiteFlickerReml(design, contrast.flicker({ from, to }), n, p);
-    if (estimators.size >= mostEstimators) estimators.delete(estimators.keys().next().value!);
+    numbersHeld += estimator.size;
+    for (const [oldest, { size }] of estimators) {
+      if (numbersHeld <= mostNumbers) break;
+      estimators.delete(oldest);
+      numbersHeld -= size;
+    }
     estimators.set(key, estimator);
   }
   return estimator;

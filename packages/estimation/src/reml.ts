@@ -42,6 +42,11 @@ export class WhiteFlickerReml {
     this.#rotation = vectors.slice(p * n);
   }
 
+  /** Numbers that it holds. */
+  get size(): number {
+    return this.#rotation.length;
+  }
+
   /** Variances of the error contrasts under unit flicker noise. */
   get eigenvalues(): Float64Array {
     return this.#eigenvalues;

@@ -29,18 +29,40 @@ const hashLength = 32;
  * costs time and nothing else. Synchronous, since computations are.
  */
 export function rememberIn({ folder, code }: MemoryPlace): Remember {
-  const keyOf = (name: string, inputs: readonly unknown[]): string =>
-    createHash('sha256')
-      .update(serialize([code, name, inputs]))
-      .digest('hex');
   return <T>(name: string, inputs: readonly unknown[], compute: () => T): T => {
-    const path = join(folder, keyOf(name, inputs));
+    const path = join(folder, keyOf([code, name, inputs]));
     const known = read(path);
     if (known) return known.value as T;
     const value = compute();
     write(folder, path, value);
     return value;
   };
+}
+
+/**
+ * The hash of plain data by its values alone, each with its kind and length: two that differ have different ones. (What v8 writes of equal
+ * values depends on how the engine happens to hold them.)
+ */
+export function keyOf(data: unknown): string {
+  const hash = createHash('sha256');
+  const tell = (value: unknown): void => {
+    if (typeof value === 'number') hash.update('#').update(new Uint8Array(Float64Array.of(value).buffer));
+    else if (typeof value === 'string') hash.update(`s${value.length}:${value}`, 'utf16le');
+    else if (value === undefined || value === null || typeof value === 'boolean') hash.update(`${value};`);
+    else if (ArrayBuffer.isView(value)) {
+      hash.update(`${value.constructor.name}${value.byteLength}:`);
+      hash.update(new Uint8Array(value.buffer, value.byteOffset, value.byteLength));
+    } else if (Array.isArray(value)) {
+      hash.update(`a${value.length}:`);
+      value.forEach(tell);
+    } else if (Object.getPrototypeOf(value) === Object.prototype) {
+      const entries = Object.entries(value);
+      hash.update(`o${entries.length}:`);
+      entries.forEach(tell);
+    } else throw new Error(`${typeof value} is no plain data`);
+  };
+  tell(data);
+  return hash.digest('hex');
 }
 
 function read(path: string): { readonly value: unknown } | undefined {
