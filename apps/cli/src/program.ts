@@ -10,6 +10,7 @@ import {
   portfolio,
   projectJsonSchema,
   snapshot,
+  Threads,
   transitionsJsonSchema,
   verify,
   versionsJsonSchema,
@@ -126,7 +127,7 @@ function build(world: World, done: (code: number) => void): Command {
         files: nodeFiles,
         progress: progress.say,
         nowMs: world.nowMs,
-        threads: { module: new URL('./station-worker.js', import.meta.url), count: availableParallelism() },
+        threads: new Threads(new URL('./station-worker.js', import.meta.url), availableParallelism()),
       });
       progress.clear();
       done(report(terminal, result));

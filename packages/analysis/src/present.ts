@@ -3,6 +3,7 @@ import { formatInstant, type Span, type StatementSettings } from '@stillmark/rec
 import { ReferenceContrast, type WindowRange, type Weights } from './contrast.ts';
 import { displacement, movement, type Movement } from './movement.ts';
 import { rateNoise, referenceNoise, type StationNoise } from './noise.ts';
+import type { Remember } from './remember.ts';
 import { leastFreedom, rateUnitDays, type Judged } from './statements.ts';
 import { tieSteps, type Step } from './ties.ts';
 import { windowsWithin, type WindowSeries } from './windows.ts';
@@ -14,6 +15,8 @@ export interface PresentTask {
   readonly asOfMs: number;
   /** Nothing unless said. */
   readonly adjust?: Adjustment | undefined;
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember | undefined;
 }
 
 /** What else is uncertain of a movement that weights give. */
@@ -47,7 +50,7 @@ export function presentOf(task: PresentTask, windows: WindowSeries): Present {
   if (reference.to === reference.from)
     fail('ESTIMATION_INPUT', 'the reference period holds no window solution');
   const contrast = new ReferenceContrast(windows, reference, tieSteps(windows, task.steps, reference));
-  const noise = referenceNoise(windows, contrast);
+  const noise = referenceNoise(windows, contrast, task.remember);
   if (noise.eastNorth ** 2 > 1 - 1e-9) fail('ESTIMATION_INPUT', 'east and north are copies of each other');
   if (now.to === now.from) return { contrast, noise, now };
   const d = adjust.of(displacement(windows, contrast, noise, now), contrast.tied(contrast.mean(now)));
@@ -73,7 +76,7 @@ const leastRateShare = 0.7;
 
 /** The slope of the last span, where enough of it lies after the reference period and the noise is known well enough. */
 function rateOf(
-  { settings, asOfMs, adjust }: Pick<PresentTask, 'settings' | 'asOfMs'> & { readonly adjust: Adjustment },
+  { settings, asOfMs, adjust, remember }: Omit<PresentTask, 'adjust'> & { readonly adjust: Adjustment },
   windows: WindowSeries,
   contrast: ReferenceContrast,
 ): Judged['rate'] {
@@ -83,7 +86,7 @@ function rateOf(
     return undefined;
   const weights = contrast.tied(contrast.slope(range));
   const scale = 1000 * rateUnitDays;
-  const noise = rateNoise(windows, contrast, range);
+  const noise = rateNoise(windows, contrast, range, remember);
   const rate = adjust.of(movement(windows, contrast, noise, weights, scale), weights, scale);
   if (rate.horizontalFreedom < leastFreedom) return undefined;
   return { movement: rate, span: spanOf(windows, range) };

@@ -142,7 +142,7 @@ export function analyseStation(task: StationTask): StationAnalysis {
       ? { trajectory: { ...trajectory, velocity: { ...trajectory.velocity, ...northOf(task) } } }
       : {}),
     ...(evidence
-      ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps }) }
+      ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps, remember }) }
       : {}),
     ...(response ? { response } : {}),
     ...(waves ? { waves } : {}),

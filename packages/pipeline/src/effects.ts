@@ -1,3 +1,4 @@
+import type { Threads } from './threads.ts';
 import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
 
 /** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
@@ -75,7 +76,7 @@ export interface Effects {
   /** Where it is said, what was computed from the same inputs by the same code before is not computed again. */
   readonly memory?: { readonly code: string };
   /** Threads for what is computed station by station; without them everything is computed in this one. */
-  readonly threads?: { readonly module: URL; readonly count: number };
+  readonly threads?: Threads;
 }
 
 /** Name and version written into snapshots. */

@@ -19,5 +19,6 @@ export { projectJsonSchema, starterQuestions } from '@stillmark/project';
 export { transitionsJsonSchema, versionsJsonSchema } from '@stillmark/snapshot';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';
+export { Threads } from './threads.ts';
 export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';
 export { verify } from './verify.ts';

@@ -20,8 +20,9 @@ export interface MemoryPlace {
   readonly code: string;
 }
 
-/** What was not asked for in this time is thrown away. */
+/** What was not asked for in this time is thrown away; and what was asked for longest ago, where all together is more than so many bytes. */
 const keptMs = 60 * dayMs;
+const mostBytes = 256 * 2 ** 20;
 const hashLength = 32;
 
 /**
@@ -91,13 +92,19 @@ function write(folder: string, path: string, value: unknown): void {
   }
 }
 
-/** Throws away what has not been asked for in two months, and what a stopped command left half written. */
-export function sweepMemory({ folder }: MemoryPlace, nowMs: number): void {
+/** Throws away what has not been asked for in two months or is too much, and what a stopped command left half written. */
+export function sweepMemory({ folder }: MemoryPlace, nowMs: number, most = mostBytes): void {
   try {
-    for (const name of readdirSync(folder)) {
+    const found = readdirSync(folder).map((name) => {
       const path = join(folder, name);
-      const age = nowMs - statSync(path).mtimeMs;
-      if (age > keptMs || (name.endsWith('.partial') && age > dayMs)) rmSync(path, { force: true });
+      const { size, mtimeMs } = statSync(path);
+      return { path, size, mtimeMs, partial: name.endsWith('.partial') };
+    });
+    let held = 0;
+    for (const { path, size, mtimeMs, partial } of found.sort((a, b) => b.mtimeMs - a.mtimeMs)) {
+      const age = nowMs - mtimeMs;
+      held += size;
+      if (age > keptMs || held > most || (partial && age > dayMs)) rmSync(path, { force: true });
     }
   } catch {
     // There is none, or it may not be swept.

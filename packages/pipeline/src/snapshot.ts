@@ -55,14 +55,19 @@ export async function snapshot(
     contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);
 
   effects.progress('writing series');
-  for (const station of view.snapshot.stations) {
-    for (const { series: paths } of [station, ...station.others]) {
-      if (!paths) continue;
-      const encoded = encodeSeries(view.series.get(paths.windows)!);
-      put(paths.epochs, encoded.epochs);
-      put(paths.windows, encoded.windows);
-    }
-  }
+  const told = view.snapshot.stations
+    .flatMap((station) => [station, ...station.others])
+    .flatMap(({ series }) => series ?? []);
+  // Threads write them while this one draws.
+  const { threads } = effects;
+  const encoding = Promise.all(
+    told.map(({ windows: path }) => {
+      const series = view.series.get(path)!;
+      return threads ? threads.encode(series) : encodeSeries(series);
+    }),
+  );
+  // A drawing that fails is told first.
+  encoding.catch(() => {});
   for (const { name, series } of view.snapshot.sensors)
     if (series !== undefined) put(series, encodeReadings(view.readings.get(name)!));
   put('snapshot.json', serialiseSnapshot(view.snapshot));
@@ -79,6 +84,10 @@ export async function snapshot(
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
   for (const [path, text] of renderer.styles(view)) put(path, text);
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
+  (await encoding).forEach((encoded, i) => {
+    put(told[i]!.epochs, encoded.epochs);
+    put(told[i]!.windows, encoded.windows);
+  });
   const { single } = task;
   const mailed = single && (await renderer.renderSingle(view, contents, single.address));
 

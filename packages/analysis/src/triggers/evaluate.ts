@@ -69,7 +69,7 @@ export interface WatchedMeans {
  */
 export function watchSeries<T extends WatchTask>(
   windows: WindowSeries,
-  task: PresentTask & { readonly remember?: Remember | undefined },
+  task: PresentTask,
   watches: readonly T[],
   figureOf: (watch: T) => WatchedFigure,
 ): WatchedMeans {
@@ -221,7 +221,7 @@ function rateOf(
  * anew once a span, and never from what comes later.
  */
 function noiseBefore(
-  { windows, contrast, noise }: WatchedSeries,
+  { windows, contrast, noise, remember }: WatchedSeries,
   endMs: number,
   span: number,
   known: Map<number, StationNoise>,
@@ -233,7 +233,7 @@ function noiseBefore(
     const enough =
       range.from >= contrast.reference.to &&
       range.to - range.from >= leastRateShare * (span / windows.windowMs);
-    found = enough ? learnt(() => rateNoise(windows, contrast, range), noise) : noise;
+    found = enough ? learnt(() => rateNoise(windows, contrast, range, remember), noise) : noise;
     known.set(until, found);
   }
   return found;
