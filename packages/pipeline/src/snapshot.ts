@@ -63,7 +63,7 @@ export async function snapshot(
   const encoding = Promise.all(
     told.map(({ windows: path }) => {
       const series = view.series.get(path)!;
-      return threads ? threads.encode(series) : encodeSeries(series);
+      return threads ? threads.encode(series) : Promise.resolve(encodeSeries(series));
     }),
   );
   // A drawing that fails is told first.
