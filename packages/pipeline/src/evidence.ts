@@ -125,6 +125,7 @@ function closuresOf(
   const judged = judgeMovements(
     found.map(({ movement }) => movement),
     settings,
+    remember,
   );
   return found.map(({ id, streams, movement: { east_mm, north_mm, up_mm } }, i) => ({
     id,

@@ -165,6 +165,7 @@ function ontoOf(
   const judged = judgeMovements(
     found.map(({ movement }) => movement),
     settingsOf(project),
+    remember,
   );
   return {
     ontoWindows,

@@ -80,9 +80,9 @@ export async function computeState(
   const remember = place && rememberIn(place);
   const grid = ProjectGrid.of(project);
   const changed = analysed.flatMap(({ view }) => changedEvidence(view));
-  const statements = judgeViews(opened, analysed);
-  const trajectories = judgeTrajectories(opened, analysed);
-  const responsesJudged = judgeResponses(opened, analysed);
+  const statements = judgeViews(opened, analysed, remember);
+  const trajectories = judgeTrajectories(opened, analysed, remember);
+  const responsesJudged = judgeResponses(opened, analysed, remember);
   const stability = stabilityOfProject(opened, analysed, until, remember);
 
   const origin = mapOrigin(opened);

@@ -347,6 +347,7 @@ function movementsOf(
   return judgeMovements(
     found.map(({ movement }) => movement),
     settings,
+    remember,
   ).map(({ horizontal, up }, i) => ({
     id: found[i]!.id,
     stable: !moving.includes(found[i]!.id),
