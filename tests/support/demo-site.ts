@@ -13,7 +13,9 @@ declare module 'vitest' {
     demoProject: string;
     /** Its snapshot. Not to be changed: copy it. */
     demoSite: string;
-    /** Snapshot of the demo project of the README: two streams, axes, outline, logs. Not to be changed. */
+    /** The demo project of the README, ingested and committed. Not to be changed: copy it. */
+    larkmoorProject: string;
+    /** Its snapshot: two streams, axes, outline, logs. Not to be changed. */
     larkmoorSite: string;
   }
 }
@@ -21,15 +23,17 @@ declare module 'vitest' {
 /** Runs the main job of both demo projects once for all tests of this workspace. */
 export async function setup(project: TestProject): Promise<() => Promise<void>> {
   const folder = await mkdtemp(join(tmpdir(), 'stillmark-tests-'));
-  const [demo, site, larkmoorSite] = [
+  const [demo, site, larkmoorProject, larkmoorSite] = [
     join(folder, 'project'),
     join(folder, 'site'),
+    join(folder, 'larkmoor-project'),
     join(folder, 'larkmoor'),
   ];
   await makeDemo(demo, site);
-  await makeLarkmoor(join(folder, 'larkmoor-project'), larkmoorSite);
+  await makeLarkmoor(larkmoorProject, larkmoorSite);
   project.provide('demoProject', demo);
   project.provide('demoSite', site);
+  project.provide('larkmoorProject', larkmoorProject);
   project.provide('larkmoorSite', larkmoorSite);
   return () => rm(folder, { recursive: true, force: true });
 }
