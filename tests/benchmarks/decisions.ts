@@ -10,7 +10,6 @@ import {
   displacement,
   judgeTogether,
   ReferenceContrast,
-  referenceEstimator,
   referenceNoise,
   type Judged,
   type WindowSeries,
@@ -81,7 +80,6 @@ function network({ stations, referenceDays, flicker }: Setting, random: Source):
     [1, 1, 2].map((scale) => whitePlusFlicker(n, 0.0014 * scale, 0.001 * flicker * scale, random));
   const base = noise();
   const to = there.findIndex((i) => i >= referenceDays * perDay);
-  let estimator: ReturnType<typeof referenceEstimator> | undefined;
   return Array.from({ length: stations }, () => {
     const own = noise();
     const [east, north, up] = own.map((values, axis) => {
@@ -100,8 +98,7 @@ function network({ stations, referenceDays, flicker }: Setting, random: Source):
       formal: { east: formal, north: formal, up: formal },
     };
     const contrast = new ReferenceContrast(windows, { from: 0, to });
-    estimator ??= referenceEstimator(windows, contrast);
-    const learnt = referenceNoise(windows, contrast, estimator);
+    const learnt = referenceNoise(windows, contrast);
     return {
       displacement: displacement(windows, contrast, learnt, {
         from: there.length - perDay,

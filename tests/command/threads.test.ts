@@ -1,4 +1,4 @@
-import { computeState, nodeFiles, type Effects } from '@stillmark/pipeline';
+import { computeState, nodeFiles, Threads, type Effects } from '@stillmark/pipeline';
 import type { SiteView } from '@stillmark/records';
 import { expect, inject, test } from 'vitest';
 
@@ -10,7 +10,9 @@ test('the number of threads changes no bit of what is stated', async () => {
   const project = inject('demoProject');
   const alone = await computeState(project, undefined, producer, effects);
   for (const count of [1, 3]) {
-    const view = await computeState(project, undefined, producer, { ...effects, threads: { module, count } });
+    const threads = new Threads(module, count);
+    const view = await computeState(project, undefined, producer, { ...effects, threads });
+    await threads.end();
     expect(view.snapshot).toEqual(alone.snapshot);
     expect(bytesOf(view)).toEqual(bytesOf(alone));
   }
@@ -20,7 +22,7 @@ test('a project of which nothing is to be computed comes to an end', async () =>
   const first = Date.parse('2026-09-01T00:00:00Z');
   const view = await computeState(inject('demoProject'), first, producer, {
     ...effects,
-    threads: { module, count: 2 },
+    threads: new Threads(module, 2),
   });
   expect(
     view.snapshot.stations.every(
@@ -36,7 +38,7 @@ test('what a thread throws is thrown', async () => {
   await expect(
     computeState(inject('demoProject'), undefined, producer, {
       ...effects,
-      threads: { module: bad, count: 2 },
+      threads: new Threads(bad, 2),
     }),
   ).rejects.toThrow('torn');
 });

@@ -13,10 +13,10 @@ declare module 'vitest' {
     demoProject: string;
     /** Its snapshot. Not to be changed: copy it. */
     demoSite: string;
-    /** Snapshot of the demo project of the README: two streams, axes, outline, logs. Not to be changed. */
-    larkmoorSite: string;
-    /** Its project folder. Not to be changed: copy it. */
+    /** The demo project of the README, ingested and committed. Not to be changed: copy it. */
     larkmoorProject: string;
+    /** Its snapshot: two streams, axes, outline, logs. Not to be changed. */
+    larkmoorSite: string;
   }
 }
 
@@ -33,8 +33,8 @@ export async function setup(project: TestProject): Promise<() => Promise<void>> 
   await makeLarkmoor(larkmoorProject, larkmoorSite);
   project.provide('demoProject', demo);
   project.provide('demoSite', site);
-  project.provide('larkmoorSite', larkmoorSite);
   project.provide('larkmoorProject', larkmoorProject);
+  project.provide('larkmoorSite', larkmoorSite);
   return () => rm(folder, { recursive: true, force: true });
 }
 

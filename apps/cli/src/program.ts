@@ -11,6 +11,7 @@ import {
   projectJsonSchema,
   projectManual,
   snapshot,
+  Threads,
   transitionsJsonSchema,
   verify,
   versionsJsonSchema,
@@ -131,7 +132,7 @@ function build(world: World, done: (code: number) => void): Command {
         files: nodeFiles,
         progress: progress.say,
         nowMs: world.nowMs,
-        threads: { module: new URL('./station-worker.js', import.meta.url), count: availableParallelism() },
+        threads: new Threads(new URL('./station-worker.js', import.meta.url), availableParallelism()),
       });
       progress.clear();
       done(report(terminal, result));

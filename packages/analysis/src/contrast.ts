@@ -2,7 +2,7 @@ import { flickerCovariance, flickerD, powerLawResponse } from '@stillmark/estima
 import { dayMs } from '@stillmark/records';
 import type { Tie } from './ties.ts';
 import type { Axis } from './topocentric-series.ts';
-import type { WindowSeries } from './windows.ts';
+import { firstWindows, type WindowSeries } from './windows.ts';
 
 /** Windows by index, [from, to). */
 export interface WindowRange {
@@ -45,6 +45,18 @@ export class ReferenceContrast {
     this.#slots = Int32Array.from(windows.slot, (s) => s - first);
     this.#response = powerLawResponse((this.#slots.at(-1) ?? 0) + 1, flickerD);
     this.#referenceMean = this.mean(reference);
+  }
+
+  /**
+   * The same on the first windows alone: what they say is then known to depend on nothing later. Ties behind them have no part in it.
+   *
+   * @returns undefined where the reference period or a tie rests on later windows too
+   */
+  first(count: number): { readonly windows: WindowSeries; readonly contrast: ReferenceContrast } | undefined {
+    const ties = this.ties.filter(({ index }) => index < count);
+    if (this.reference.to > count || ties.some(({ after }) => after.to > count)) return undefined;
+    const windows = firstWindows(this.#windows, count);
+    return { windows, contrast: new ReferenceContrast(windows, this.reference, ties) };
   }
 
   /** Covariance of unit flicker noise over some windows, as if it had begun with the first of them; row-major. */
@@ -131,28 +143,28 @@ export class ReferenceContrast {
     return { a, b: squared(this.#filtered(weights)) };
   }
 
-  /** Coefficients of every single window minus the reference mean and the ties between. */
-  ofEachWindow(): ContrastCoefficients[] {
+  /** Coefficients of every single window, from one on, minus the reference mean and the ties between. */
+  ofEachWindow(start = 0): ContrastCoefficients[] {
     const h = this.#response;
     const n = this.#slots.length;
     const hh = new Float64Array(h.length);
     for (let i = 0, total = 0; i < h.length; i++) hh[i] = total += h[i]! * h[i]!;
-    const out = new Array<ContrastCoefficients>(n);
+    const out = new Array<ContrastCoefficients>(n - start);
     // Between two steps all windows have the same origin.
     const bounds = [0, ...this.ties.map((tie) => tie.index), n];
     for (let k = 0; k + 1 < bounds.length; k++) {
       const [from, to] = [bounds[k]!, bounds[k + 1]!];
-      if (from === to) continue;
+      if (from === to || to <= start) continue;
       const one = new Float64Array(n);
       one[from] = 1;
       const origin = this.tied(one).map((w, i) => one[i]! - w);
       const filtered = this.#filtered(origin);
       const [uu, ff] = [squared(origin), squared(filtered)];
-      for (let i = from; i < to; i++) {
+      for (let i = Math.max(from, start); i < to; i++) {
         const slot = this.#slots[i]!;
         let hu = 0;
         for (let j = 0; j <= slot; j++) hu += h[slot - j]! * filtered[j]!;
-        out[i] = { a: 1 - 2 * origin[i]! + uu, b: hh[slot]! - 2 * hu + ff };
+        out[i - start] = { a: 1 - 2 * origin[i]! + uu, b: hh[slot]! - 2 * hu + ff };
       }
     }
     return out;

@@ -8,7 +8,7 @@ export {
   type Movement,
   type WindowBands,
 } from './movement.ts';
-export { referenceEstimator, rateNoise, referenceNoise, type StationNoise } from './noise.ts';
+export { rateNoise, referenceNoise, type StationNoise } from './noise.ts';
 export { epochFlag, judgeEpochs, type QualityReport } from './quality.ts';
 export { readinessOf, repeatSeconds, type ReadinessTask, type TrackedDays } from './readiness.ts';
 export {
@@ -75,6 +75,7 @@ export {
   stationFigure,
   watchSeries,
   type Evaluations,
+  type WatchedFigure,
   type WatchedMeans,
   type WatchedSeries,
   type WatchTask,

@@ -95,14 +95,18 @@ export interface WindowBands extends Record<Axis, Float64Array> {
   readonly transverse?: Float64Array;
 }
 
-/** @param longitudinal azimuth of the structure's longitudinal axis in radians, where it has one */
+/**
+ * @param longitudinal azimuth of the structure's longitudinal axis in radians, where it has one
+ * @param start the first window whose band is wanted
+ */
 export function windowBands(
   contrast: ReferenceContrast,
   noise: StationNoise,
   confidence: number,
   longitudinal?: number,
+  start = 0,
 ): WindowBands {
-  const each = contrast.ofEachWindow();
+  const each = contrast.ofEachWindow(start);
   const moments = (axis: Axis): Moment[] =>
     each.map(({ a, b }) => satterthwaite(noise.components[axis], a, b));
   const [east, north, up] = [moments('east'), moments('north'), moments('up')];

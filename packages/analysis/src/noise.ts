@@ -1,11 +1,14 @@
 import {
   estimateTogether,
   flickerStepFactor,
+  noiseAxes,
   WhiteFlickerReml,
   type NoiseComponents,
+  type Stretch,
 } from '@stillmark/estimation';
 import { dayMs, type NoiseRecord } from '@stillmark/records';
 import type { ReferenceContrast, WindowRange } from './contrast.ts';
+import { forget, type Remember } from './remember.ts';
 import { axes, type Axis } from './topocentric-series.ts';
 import type { WindowSeries } from './windows.ts';
 
@@ -24,22 +27,30 @@ export interface StationNoise {
  *
  * @throws ESTIMATION_INPUT where the period is too short
  */
-export function referenceEstimator(windows: WindowSeries, contrast: ReferenceContrast): WhiteFlickerReml {
-  const { from, to } = contrast.reference;
-  return estimatorOf(windows, { from, to }, contrast, [() => 1]);
+function referenceEstimator(windows: WindowSeries, contrast: ReferenceContrast): WhiteFlickerReml {
+  return estimatorOf(designOf(windows, contrast.reference, [() => 1]), contrast.reference, contrast);
 }
 
 /** Estimators by the times and terms that they are for: stations without gaps share theirs. */
 const estimators = new Map<string, WhiteFlickerReml>();
-const mostEstimators = 12;
+/** Numbers that they hold together, 32 MB of them: as many as the spans of a year. */
+const mostNumbers = 4_000_000;
+let numbersHeld = 0;
 
-/** The estimator for some windows, about `terms` (of the milliseconds since the first of them) and the waves of a day. */
-function estimatorOf(
+interface NoiseDesign {
+  /** Places of the windows since the first of them. */
+  readonly slots: readonly number[];
+  /** n x p, row-major. */
+  readonly design: Float64Array;
+  readonly p: number;
+}
+
+/** `terms` (of the milliseconds since the first of some windows) and the waves of a day. */
+function designOf(
   windows: WindowSeries,
   { from, to }: WindowRange,
-  contrast: ReferenceContrast,
   terms: readonly ((ms: number) => number)[],
-): WhiteFlickerReml {
+): NoiseDesign {
   const waves = [dayMs, dayMs / 2].flatMap((period) =>
     3 * windows.windowMs > period
       ? []
@@ -58,14 +69,50 @@ function estimatorOf(
     slots.push(slot);
     all.forEach((term, j) => (design[i * p + j] = term((slot + 0.5) * windows.windowMs)));
   }
+  return { slots, design, p };
+}
+
+function estimatorOf(
+  { slots, design, p }: NoiseDesign,
+  range: WindowRange,
+  contrast: ReferenceContrast,
+  remember: Remember = forget,
+): WhiteFlickerReml {
   const key = `${slots.join()} ${design.join()}`;
   let estimator = estimators.get(key);
   if (!estimator) {
-    estimator = new WhiteFlickerReml(design, contrast.flicker({ from, to }), n, p);
-    if (estimators.size >= mostEstimators) estimators.delete(estimators.keys().next().value!);
+    estimator = new WhiteFlickerReml(
+      remember('noise axes', [slots, design, p], () =>
+        noiseAxes(design, contrast.flicker(range), slots.length, p),
+      ),
+    );
+    numbersHeld += estimator.size;
+    for (const [oldest, { size }] of estimators) {
+      if (numbersHeld <= mostNumbers) break;
+      estimators.delete(oldest);
+      numbersHeld -= size;
+    }
     estimators.set(key, estimator);
   }
   return estimator;
+}
+
+/** What some windows say of the noise of east, north and up about terms. */
+function stretchOf(
+  windows: WindowSeries,
+  range: WindowRange,
+  contrast: ReferenceContrast,
+  terms: readonly ((ms: number) => number)[],
+  remember: Remember,
+): Stretch {
+  const design = designOf(windows, range, terms);
+  const series = axes.map((axis) => windows[axis].slice(range.from, range.to));
+  // Of those that the next hour changes only their times stay as they are.
+  return range.to < windows.slot.length
+    ? remember('noise contrasts', [design, series], () =>
+        estimatorOf(design, range, contrast).stretch(series),
+      )
+    : estimatorOf(design, range, contrast, remember).stretch(series);
 }
 
 /**
@@ -78,10 +125,11 @@ export function rateNoise(
   windows: WindowSeries,
   contrast: ReferenceContrast,
   range: WindowRange,
+  remember: Remember = forget,
 ): StationNoise {
   return noiseOf(windows, contrast, [
-    { reml: referenceEstimator(windows, contrast), range: contrast.reference },
-    { reml: lineEstimator(windows, contrast, range), range },
+    stretchOf(windows, contrast.reference, contrast, [() => 1], remember),
+    stretchOf(windows, range, contrast, lineTerms(windows, contrast, range), remember),
   ]);
 }
 
@@ -90,20 +138,26 @@ export function rateNoise(
  *
  * @throws ESTIMATION_INPUT where the windows are too few
  */
-export function noiseAboutLine(windows: WindowSeries, contrast: ReferenceContrast): StationNoise {
+export function noiseAboutLine(
+  windows: WindowSeries,
+  contrast: ReferenceContrast,
+  remember: Remember = forget,
+): StationNoise {
   const range = contrast.reference;
-  return noiseOf(windows, contrast, [{ reml: lineEstimator(windows, contrast, range), range }]);
+  const terms = lineTerms(windows, contrast, range);
+  return noiseOf(windows, contrast, [stretchOf(windows, range, contrast, terms, remember)]);
 }
 
-function lineEstimator(
+/** A constant, a straight line, and a step for each tie. */
+function lineTerms(
   windows: WindowSeries,
   contrast: ReferenceContrast,
   range: WindowRange,
-): WhiteFlickerReml {
+): ((ms: number) => number)[] {
   const first = windows.slot[range.from]! * windows.windowMs;
   const days = ((range.to - range.from) * windows.windowMs) / dayMs;
   const steps = contrast.ties.filter(({ index }) => index > range.from && index < range.to);
-  return estimatorOf(windows, range, contrast, [
+  return [
     () => 1,
     (ms) => ms / dayMs / days - 0.5,
     ...steps.map(
@@ -111,7 +165,7 @@ function lineEstimator(
         (ms: number): number =>
           ms + first >= atMs ? 1 : 0,
     ),
-  ]);
+  ];
 }
 
 /**
@@ -125,21 +179,21 @@ function lineEstimator(
 export function referenceNoise(
   windows: WindowSeries,
   contrast: ReferenceContrast,
-  estimator: WhiteFlickerReml = referenceEstimator(windows, contrast),
+  remember: Remember = forget,
 ): StationNoise {
-  return noiseOf(windows, contrast, [{ reml: estimator, range: contrast.reference }]);
+  return noiseOf(windows, contrast, [stretchOf(windows, contrast.reference, contrast, [() => 1], remember)]);
 }
 
 function noiseOf(
   windows: WindowSeries,
   { reference: { from, to } }: ReferenceContrast,
-  parts: readonly { readonly reml: WhiteFlickerReml; readonly range: WindowRange }[],
+  parts: readonly Stretch[],
 ): StationNoise {
   const estimate = (...of: Axis[]): NoiseComponents[] =>
     estimateTogether(
-      parts.map(({ reml, range }) => ({
-        reml,
-        series: of.map((axis) => windows[axis].subarray(range.from, range.to)),
+      parts.map(({ eigenvalues, contrasts }) => ({
+        eigenvalues,
+        contrasts: of.map((axis) => contrasts[axes.indexOf(axis)]!),
       })),
     );
   // East and north come from the same signals along the same paths: what part of their noise lasts is estimated from both.
@@ -184,7 +238,7 @@ export function networkNoise(
   const reml = referenceEstimator(vectors[0]!, contrast);
   const estimate = (of: readonly Axis[]): NoiseComponents[] =>
     estimateTogether([
-      { reml, series: vectors.flatMap((windows) => of.map((axis) => windows[axis].subarray(from, to))) },
+      reml.stretch(vectors.flatMap((windows) => of.map((axis) => windows[axis].subarray(from, to)))),
     ]);
   const plan = estimate(['east', 'north']);
   const up = estimate(['up']);

@@ -9,6 +9,7 @@ import {
 } from '@stillmark/records';
 import { along, type Movement } from './movement.ts';
 import { presentOf } from './present.ts';
+import { forget, type Remember } from './remember.ts';
 import { judgeScalars, type Scalar } from './statements.ts';
 import { withoutSteps, type Step } from './ties.ts';
 import { watchSeries, type WatchedMeans, type WatchTask } from './triggers/evaluate.ts';
@@ -107,6 +108,7 @@ export function watchPair(
   { members }: LineTask,
   watch: WatchTask & { readonly quantity: PairQuantity },
   { settings, asOfMs }: Judgement,
+  remember: Remember = forget,
 ): { watched?: WatchedMeans; reference?: Span; reason?: string } {
   const [a, b] = members as [Member, Member];
   const d = directionOf(a, b);
@@ -115,11 +117,9 @@ export function watchPair(
     return {
       watched: watchSeries(
         windows,
-        { reference, steps, settings, asOfMs },
+        { reference, steps, settings, asOfMs, remember },
         [watch],
-        ({ quantity }) =>
-          (m) =>
-            pairFigures(m, d)[quantity],
+        ({ quantity }) => ({ inputs: [quantity, d], of: (m) => pairFigures(m, d)[quantity] }),
       ),
       reference: { from: formatInstant(reference.fromMs), to: formatInstant(reference.toMs) },
     };

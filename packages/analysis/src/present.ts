@@ -3,6 +3,7 @@ import { formatInstant, type Span, type StatementSettings } from '@stillmark/rec
 import { ReferenceContrast, type WindowRange, type Weights } from './contrast.ts';
 import { displacement, movement, type Movement } from './movement.ts';
 import { rateNoise, referenceNoise, type StationNoise } from './noise.ts';
+import type { Remember } from './remember.ts';
 import { leastFreedom, rateUnitDays, type Judged } from './statements.ts';
 import { tieSteps, type Step } from './ties.ts';
 import { windowsWithin, type WindowSeries } from './windows.ts';
@@ -12,9 +13,20 @@ export interface PresentTask {
   readonly steps: readonly Step[];
   readonly settings: StatementSettings;
   readonly asOfMs: number;
-  /** What else is uncertain of a movement that weights give; nothing unless said. */
-  readonly adjust?: (m: Movement, weights: Weights, scale?: number) => Movement;
+  /** Nothing unless said. */
+  readonly adjust?: Adjustment | undefined;
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember | undefined;
 }
+
+/** What else is uncertain of a movement that weights give. */
+export interface Adjustment {
+  readonly of: (m: Movement, weights: Weights, scale?: number) => Movement;
+  /** What it hangs on for weights on the first windows; plain data. */
+  readonly inputs: (windows: number) => readonly unknown[];
+}
+
+export const unadjusted: Adjustment = { of: (m) => m, inputs: () => [] };
 
 export interface Present {
   readonly contrast: ReferenceContrast;
@@ -32,16 +44,16 @@ export interface Present {
  * @throws ESTIMATION_INPUT where the reference period is empty, too short or constant, or a step cannot be tied
  */
 export function presentOf(task: PresentTask, windows: WindowSeries): Present {
-  const { settings, asOfMs, adjust = (m: Movement) => m } = task;
+  const { settings, asOfMs, adjust = unadjusted } = task;
   const reference = windowsWithin(windows, task.reference.fromMs, task.reference.toMs);
   const now = presentWindows(windows, asOfMs, settings.statementMs);
   if (reference.to === reference.from)
     fail('ESTIMATION_INPUT', 'the reference period holds no window solution');
   const contrast = new ReferenceContrast(windows, reference, tieSteps(windows, task.steps, reference));
-  const noise = referenceNoise(windows, contrast);
+  const noise = referenceNoise(windows, contrast, task.remember);
   if (noise.eastNorth ** 2 > 1 - 1e-9) fail('ESTIMATION_INPUT', 'east and north are copies of each other');
   if (now.to === now.from) return { contrast, noise, now };
-  const d = adjust(displacement(windows, contrast, noise, now), contrast.tied(contrast.mean(now)));
+  const d = adjust.of(displacement(windows, contrast, noise, now), contrast.tied(contrast.mean(now)));
   if (Math.min(d.horizontalFreedom, d.upFreedom) < leastFreedom)
     fail('ESTIMATION_INPUT', 'the reference period is too short to know the noise');
   const window = {
@@ -64,7 +76,7 @@ const leastRateShare = 0.7;
 
 /** The slope of the last span, where enough of it lies after the reference period and the noise is known well enough. */
 function rateOf(
-  { settings, asOfMs, adjust }: Required<Pick<PresentTask, 'settings' | 'asOfMs' | 'adjust'>>,
+  { settings, asOfMs, adjust, remember }: Omit<PresentTask, 'adjust'> & { readonly adjust: Adjustment },
   windows: WindowSeries,
   contrast: ReferenceContrast,
 ): Judged['rate'] {
@@ -74,8 +86,8 @@ function rateOf(
     return undefined;
   const weights = contrast.tied(contrast.slope(range));
   const scale = 1000 * rateUnitDays;
-  const noise = rateNoise(windows, contrast, range);
-  const rate = adjust(movement(windows, contrast, noise, weights, scale), weights, scale);
+  const noise = rateNoise(windows, contrast, range, remember);
+  const rate = adjust.of(movement(windows, contrast, noise, weights, scale), weights, scale);
   if (rate.horizontalFreedom < leastFreedom) return undefined;
   return { movement: rate, span: spanOf(windows, range) };
 }

@@ -7,6 +7,7 @@ import {
   type Constellation,
   type ReadinessRecord,
 } from '@stillmark/records';
+import type { Remember } from './remember.ts';
 import { ReferenceContrast } from './contrast.ts';
 import { movement } from './movement.ts';
 import { noiseAboutLine } from './noise.ts';
@@ -68,6 +69,8 @@ export interface ReadinessTask {
   readonly tracked?: TrackedDays;
   /** Of a monitoring station: other bases that the stream sees and of which no reference position is committed. */
   readonly openBases?: readonly string[];
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember | undefined;
 }
 
 /**
@@ -142,7 +145,7 @@ export function readinessOf(prepared: PreparedStation, task: ReadinessTask): Rea
       });
   else
     checks.push({ check: 'settled', unit: 'mm', limit: 1000 * task.settle.horizontal, verdict: 'not yet' });
-  checks.push(driftOf(windows, range));
+  checks.push(driftOf(windows, range, task.remember));
   const inside = task.steps.filter(({ atMs }) => atMs > fromMs && atMs < toMs).length;
   checks.push({ check: 'steps', unit: '', value: inside, limit: 0, verdict: verdict(inside === 0, false) });
 
@@ -256,7 +259,11 @@ function settlingOf(
 }
 
 /** The slope of the period against its own noise, learnt about a line. */
-function driftOf(windows: WindowSeries, range: { readonly from: number; readonly to: number }): CheckRecord {
+function driftOf(
+  windows: WindowSeries,
+  range: { readonly from: number; readonly to: number },
+  remember: Remember | undefined,
+): CheckRecord {
   const none: CheckRecord = { check: 'drift', unit: 'mm in 30 d', limit: 0, verdict: 'not yet' };
   if (range.to - range.from < 12) return none;
   try {
@@ -264,7 +271,7 @@ function driftOf(windows: WindowSeries, range: { readonly from: number; readonly
     const m = movement(
       windows,
       contrast,
-      noiseAboutLine(windows, contrast),
+      noiseAboutLine(windows, contrast, remember),
       contrast.slope(range),
       1000 * rateUnitDays,
     );

@@ -10,7 +10,6 @@ import {
   rateNoise,
   rateUnitDays,
   ReferenceContrast,
-  referenceEstimator,
   referenceNoise,
   tieSteps,
   withoutSteps,
@@ -54,8 +53,6 @@ function stillWindows(
   };
 }
 
-let estimator: ReturnType<typeof referenceEstimator> | undefined;
-
 /** Judged with its rate where a step is tied: both are what is tested then. */
 function judge(windows: WindowSeries, referenceDays = 28, stepDay?: number): Judged {
   const to = windows.slot.findIndex((s) => s - 80_000 >= referenceDays * perDay);
@@ -71,9 +68,7 @@ function judge(windows: WindowSeries, referenceDays = 28, stepDay?: number): Jud
   const steps =
     stepDay === undefined ? [] : [{ atMs: (80_000 + stepDay * perDay) * settings.windowMs, what: 'knocked' }];
   const contrast = new ReferenceContrast(local, reference, tieSteps(local, steps, reference));
-  // Every series here has the same sampling, so one decomposition serves them all.
-  estimator ??= referenceEstimator(local, contrast);
-  const noise = referenceNoise(local, contrast, estimator);
+  const noise = referenceNoise(local, contrast);
   const n = windows.slot.length;
   const window = { from: '', to: '', epochs: 24, windows: perDay };
   const judged = {

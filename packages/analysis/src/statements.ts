@@ -18,6 +18,7 @@ import type {
   UpStatement,
 } from '@stillmark/records';
 import { along, type Movement } from './movement.ts';
+import { forget, type Remember } from './remember.ts';
 import type { StationNoise } from './noise.ts';
 
 /** Below this the quantiles are so wide that a figure would only look like one. */
@@ -49,15 +50,18 @@ export function judgeTogether(
   stations: readonly Judged[],
   settings: StatementSettings,
   longitudinal?: number,
+  remember?: Remember,
 ): DisplacementStatement[] {
   const displacements = testTogether(
     stations.map((s) => s.displacement),
     settings,
+    remember,
   );
   const withRate = stations.filter((s) => s.rate !== undefined);
   const rates = testTogether(
     withRate.map((s) => s.rate!.movement),
     settings,
+    remember,
   );
   return stations.map((station, i) => {
     const { displacement: d, window, noise, rate, gridNorth } = station;
@@ -91,10 +95,12 @@ export function judgeVelocities(
   velocities: readonly JudgedVelocity[],
   settings: StatementSettings,
   longitudinal?: number,
+  remember?: Remember,
 ): RateStatement[] {
   const tested = testTogether(
     velocities.map(({ movement }) => movement),
     settings,
+    remember,
   );
   return velocities.map(({ movement, span, gridNorth }, i) =>
     rateOf(
@@ -183,7 +189,11 @@ interface Tested {
 }
 
 /** Horizontal and up of several movements as one family; an up of too few degrees of freedom is not tested. */
-function testTogether(movements: readonly Movement[], settings: StatementSettings): Tested[] {
+function testTogether(
+  movements: readonly Movement[],
+  settings: StatementSettings,
+  remember: Remember = forget,
+): Tested[] {
   const horizontals = movements.map(horizontalTest);
   const ups = movements.map((m) =>
     m.upFreedom < leastFreedom ? undefined : studentP(m.up_mm / Math.sqrt(m.uu), m.upFreedom),
@@ -193,8 +203,16 @@ function testTogether(movements: readonly Movement[], settings: StatementSetting
   let next = movements.length;
   const upAdjusted = ups.map((p) => (p === undefined ? 1 : adjusted[next++]!));
   const strictest = settings.familySignificance / Math.max(1, tests.length);
-  const detectable = (dimension: number, freedom: number): number =>
-    Math.sqrt(detectableNoncentrality(strictest, settings.power, dimension, freedom));
+  const freedoms = movements.map((m) => [m.horizontalFreedom, m.upFreedom] as const);
+  // In sigma; degrees of freedom change with every window, and not within one.
+  const detectable = remember('detectable', [strictest, settings.power, freedoms], () => {
+    const size = (dimension: number, freedom: number): number =>
+      Math.sqrt(detectableNoncentrality(strictest, settings.power, dimension, freedom));
+    return freedoms.map(([horizontal, up]) => ({
+      horizontal: size(2, horizontal),
+      up: up < leastFreedom ? Number.NaN : size(1, up),
+    }));
+  });
   return movements.map((m, i) => {
     const ellipse = errorEllipse(m.ee, m.en, m.nn);
     const factor = confidenceFactorEstimated(2, settings.confidence, m.horizontalFreedom);
@@ -210,18 +228,18 @@ function testTogether(movements: readonly Movement[], settings: StatementSetting
         p: horizontals[i]!.p,
         pAdjusted: adjusted[i]!,
         distinguishable: adjusted[i]! <= settings.familySignificance,
-        detectable_mm: detectable(2, m.horizontalFreedom) * ellipse.semiMajor,
+        detectable_mm: detectable[i]!.horizontal * ellipse.semiMajor,
         ellipse: {
           semiMajor_mm: factor * ellipse.semiMajor,
           semiMinor_mm: factor * ellipse.semiMinor,
           azimuthDeg: degrees(ellipse.azimuth),
         },
       },
-      ...(ups[i] === undefined ? {} : { up: upOf(m, ups[i], upAdjusted[i]!) }),
+      ...(ups[i] === undefined ? {} : { up: upOf(m, ups[i], upAdjusted[i]!, detectable[i]!.up) }),
     };
   });
 
-  function upOf(m: Movement, p: number, pAdjusted: number): UpStatement {
+  function upOf(m: Movement, p: number, pAdjusted: number, sigmas: number): UpStatement {
     return {
       value_mm: m.up_mm,
       plusMinus_mm: studentFactor(settings.confidence, m.upFreedom) * Math.sqrt(m.uu),
@@ -229,7 +247,7 @@ function testTogether(movements: readonly Movement[], settings: StatementSetting
       p,
       pAdjusted,
       distinguishable: pAdjusted <= settings.familySignificance,
-      detectable_mm: detectable(1, m.upFreedom) * Math.sqrt(m.uu),
+      detectable_mm: sigmas * Math.sqrt(m.uu),
     };
   }
 }
@@ -247,8 +265,9 @@ export function horizontalTest(m: Movement): { statistic: number; p: number } {
 export function judgeMovements(
   movements: readonly Movement[],
   settings: StatementSettings,
+  remember?: Remember,
 ): { horizontal: HorizontalStatement; up: UpStatement }[] {
-  return testTogether(movements, settings).map(({ horizontal, up }) => ({ horizontal, up: up! }));
+  return testTogether(movements, settings, remember).map(({ horizontal, up }) => ({ horizontal, up: up! }));
 }
 
 /** One figure in one dimension: its value, variance (square of its unit) and the degrees of freedom of that. */

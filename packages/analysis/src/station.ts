@@ -17,7 +17,6 @@ import {
   type WaveRecord,
 } from '@stillmark/records';
 import { accelerationOf } from './acceleration.ts';
-import { windowBands } from './movement.ts';
 import type { StationNoise } from './noise.ts';
 import { presentOf, type Present } from './present.ts';
 import { judgeEpochs, type QualityReport } from './quality.ts';
@@ -31,6 +30,7 @@ import {
 } from './response/station-response.ts';
 import { forget, type Remember } from './remember.ts';
 import { besideSeries, stationSeries } from './series.ts';
+import { rememberedBands } from './settled.ts';
 import type { KnownStep } from './series-model.ts';
 import { siderealFilter, siderealGain } from './sidereal.ts';
 import { horizontalTest, leastFreedom, type Judged } from './statements.ts';
@@ -39,13 +39,13 @@ import { trajectoryOf, trajectoryWindowMs, type Trajectory } from './trajectory.
 import {
   stationFigure,
   watchSeries,
+  type WatchedFigure,
   type WatchedMeans,
-  type WatchedSeries,
   type WatchTask,
 } from './triggers/evaluate.ts';
 import { toTopocentricSeries, type TopocentricSeries } from './topocentric-series.ts';
 import {
-  selected,
+  firstWindows,
   spacingOf,
   windowSolutions,
   windowsWithin,
@@ -125,11 +125,12 @@ export function analyseStation(task: StationTask): StationAnalysis {
   const trajectory = remember('trajectory', [days, knownSteps, confidence], () =>
     trajectoryOf(days, knownSteps, confidence),
   );
-  const figureOf = (quantity: StationQuantity): WatchedSeries['figure'] =>
+  const figureOf = (quantity: StationQuantity): WatchedFigure =>
     stationFigure(quantity, longitudinalOf(task));
   const response =
     settings && stationResponse({ ...task, response: settings, knownSteps, figureOf }, prepared, days);
-  const waves = settings && dailyWaves(shortWindows(prepared), settings.tides, task.settings.confidence);
+  const waves =
+    settings && dailyWaves(shortWindows(prepared), settings.tides, task.settings.confidence, remember);
   const state = stateOf(task, prepared);
   const corrected = response && 'record' in response ? response.corrected : undefined;
   return {
@@ -141,7 +142,7 @@ export function analyseStation(task: StationTask): StationAnalysis {
       ? { trajectory: { ...trajectory, velocity: { ...trajectory.velocity, ...northOf(task) } } }
       : {}),
     ...(evidence
-      ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps }) }
+      ? { readiness: readinessOf(prepared, { ...evidence, ...periodOf(task), steps: task.steps, remember }) }
       : {}),
     ...(response ? { response } : {}),
     ...(waves ? { waves } : {}),
@@ -156,10 +157,7 @@ function wholeDays(daily: WindowSeries, untilMs: number): WindowSeries {
   const { slot, windowMs } = daily;
   const last = slot.length - 1;
   if (last < 0 || (slot[last]! + 1) * windowMs <= untilMs) return daily;
-  return selected(
-    daily,
-    Array.from({ length: last }, (_, i) => i),
-  );
+  return firstWindows(daily, last);
 }
 
 /** What triggers watch: raw figures here, those less the response as that has watched them; a statement never depends on it. */
@@ -234,7 +232,8 @@ function stateOf(task: StationTask, prepared: PreparedStation): StationAnalysis 
   try {
     const { contrast, noise, judged } = presentOf({ ...task, reference }, windows);
     const { confidence } = task.settings;
-    const bands = windowBands(contrast, noise, confidence, longitudinal);
+    const { remember = forget } = task;
+    const bands = rememberedBands(windows, contrast, noise, confidence, longitudinal, remember);
     return {
       noise,
       ...acceleratingIn(task, windows, { contrast, noise, judged }),

@@ -129,6 +129,14 @@ export function windowsWithin(
   return { from, to: Math.max(from, bisectRight(slot, toMs / windowMs - 1)) };
 }
 
+/** The first windows alone. */
+export function firstWindows(windows: WindowSeries, count: number): WindowSeries {
+  return selected(
+    windows,
+    Array.from({ length: count }, (_, i) => i),
+  );
+}
+
 /** Some of the windows, by index. */
 export function selected(windows: WindowSeries, kept: readonly number[]): WindowSeries {
   const take = (values: Float64Array): Float64Array => Float64Array.from(kept, (i) => values[i]!);

@@ -17,7 +17,9 @@ export { hampel, madToSigma, median } from './robust.ts';
 export {
   estimateTogether,
   satterthwaite,
+  noiseAxes,
   shareLikelihood,
+  type Stretch,
   WhiteFlickerReml,
   type NoiseComponents,
 } from './reml.ts';

@@ -2,6 +2,7 @@ import { expectClose } from '@stillmark/tooling/close';
 import { describe, expect, test } from 'vitest';
 import {
   estimateTogether,
+  noiseAxes,
   flickerCovariance,
   flickerD,
   powerLawResponse,
@@ -21,14 +22,13 @@ const design = Float64Array.from(
 );
 
 describe('white and flicker noise by restricted maximum likelihood', () => {
-  const reml = new WhiteFlickerReml(design, covariance, n, 3);
+  const reml = new WhiteFlickerReml(noiseAxes(design, covariance, n, 3));
 
   const one = Float64Array.from(reference.observations);
-  const estimate = (series: Float64Array): NoiseComponents =>
-    estimateTogether([{ reml, series: [series] }])[0]!;
+  const estimate = (series: Float64Array): NoiseComponents => estimateTogether([reml.stretch([series])])[0]!;
 
   test('its likelihood is greatest where a dense one of numpy and scipy is (reference/reml-scipy.py)', () => {
-    const { cost, components } = shareLikelihood([{ reml, series: [one] }]);
+    const { cost, components } = shareLikelihood([reml.stretch([one])]);
     const at = (share: number): number => cost(share);
     let [low, high] = [0, 1];
     const golden = (Math.sqrt(5) - 1) / 2;
@@ -42,7 +42,7 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
   });
 
   test('its means are those of the posterior, by another rule of integration', () => {
-    const { cost, components } = shareLikelihood([{ reml, series: [one] }]);
+    const { cost, components } = shareLikelihood([reml.stretch([one])]);
     // Simpson's rule in the share itself, uniform, ten thousand intervals.
     const n = 10_000;
     let [total, white, flicker] = [0, 0, 0];
@@ -73,7 +73,7 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
   });
 
   test('of two series with the same part of flicker noise each keeps its own size, and both say what that part is', () => {
-    const [a, b] = estimateTogether([{ reml, series: [one, one.map((v) => 3 * v)] }]) as [
+    const [a, b] = estimateTogether([reml.stretch([one, one.map((v) => 3 * v)])]) as [
       NoiseComponents,
       NoiseComponents,
     ];
@@ -94,11 +94,11 @@ describe('white and flicker noise by restricted maximum likelihood', () => {
 
   test('constant observations, too few of them, and terms that cannot be told apart are refused', () => {
     expect(() => estimate(new Float64Array(n).fill(7))).toThrow(/do not vary/);
-    expect(() => new WhiteFlickerReml(new Float64Array(7).fill(1), new Float64Array(49), 6, 1)).toThrow(
-      /too few/,
-    );
+    expect(
+      () => new WhiteFlickerReml(noiseAxes(new Float64Array(7).fill(1), new Float64Array(49), 6, 1)),
+    ).toThrow(/too few/);
     const twice = Float64Array.from(reference.slots.flatMap(() => [1, 1]));
-    expect(() => new WhiteFlickerReml(twice, covariance, n, 2)).toThrow(/told apart/);
+    expect(() => new WhiteFlickerReml(noiseAxes(twice, covariance, n, 2))).toThrow(/told apart/);
   });
 });
 

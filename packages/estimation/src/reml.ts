@@ -12,6 +12,30 @@ export interface NoiseComponents {
   readonly whitened: Float64Array;
 }
 
+/** Axes of the error contrasts of a design in which the covariance of flicker noise is diagonal. */
+export interface NoiseAxes {
+  /** (n - p) x n, row-major. */
+  readonly rotation: Float64Array;
+  /** Variance of each error contrast under unit flicker noise. */
+  readonly eigenvalues: Float64Array;
+}
+
+/**
+ * @param design n x p, row-major
+ * @param flicker n x n covariance of unit flicker noise at the same observations, row-major
+ * @throws ESTIMATION_INPUT for fewer than p + 6 observations, or a design without full rank.
+ */
+export function noiseAxes(design: Float64Array, flicker: Float64Array, n: number, p: number): NoiseAxes {
+  if (n < p + 6) fail('ESTIMATION_INPUT', `${n} observations are too few to learn the noise`);
+  const projector = residualProjector(design, n, p);
+  const { values, vectors } = symmetricEigen(
+    symmetrised(multiply(multiply(projector, flicker, n), projector, n), n),
+    n,
+  );
+  // The p smallest eigenvalues are those of the fitted terms (zero but for rounding).
+  return { rotation: vectors.slice(p * n), eigenvalues: values.slice(p) };
+}
+
 /**
  * White and flicker variance components of several series with one sampling and one design, by restricted maximum
  * likelihood.
@@ -19,27 +43,21 @@ export interface NoiseComponents {
  * The error contrasts of the design are turned to the axes in which the flicker covariance is diagonal; there the
  * restricted likelihood (Patterson and Thompson 1971, Biometrika 58, 545-554) is a sum, its scale has a closed form
  * and one parameter is left, the share of flicker noise between 0 and 1. One eigen-decomposition serves every series.
- *
- * @param design n x p, row-major
- * @param flicker n x n covariance of unit flicker noise at the same observations, row-major
  */
 export class WhiteFlickerReml {
   readonly #rotation: Float64Array;
   readonly #eigenvalues: Float64Array;
   readonly #n: number;
 
-  /** @throws ESTIMATION_INPUT for fewer than p + 6 observations, or a design without full rank. */
-  constructor(design: Float64Array, flicker: Float64Array, n: number, p: number) {
-    if (n < p + 6) fail('ESTIMATION_INPUT', `${n} observations are too few to learn the noise`);
-    const projector = residualProjector(design, n, p);
-    const { values, vectors } = symmetricEigen(
-      symmetrised(multiply(multiply(projector, flicker, n), projector, n), n),
-      n,
-    );
-    // The p smallest eigenvalues are those of the fitted terms (zero but for rounding).
-    this.#n = n;
-    this.#eigenvalues = values.slice(p);
-    this.#rotation = vectors.slice(p * n);
+  constructor({ rotation, eigenvalues }: NoiseAxes) {
+    this.#n = rotation.length / eigenvalues.length;
+    this.#eigenvalues = eigenvalues;
+    this.#rotation = rotation;
+  }
+
+  /** Numbers that it holds. */
+  get size(): number {
+    return this.#rotation.length;
   }
 
   /** Variances of the error contrasts under unit flicker noise. */
@@ -66,13 +84,18 @@ export class WhiteFlickerReml {
     if (!z.some((v) => Math.abs(v) > 0)) fail('ESTIMATION_INPUT', 'the observations do not vary');
     return z;
   }
+
+  /** @throws ESTIMATION_INPUT where the observations of a series do not vary at all */
+  stretch(series: readonly Float64Array[]): Stretch {
+    return { eigenvalues: this.#eigenvalues, contrasts: series.map((one) => this.contrastsOf(one)) };
+  }
 }
 
-/** Stretches of series, each with the design of its own; as many series in each, in the same order. */
-export type Stretches = readonly {
-  readonly reml: WhiteFlickerReml;
-  readonly series: readonly Float64Array[];
-}[];
+/** What a stretch of some series says of their noise: their error contrasts, and the variances of those under unit flicker noise. */
+export interface Stretch {
+  readonly eigenvalues: Float64Array;
+  readonly contrasts: readonly Float64Array[];
+}
 
 /** The restricted likelihood of series that share the part that flicker noise has in their variance. */
 export interface ShareLikelihood {
@@ -85,15 +108,13 @@ export interface ShareLikelihood {
 }
 
 /**
- * Of the same series several stretches may be given: their likelihoods are multiplied, which neglects what the noise of one
- * stretch says of that of another.
- *
- * @throws ESTIMATION_INPUT where the observations of a series do not vary at all
+ * Of the same series several stretches may be given, each with the design of its own and the series in the same order: their likelihoods
+ * are multiplied, which neglects what the noise of one stretch says of that of another.
  */
-export function shareLikelihood(parts: Stretches): ShareLikelihood {
-  const eigenvalues = Float64Array.from(parts.flatMap(({ reml }) => [...reml.eigenvalues]));
-  const contrasts = parts[0]!.series.map((_, k) =>
-    Float64Array.from(parts.flatMap(({ reml, series }) => [...reml.contrastsOf(series[k]!)])),
+export function shareLikelihood(parts: readonly Stretch[]): ShareLikelihood {
+  const eigenvalues = Float64Array.from(parts.flatMap((part) => [...part.eigenvalues]));
+  const contrasts = parts[0]!.contrasts.map((_, k) =>
+    Float64Array.from(parts.flatMap((part) => [...part.contrasts[k]!])),
   );
   const m = eigenvalues.length;
   const mean = eigenvalues.reduce((s, v) => s + v, 0) / m;
@@ -129,10 +150,8 @@ const nodes = 200;
  * Means over the posterior of the share, uniform before the data, not its likeliest value: of a few weeks the likeliest share is
  * often zero, which would leave differences over a year without the noise that they have. (Scales are at their best for each
  * share, with relative variance 2 / m.)
- *
- * @throws ESTIMATION_INPUT where the observations of a series do not vary at all
  */
-export function estimateTogether(parts: Stretches): NoiseComponents[] {
+export function estimateTogether(parts: readonly Stretch[]): NoiseComponents[] {
   const { cost, components, contrasts, eigenvalues } = shareLikelihood(parts);
   // Midpoint rule in the root of the share: fine near zero, where the posterior is steep.
   const grid = Array.from({ length: nodes }, (_, k) => {

@@ -11,6 +11,30 @@ describe('robust statistics', () => {
     expect(() => median(new Float64Array(0))).toThrow(/no values/);
   });
 
+  test('of many values, in order or not, equal or not, the median is the middle of the sorted ones', () => {
+    const random = source(8);
+    for (const n of [31, 32, 33, 100, 1001, 4000])
+      for (const of of [
+        () => random.normal(),
+        () => Math.round(3 * random.normal()),
+        (i: number) => i,
+        (i: number) => -i,
+        (i: number) => Math.abs(i - n / 2),
+        () => 7,
+        (i: number) => (i === 5 ? Number.NaN : random.normal()),
+        (i: number) => (i % 9 === 0 ? Number.NEGATIVE_INFINITY : random.normal()),
+      ]) {
+        const values = Float64Array.from({ length: n }, (_, i) => of(i));
+        const given = values.slice();
+        const sorted = values.slice().sort();
+        const middle = n >> 1;
+        expect(median(values)).toBe(
+          n % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2,
+        );
+        expect(values).toEqual(given);
+      }
+  });
+
   test('the MAD factor is the inverse of the normal quantile at 0.75', () => {
     expectClose(madToSigma, 1 / 0.6744897501960817, { within: 1e-15 });
   });

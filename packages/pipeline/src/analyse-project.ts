@@ -17,7 +17,6 @@ import {
   type ProjectFolder,
 } from './project-folder.ts';
 import { rememberIn, type MemoryPlace } from './memory.ts';
-import { analyseInThreads } from './station-pool.ts';
 import { trackedDays, trackingMs } from './health.ts';
 import { analysisOf, viewsOf, type View } from './views.ts';
 
@@ -47,6 +46,7 @@ export async function analyseProject(
   const { entries: responses, text: responseText } = await openResponses(opened, files);
   const until = asOfMs ?? (await store.newest());
   if (until === undefined) return undefined;
+  threads?.start();
   progress(`reading epochs up to ${formatInstant(until)}`);
   const epochs = await store.read(until);
   const { sensors, readings } = await sensorsOf(opened, until);
@@ -59,10 +59,9 @@ export async function analyseProject(
   const place = memoryOf(opened, memory);
   const analyse = analysisOf(project, until, readings, place && rememberIn(place));
   const analyses = threads
-    ? await analyseInThreads(
+    ? await threads.analyse(
         views,
         { project, asOfMs: until, readings, ...(place ? { memory: place } : {}) },
-        threads,
         say,
       )
     : views.map((view) => {

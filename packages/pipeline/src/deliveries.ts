@@ -18,7 +18,7 @@ import { dayMs, gpsMinusUtcSeconds, type EpochRow } from '@stillmark/records';
 import type { DeliveredCsv } from '@stillmark/store';
 import { coordinateKind } from './coordinate-kind.ts';
 import { joined, ownerOf, spanOf, type Delivery, type Source } from './delivery.ts';
-import type { Part } from './delivered-file.ts';
+import { mostWhole, type Part } from './delivered-file.ts';
 import type { Effects } from './effects.ts';
 import { projectFile, sha256, type ProjectFolder } from './project-folder.ts';
 import { approximatePosition } from './project-settings.ts';
@@ -105,13 +105,12 @@ async function readStreamFile(
     stations,
   };
   checkDatum(opened, stream, task);
-  const bytes = await part.bytes();
-  const plain = part.packed ? undefined : plainCsv(join(folder, file), bytes, task);
+  const plain = part.packed ? undefined : await plainCsv(join(folder, file), part, task);
   if (plain) {
     const found = add ? await store.addDelivered(plain) : await store.examineDelivered(plain);
     if (found) return { rejected: [], rows: found.added + found.repeated, ...found };
   }
-  return keep(readPositions(bytes, part.name, task));
+  return keep(readPositions(await part.bytes(), part.name, task));
 }
 
 /** Positions that are added at once: a log may hold millions. */
@@ -202,10 +201,7 @@ const steadyGpsMs = Date.UTC(2017, 0, 2);
  * The file as the store's fast lane takes it, where nothing in its bytes needs the reader of rows: no quotes, lines that end
  * with a line feed to the last, one header.
  */
-function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): DeliveredCsv | undefined {
-  const [quote, lineFeed, carriageReturn, nul] = [0x22, 0x0a, 0x0d, 0];
-  if (bytes.at(-1) !== lineFeed || [quote, carriageReturn, nul].some((byte) => bytes.includes(byte)))
-    return undefined;
+async function plainCsv(path: string, part: Part, task: PositionsTask): Promise<DeliveredCsv | undefined> {
   const { kind, uncertainty, dialect } = task;
   const usual =
     dialect.delimiter === ',' &&
@@ -213,8 +209,9 @@ function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): Deliver
     dialect.time === undefined &&
     dialect.utcOffset === undefined;
   if (kind !== geocentricKind || uncertainty !== 'covariance' || !usual) return undefined;
-  const line = bytes.subarray(0, bytes.indexOf(lineFeed));
-  const header = new TextDecoder('utf-8').decode(line).split(',');
+  const plain = await plainBytes(part);
+  if (!plain) return undefined;
+  const { header, underscores } = plain;
   const { coordinates: c, uncertainty: u, station, time } = task.columns;
   const [x, y, z] = c;
   const [xx, xy, xz, yy, yz, zz] = u as [string, string, string, string, string, string];
@@ -226,7 +223,7 @@ function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): Deliver
   return {
     path,
     stream: task.stream,
-    underscores: bytes.includes(0x5f, line.length),
+    underscores,
     header,
     columns,
     ...factorsOf(task.units),
@@ -237,4 +234,28 @@ function plainCsv(path: string, bytes: Uint8Array, task: PositionsTask): Deliver
     farAway,
     largestVariance,
   };
+}
+
+/** The header of a file without anything odd in its bytes, and whether underscores follow it; in pieces, since a file may be large. */
+async function plainBytes(part: Part): Promise<{ header: string[]; underscores: boolean } | undefined> {
+  const [quote, lineFeed, carriageReturn, nul, underscore] = [0x22, 0x0a, 0x0d, 0, 0x5f];
+  const begin: Uint8Array[] = [];
+  let header: string[] | undefined;
+  let [size, last, underscores] = [0, -1, false];
+  for await (const chunk of part.chunks()) {
+    if ([quote, carriageReturn, nul].some((byte) => chunk.includes(byte))) return undefined;
+    size += chunk.length;
+    // What is too large as a whole is told by the reader of rows.
+    if (size > mostWhole) return undefined;
+    let from = 0;
+    if (!header) {
+      const end = chunk.indexOf(lineFeed);
+      begin.push(end < 0 ? chunk : chunk.subarray(0, end));
+      if (end >= 0) header = new TextDecoder('utf-8').decode(Buffer.concat(begin)).split(',');
+      from = end < 0 ? chunk.length : end;
+    }
+    underscores ||= chunk.includes(underscore, from);
+    last = chunk.at(-1) ?? last;
+  }
+  return header && last === lineFeed ? { header, underscores } : undefined;
 }

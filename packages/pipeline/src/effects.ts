@@ -6,6 +6,7 @@ import type {
   SiteView,
 } from '@stillmark/records';
 import type { Words } from '@stillmark/words';
+import type { Threads } from './threads.ts';
 
 /** Draws a site. The pipeline knows no more of it: the command hands it the dashboard's. */
 export interface Renderer {
@@ -84,7 +85,7 @@ export interface Effects {
   /** Where it is said, what was computed from the same inputs by the same code before is not computed again. */
   readonly memory?: { readonly code: string };
   /** Threads for what is computed station by station; without them everything is computed in this one. */
-  readonly threads?: { readonly module: URL; readonly count: number };
+  readonly threads?: Threads;
 }
 
 /** Name and version written into snapshots. */

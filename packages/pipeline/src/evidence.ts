@@ -9,6 +9,7 @@ import {
   type BaseNetwork,
   type Movement,
   type Part,
+  type Remember,
   type Seen,
 } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
@@ -32,11 +33,12 @@ export function evidenceOf(
   analysed: readonly Analysed[],
   stability: Stability,
   asOfMs: number,
+  remember?: Remember,
 ): Pick<NetworkRecord, 'common' | 'closures' | 'surveys'> {
   return {
     common: commonModes(opened, analysed),
-    closures: closuresOf(opened, analysed, asOfMs),
-    surveys: surveysOf(opened, analysed, stability, asOfMs),
+    closures: closuresOf(opened, analysed, asOfMs, remember),
+    surveys: surveysOf(opened, analysed, stability, asOfMs, remember),
   };
 }
 
@@ -75,6 +77,7 @@ function closuresOf(
   { project, ellipsoid }: ProjectFolder,
   analysed: readonly Analysed[],
   asOfMs: number,
+  remember: Remember | undefined,
 ): ClosureRecord[] {
   const committed = analysed.filter(isCommitted);
   const settings = settingsOf(project);
@@ -112,7 +115,7 @@ function closuresOf(
       const steps = members.flatMap(([{ view }]) => stepsOf(project, view.station.id, view.stream));
       try {
         const summed = sumOfWindows(parts, axesOf(first!), reference);
-        const { judged } = presentOf({ reference, steps, settings, asOfMs }, summed);
+        const { judged } = presentOf({ reference, steps, settings, asOfMs, remember }, summed);
         if (judged) found.push({ id, streams: [a.name, b.name], movement: judged.displacement });
       } catch (error) {
         if (!(error instanceof ProblemError)) throw error;
@@ -122,6 +125,7 @@ function closuresOf(
   const judged = judgeMovements(
     found.map(({ movement }) => movement),
     settings,
+    remember,
   );
   return found.map(({ id, streams, movement: { east_mm, north_mm, up_mm } }, i) => ({
     id,
@@ -140,6 +144,7 @@ function surveysOf(
   analysed: readonly Analysed[],
   { network, moving }: Stability,
   asOfMs: number,
+  remember: Remember | undefined,
 ): SurveyRecord[] {
   const settings = settingsOf(project);
   const oursAt = (id: string, atMs: number): ReturnType<typeof componentsOf> | undefined => {
@@ -158,7 +163,7 @@ function surveysOf(
     at: number,
   ): Movement | undefined =>
     presentOf(
-      { reference: bases.referenceMs, steps: bases.steps, settings, asOfMs: at },
+      { reference: bases.referenceMs, steps: bases.steps, settings, asOfMs: at, remember },
       ontoStable(bases, id, others),
     ).judged?.displacement;
   const ofStation = (id: string, at: number): Movement | undefined => {
@@ -169,8 +174,10 @@ function surveysOf(
       .find(isCommitted);
     if (!own) return undefined;
     const steps = stepsOf(project, id, stream);
-    return presentOf({ reference: referenceOf(own), steps, settings, asOfMs: at }, own.analysis.windows)
-      .judged?.displacement;
+    return presentOf(
+      { reference: referenceOf(own), steps, settings, asOfMs: at, remember },
+      own.analysis.windows,
+    ).judged?.displacement;
   };
   return project.surveys
     .filter(({ at }) => at <= asOfMs)

@@ -19,6 +19,7 @@ export { projectJsonSchema, projectManual, starterQuestions } from '@stillmark/p
 export { transitionsJsonSchema, versionsJsonSchema } from '@stillmark/snapshot';
 export { snapshot, type SnapshotResult, type SnapshotTask } from './snapshot.ts';
 export { computeState } from './state.ts';
+export { Threads } from './threads.ts';
 export { transform, type StepTaken, type TransformResult, type TransformTask } from './transform.ts';
 export { verify } from './verify.ts';
 export { templateOf, writeWords, type WordsResult, type WordsTask } from './words.ts';

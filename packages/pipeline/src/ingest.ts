@@ -126,7 +126,8 @@ async function eachDelivery<T>(
       let delivery: Delivery;
       try {
         await checkInside(opened, file, files);
-        hash = await hashOfFile(path, files);
+        // What is only checked is known by no hash.
+        hash = known ? await hashOfFile(path, files) : '';
         delivery = (await known?.(source, file, hash)) ?? (await readParts(source, file, path));
       } catch (error) {
         problems.push(...problemsOf(error));

@@ -5,6 +5,7 @@ import {
   judgeVelocities,
   type LineTask,
   type Member,
+  type Remember,
   type StationAnalysis,
 } from '@stillmark/analysis';
 import { radians, toGeodetic, TopocentricFrame } from '@stillmark/geodesy';
@@ -49,6 +50,7 @@ export const longitudinalOf = ({ axes }: Project): number | undefined =>
 export function judgeViews(
   opened: ProjectFolder,
   analysed: readonly Analysed[],
+  remember?: Remember,
 ): Map<View, DisplacementStatement> {
   const { project } = opened;
   const out = new Map<View, DisplacementStatement>();
@@ -60,6 +62,7 @@ export function judgeViews(
       judged.map(({ of }) => of),
       settingsOf(project),
       longitudinalOf(project),
+      remember,
     ).forEach((statement, i) => out.set(judged[i]!.view, statement));
   }
   return out;
@@ -69,6 +72,7 @@ export function judgeViews(
 export function judgeTrajectories(
   opened: ProjectFolder,
   analysed: readonly Analysed[],
+  remember?: Remember,
 ): Map<View, TrajectoryRecord> {
   const { project } = opened;
   const out = new Map<View, TrajectoryRecord>();
@@ -80,6 +84,7 @@ export function judgeTrajectories(
       fitted.map(({ trajectory }) => trajectory.velocity),
       settingsOf(project),
       longitudinalOf(project),
+      remember,
     ).forEach((velocity, i) => out.set(fitted[i]!.view, { ...fitted[i]!.trajectory, velocity }));
   }
   return out;
@@ -89,6 +94,7 @@ export function judgeTrajectories(
 export function judgeResponses(
   opened: ProjectFolder,
   analysed: readonly Analysed[],
+  remember?: Remember,
 ): Map<View, Pick<StreamView, 'response' | 'noResponse'>> {
   const { project } = opened;
   const settings = settingsOf(project);
@@ -101,6 +107,7 @@ export function judgeResponses(
       corrected.map(({ of }) => of.judged),
       settings,
       longitudinalOf(project),
+      remember,
     );
     const moving = corrected.flatMap(({ view, of: { velocity } }) => (velocity ? [{ view, velocity }] : []));
     const velocities = new Map<View, RateStatement>();
@@ -108,6 +115,7 @@ export function judgeResponses(
       moving.map(({ velocity }) => velocity),
       settings,
       longitudinalOf(project),
+      remember,
     ).forEach((velocity, i) => velocities.set(moving[i]!.view, velocity));
     for (const { view, analysis } of family) {
       const { response } = analysis;

@@ -20,8 +20,9 @@ export interface MemoryPlace {
   readonly code: string;
 }
 
-/** What was not asked for in this time is thrown away. */
+/** What was not asked for in this time is thrown away; and what was asked for longest ago, where all together is more than so many bytes. */
 const keptMs = 60 * dayMs;
+const mostBytes = 256 * 2 ** 20;
 const hashLength = 32;
 
 /**
@@ -29,18 +30,40 @@ const hashLength = 32;
  * costs time and nothing else. Synchronous, since computations are.
  */
 export function rememberIn({ folder, code }: MemoryPlace): Remember {
-  const keyOf = (name: string, inputs: readonly unknown[]): string =>
-    createHash('sha256')
-      .update(serialize([code, name, inputs]))
-      .digest('hex');
   return <T>(name: string, inputs: readonly unknown[], compute: () => T): T => {
-    const path = join(folder, keyOf(name, inputs));
+    const path = join(folder, keyOf([code, name, inputs]));
     const known = read(path);
     if (known) return known.value as T;
     const value = compute();
     write(folder, path, value);
     return value;
   };
+}
+
+/**
+ * The hash of plain data by its values alone, each with its kind and length: two that differ have different ones. (What v8 writes of equal
+ * values depends on how the engine happens to hold them.)
+ */
+export function keyOf(data: unknown): string {
+  const hash = createHash('sha256');
+  const tell = (value: unknown): void => {
+    if (typeof value === 'number') hash.update('#').update(new Uint8Array(Float64Array.of(value).buffer));
+    else if (typeof value === 'string') hash.update(`s${value.length}:${value}`, 'utf16le');
+    else if (value === undefined || value === null || typeof value === 'boolean') hash.update(`${value};`);
+    else if (ArrayBuffer.isView(value)) {
+      hash.update(`${value.constructor.name}${value.byteLength}:`);
+      hash.update(new Uint8Array(value.buffer, value.byteOffset, value.byteLength));
+    } else if (Array.isArray(value)) {
+      hash.update(`a${value.length}:`);
+      value.forEach(tell);
+    } else if (Object.getPrototypeOf(value) === Object.prototype) {
+      const entries = Object.entries(value);
+      hash.update(`o${entries.length}:`);
+      entries.forEach(tell);
+    } else throw new Error(`${typeof value} is no plain data`);
+  };
+  tell(data);
+  return hash.digest('hex');
 }
 
 function read(path: string): { readonly value: unknown } | undefined {
@@ -69,13 +92,19 @@ function write(folder: string, path: string, value: unknown): void {
   }
 }
 
-/** Throws away what has not been asked for in two months, and what a stopped command left half written. */
-export function sweepMemory({ folder }: MemoryPlace, nowMs: number): void {
+/** Throws away what has not been asked for in two months or is too much, and what a stopped command left half written. */
+export function sweepMemory({ folder }: MemoryPlace, nowMs: number, most = mostBytes): void {
   try {
-    for (const name of readdirSync(folder)) {
+    const found = readdirSync(folder).map((name) => {
       const path = join(folder, name);
-      const age = nowMs - statSync(path).mtimeMs;
-      if (age > keptMs || (name.endsWith('.partial') && age > dayMs)) rmSync(path, { force: true });
+      const { size, mtimeMs } = statSync(path);
+      return { path, size, mtimeMs, partial: name.endsWith('.partial') };
+    });
+    let held = 0;
+    for (const { path, size, mtimeMs, partial } of found.sort((a, b) => b.mtimeMs - a.mtimeMs)) {
+      const age = nowMs - mtimeMs;
+      held += size;
+      if (age > keptMs || held > most || (partial && age > dayMs)) rmSync(path, { force: true });
     }
   } catch {
     // There is none, or it may not be swept.

@@ -1,37 +1,62 @@
-import type { ReadingSeries, SiteView, StationSeries } from '@stillmark/records';
+import type { ReadingSeries, SeriesPaths, SiteView, StationSeries } from '@stillmark/records';
 import { encodeEpochs, encodeReadings, encodeSeries, levelsOf, levelWithin } from '@stillmark/snapshot';
+import type { Threads } from './threads.ts';
 
 /** Rows of a script that carries a series to pages opened from a folder: some six for a pixel of a figure at the desk. */
 const rowsOfScript = 6_000;
 
+export type SeriesFile = readonly [path: string, content: Uint8Array];
+
+/** A series to be written, and where. */
+export interface SeriesTask {
+  readonly paths: SeriesPaths;
+  readonly series: StationSeries;
+  /** Those that figures draw: of the structure, or of the map. */
+  readonly axes: readonly string[];
+}
+
 /**
- * The series behind the figures of a snapshot: Parquet files, levels of those that are long, and the same as classic scripts, since a page that
+ * The series behind the figures of a station: Parquet files, levels of those that are long, and the same as a classic script, since a page that
  * is opened from a folder may run a script of it but not read a file.
  */
-export function* seriesFiles(view: SiteView): Generator<readonly [path: string, content: Uint8Array]> {
-  const axes = view.snapshot.project.axes
-    ? (['longitudinal', 'transverse', 'up'] as const)
-    : (['east', 'north', 'up'] as const);
-  for (const station of view.snapshot.stations) {
-    for (const { series: paths } of [station, ...station.others]) {
-      if (!paths) continue;
-      const series = view.series.get(paths.windows)!;
-      const encoded = encodeSeries(series);
-      yield [paths.epochs, encoded.epochs];
-      yield [paths.windows, encoded.windows];
-      const levels = levelsOf(series.epochs);
-      for (const [i, { epochs }] of levels.entries()) yield [paths.levels![i]!.path, encodeEpochs(epochs)];
-      if (paths.script !== undefined)
-        yield [paths.script, scriptOf(paths.windows, seriesScript(series, levels.at(-1), axes))];
-    }
-  }
-  for (const { name, series, script } of view.snapshot.sensors) {
-    if (series === undefined) continue;
+export function filesOfSeries({ paths, series, axes }: SeriesTask): SeriesFile[] {
+  const encoded = encodeSeries(series);
+  const levels = levelsOf(series.epochs);
+  return [
+    [paths.epochs, encoded.epochs],
+    [paths.windows, encoded.windows],
+    ...levels.map(({ epochs }, i): SeriesFile => [paths.levels![i]!.path, encodeEpochs(epochs)]),
+    ...(paths.script === undefined
+      ? []
+      : [[paths.script, scriptOf(paths.windows, seriesScript(series, levels.at(-1), axes))] as const]),
+  ];
+}
+
+/** The files of all stations of a snapshot, written by threads where there are any; in the order of the stations. */
+export async function filesOfStations(view: SiteView, threads: Threads | undefined): Promise<SeriesFile[]> {
+  const axes = view.snapshot.project.axes ? ['longitudinal', 'transverse', 'up'] : ['east', 'north', 'up'];
+  const tasks = view.snapshot.stations
+    .flatMap((station) => [station, ...station.others])
+    .flatMap(({ series: paths }) =>
+      paths ? [{ paths, series: view.series.get(paths.windows)!, axes }] : [],
+    );
+  const files = await Promise.all(
+    tasks.map((task) => (threads ? threads.encode(task) : Promise.resolve(filesOfSeries(task)))),
+  );
+  return files.flat();
+}
+
+/** The readings of the sensors of a snapshot, in the same two forms. */
+export function filesOfSensors(view: SiteView): SeriesFile[] {
+  return view.snapshot.sensors.flatMap(({ name, series, script }): SeriesFile[] => {
+    if (series === undefined) return [];
     const readings = view.readings.get(name)!;
-    yield [series, encodeReadings(readings)];
-    if (script !== undefined)
-      yield [script, scriptOf(series, { readings: encodeReadings(fewReadings(readings)) })];
-  }
+    const carried = (): Record<string, Uint8Array> => ({ readings: encodeReadings(fewReadings(readings)) });
+    return [
+      [series, encodeReadings(readings)],
+      ...(script === undefined ? [] : [[script, scriptOf(series, carried())] as const]),
+    ];
+  });
 }
 
 /** Only what a figure draws: the axes of the structure, or those of the map. */

@@ -13,7 +13,7 @@ import { logAtom, logCsv } from './log-files.ts';
 import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from './notify.ts';
 import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
-import { seriesFiles } from './series-files.ts';
+import { filesOfSensors, filesOfStations } from './series-files.ts';
 import { computeState } from './state.ts';
 import { countTranslated, wordsIn } from './words-file.ts';
 import { mapGeoJson, tablesOf } from './tables.ts';
@@ -66,7 +66,11 @@ export async function snapshot(
     contents.set(path, typeof content === 'string' ? new TextEncoder().encode(content) : content);
 
   effects.progress('writing series');
-  for (const [path, bytes] of seriesFiles(view)) put(path, bytes);
+  // Threads write them while this one draws.
+  const encoding = filesOfStations(view, effects.threads);
+  // A drawing that fails is told first.
+  encoding.catch(() => {});
+  for (const [path, bytes] of filesOfSensors(view)) put(path, bytes);
   put('snapshot.json', serialiseSnapshot(view.snapshot));
   put('snapshot.schema.json', `${JSON.stringify(snapshotJsonSchema(), undefined, 1)}\n`);
   put('status.json', `${JSON.stringify(statusOf(view.snapshot), undefined, 1)}\n`);
@@ -84,6 +88,7 @@ export async function snapshot(
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
   const under = view.snapshot.map.background?.image;
   if (under && view.image) put(under.path, view.image);
+  for (const [path, bytes] of await encoding) put(path, bytes);
   const { single } = task;
   const mailed = single && (await renderer.renderSingle(view, contents, single.address));
 

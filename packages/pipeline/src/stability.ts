@@ -10,6 +10,7 @@ import {
   type BaseNetwork,
   type BaseVector,
   type Movement,
+  type Remember,
   type WindowSeries,
 } from '@stillmark/analysis';
 import { TopocentricFrame } from '@stillmark/geodesy';
@@ -43,6 +44,7 @@ export function stabilityOfProject(
   opened: ProjectFolder,
   analysed: readonly Analysed[],
   asOfMs: number,
+  remember?: Remember,
 ): Stability {
   const { project, ellipsoid } = opened;
   const bases = project.stations.filter(({ role }) => role === 'base').map(({ id }) => id);
@@ -80,11 +82,11 @@ export function stabilityOfProject(
     };
   try {
     const network = baseNetwork(vectors, bases, asOfMs, 2 * settingsOf(project).statementMs);
-    const stability = stabilityOf({ network, settings: settingsOf(project), asOfMs });
+    const stability = stabilityOf({ network, settings: settingsOf(project), asOfMs, remember });
     const moving = movingOf(stability, decisions);
     return {
       record: { stability, decisions },
-      ...ontoOf(opened, analysed, network, moving, asOfMs),
+      ...ontoOf(opened, analysed, network, moving, asOfMs, remember),
       network,
       moving,
     };
@@ -116,6 +118,7 @@ function ontoOf(
   network: BaseNetwork,
   moving: readonly string[],
   asOfMs: number,
+  remember: Remember | undefined,
 ): Pick<Stability, 'onto' | 'ontoWindows'> {
   const { bases, axes } = network;
   const stable = bases.filter((id) => !moving.includes(id));
@@ -146,7 +149,7 @@ function ontoOf(
       );
       const steps = [...stepsOf(project, station.id, stream), ...network.steps];
       const { judged, contrast } = presentOf(
-        { reference, steps, settings: settingsOf(project), asOfMs },
+        { reference, steps, settings: settingsOf(project), asOfMs, remember },
         summed,
       );
       const tied = (axis: Axis): Float64Array => {
@@ -162,6 +165,7 @@ function ontoOf(
   const judged = judgeMovements(
     found.map(({ movement }) => movement),
     settingsOf(project),
+    remember,
   );
   return {
     ontoWindows,

@@ -79,12 +79,13 @@ export async function computeState(
     });
   const { until, analysed, sensors, readings, tracking, texts } = all;
   const place = memoryOf(opened, effects.memory);
+  const remember = place && rememberIn(place);
   const grid = ProjectGrid.of(project);
   const changed = analysed.flatMap(({ view }) => changedEvidence(view));
-  const statements = judgeViews(opened, analysed);
-  const trajectories = judgeTrajectories(opened, analysed);
-  const responsesJudged = judgeResponses(opened, analysed);
-  const stability = stabilityOfProject(opened, analysed, until);
+  const statements = judgeViews(opened, analysed, remember);
+  const trajectories = judgeTrajectories(opened, analysed, remember);
+  const responsesJudged = judgeResponses(opened, analysed, remember);
+  const stability = stabilityOfProject(opened, analysed, until, remember);
 
   const origin = mapOrigin(opened);
   const series = new Map<string, StationSeries>();
@@ -130,10 +131,10 @@ export async function computeState(
   const network = {
     ...networkOf(opened, stations),
     ...stability.record,
-    ...evidenceOf(opened, analysed, stability, until),
+    ...evidenceOf(opened, analysed, stability, until, remember),
   };
   const doubted = doubtedBases({ network, stations });
-  const { triggers, doubts: unmatched } = triggerStates(opened, analysed, network, doubted, until);
+  const { triggers, doubts: unmatched } = triggerStates(opened, analysed, network, doubted, until, remember);
   const { plan, problems: planProblems } = await planOf(opened, stations, outline, analysed, until, effects);
   const tests = 2 * analysed.filter(({ view, analysis }) => isPrimary(view) && analysis.judged).length;
   const snapshot: Snapshot = {
@@ -158,7 +159,7 @@ export async function computeState(
     triggers,
     health: healthOf(project, analysed, readings, tracking, until),
     plan,
-    alarmLoad: alarmLoadOf(project, analysed, until, place && rememberIn(place)),
+    alarmLoad: alarmLoadOf(project, analysed, until, remember),
     inputs: await inputsOf(opened, texts, outlineHash, background.inputs, files),
     doubts: [...changed, ...stations.flatMap(doubtsOf), ...unmatched, ...planProblems],
   };

@@ -1,17 +1,24 @@
-/** The code of a thread of `station-pool.ts`: answers each view with its analysis. */
-import { parentPort, workerData } from 'node:worker_threads';
+/** The code of the threads of `threads.ts`: answers each view with its analysis, and each series with its files. */
+import { parentPort } from 'node:worker_threads';
+import type { StationAnalysis } from '@stillmark/analysis';
 import { ProblemError } from '@stillmark/problems';
 import { rememberIn } from './memory.ts';
-import type { Answer, WorkerData } from './station-pool.ts';
+import { filesOfSeries } from './series-files.ts';
+import type { Answer, Told } from './threads.ts';
 import { analysisOf, type View } from './views.ts';
 
-const { project, asOfMs, readings, memory } = workerData as WorkerData;
-const analyse = analysisOf(project, asOfMs, readings, memory && rememberIn(memory));
+let analyse: ((view: View) => StationAnalysis) | undefined;
 
-parentPort!.on('message', ({ number, view }: { number: number; view: View }) => {
+parentPort!.on('message', (told: Told) => {
+  if ('begin' in told) {
+    const { project, asOfMs, readings, memory } = told.begin;
+    analyse = analysisOf(project, asOfMs, readings, memory && rememberIn(memory));
+    return;
+  }
+  const { number } = told;
   let answer: Answer;
   try {
-    answer = { number, analysis: analyse(view) };
+    answer = { number, value: 'view' in told ? analyse!(told.view) : filesOfSeries(told.files) };
   } catch (error) {
     answer =
       error instanceof ProblemError

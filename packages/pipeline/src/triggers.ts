@@ -3,6 +3,7 @@ import {
   watchPair,
   type Evaluations,
   type MachineTask,
+  type Remember,
   type Watched,
   type WatchedMeans,
 } from '@stillmark/analysis';
@@ -42,13 +43,14 @@ export function triggerStates(
   network: NetworkRecord,
   doubted: readonly string[],
   asOfMs: number,
+  remember?: Remember,
 ): TriggerStates {
   const { project } = opened;
   const doubts: Problem[] = [];
   const triggers = project.triggers.map((trigger): TriggerRecord => {
     const { name, quantity, figures, basis, side, persistence, release, missing } = trigger;
     const watched = isOfPairs(quantity)
-      ? pairsUnder(opened, analysed, trigger, asOfMs)
+      ? pairsUnder(opened, analysed, trigger, asOfMs, remember)
       : stationsUnder(project, analysed, trigger);
     const rule = { basis, side, persistence, release };
     const machine = {
@@ -191,6 +193,7 @@ function pairsUnder(
   analysed: readonly Analysed[],
   trigger: Trigger,
   asOfMs: number,
+  remember: Remember | undefined,
 ): Subject[] {
   const { project } = opened;
   const names = watchedBy(project, trigger);
@@ -199,10 +202,12 @@ function pairsUnder(
   if (!isOfPairs(quantity)) return [];
   const watch = { ...meansOf(trigger), quantity };
   return lineTasks(opened, analysed, lines).map((task, i): Subject => {
-    const { watched, reference, reason } = watchPair(task, watch, {
-      settings: settingsOf(project),
-      asOfMs,
-    });
+    const { watched, reference, reason } = watchPair(
+      task,
+      watch,
+      { settings: settingsOf(project), asOfMs },
+      remember,
+    );
     const stream = streamOf(project, lines[i]!).name;
     const spacings = analysed
       .filter(({ view }) => view.stream.name === stream && lines[i]!.stations.includes(view.station.id))

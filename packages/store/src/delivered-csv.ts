@@ -35,10 +35,10 @@ export interface StagedRows {
 }
 
 /**
- * Reads a file of positions into the table `staged` in one go, where every row of it is plainly good.
+ * Reads a file of positions into the table `staged` in one go, where every row of it is plainly good; or only looks whether it is.
  *
  * This is the fast lane for the files that come every day. It decides nothing: where a single field is missing, odd or near a
- * limit it answers undefined, nothing is staged, and the reader of rows judges the file, line by line.
+ * limit it answers undefined, what was staged counts for nothing, and the reader of rows judges the file, line by line.
  */
 export async function stageDelivered(
   db: DuckDBConnection,
@@ -60,17 +60,12 @@ export async function stageDelivered(
   };
   const time = field(file.columns.time);
   const pattern = `\\d{4}-\\d{2}-\\d{2}T([01]\\d|2[0-3]):[0-5]\\d:[0-5]\\d${file.aheadSeconds === 0 ? 'Z' : ''}`;
-  try {
-    await db.run(`CREATE OR REPLACE TEMP TABLE delivered AS SELECT
-        ${field(file.columns.station)} AS station,
+  const delivered = `SELECT ${field(file.columns.station)} AS station,
         CASE WHEN regexp_full_match(${time}, ${quoted(pattern)})
           THEN TRY_CAST(${time} AS TIMESTAMP) - INTERVAL ${file.aheadSeconds} SECOND END AS time,
         ${numbers.map(scaled).join(', ')}
       FROM read_csv(${quoted(file.path)}, columns = {${types}}, auto_detect = false, header = true, delim = ',',
-        quote = '', escape = '', new_line = '\\n', strict_mode = true, null_padding = false, ignore_errors = false)`);
-  } catch {
-    return undefined;
-  }
+        quote = '', escape = '', new_line = '\\n', strict_mode = true, null_padding = false, ignore_errors = false)`;
   await db.run('CREATE OR REPLACE TEMP TABLE standing (station VARCHAR, sx DOUBLE, sy DOUBLE, sz DOUBLE)');
   const places = [...file.stations].map(
     ([id, { x, y, z }]) => `(${quoted(id)}, ${x}::DOUBLE, ${y}::DOUBLE, ${z}::DOUBLE)`,
@@ -83,17 +78,25 @@ export async function stageDelivered(
     AND least(xx, yy, zz) > 0 AND greatest(xx, yy, zz) < ${0.99 * file.largestVariance}
     AND xy * xy < xx * yy AND xz * xz < xx * zz AND yz * yz < yy * zz
     AND xx * (yy * zz - yz * yz) - xy * (xy * zz - yz * xz) + xz * (xy * yz - yy * xz) > 0`;
-  const [[odd, rows, firstMs, lastMs]] = (await rowsOf(
-    db,
-    `SELECT count(*) FILTER ((${plain}) IS NOT TRUE), count(*), min(epoch_ms(time))::DOUBLE, max(epoch_ms(time))::DOUBLE
-      FROM delivered LEFT JOIN standing USING (station)`,
-  )) as [[bigint, bigint, number, number]];
-  if (odd > 0n || rows === 0n) return undefined;
-  const found = { rows: Number(rows), firstMs, lastMs };
-  if (!keep) return found;
-  await db.run(
-    `INSERT INTO staged SELECT ${quoted(file.stream)}, station, time, ${numbers.join(', ')} FROM delivered`,
-  );
-  await db.run('DROP TABLE delivered');
-  return found;
+  // The columns of the store carry other names than those of the file.
+  const named = `delivered(station, time, ${numbers.join(', ')})`;
+  try {
+    if (keep) {
+      // Rows are put in order when they are merged.
+      await db.run('SET preserve_insertion_order = false');
+      await db.run(
+        `INSERT INTO staged SELECT ${quoted(file.stream)}, station, time, ${numbers.join(', ')} FROM (${delivered})`,
+      );
+      await db.run('SET preserve_insertion_order = true');
+    }
+    const looked = keep ? `SELECT * EXCLUDE (stream) FROM staged` : delivered;
+    const [[odd, rows, firstMs, lastMs]] = (await rowsOf(
+      db,
+      `SELECT count(*) FILTER ((${plain}) IS NOT TRUE), count(*), min(epoch_ms(time))::DOUBLE, max(epoch_ms(time))::DOUBLE
+        FROM (${looked}) AS ${named} LEFT JOIN standing USING (station)`,
+    )) as [[bigint, bigint, number, number]];
+    return odd > 0n || rows === 0n ? undefined : { rows: Number(rows), firstMs, lastMs };
+  } catch {
+    return undefined;
+  }
 }

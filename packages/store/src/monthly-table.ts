@@ -33,13 +33,17 @@ export class MonthlyTable {
   readonly name: string;
   /** Names of the columns in the order of the rows; one is `time`. */
   readonly columns: string;
+  /** Those up to `time`, which usually tell rows apart. */
+  readonly #key: string;
   readonly #definition: string;
 
   /** @param columns names and types of the columns, of which `time` is a TIMESTAMP */
   constructor(folder: string, name: string, columns: Readonly<Record<string, string>>) {
     this.folder = folder;
     this.name = name;
-    this.columns = Object.keys(columns).join(', ');
+    const names = Object.keys(columns);
+    this.columns = names.join(', ');
+    this.#key = names.slice(0, names.indexOf('time') + 1).join(', ');
     this.#definition = Object.entries(columns)
       .map(([column, type]) => `${column} ${type}`)
       .join(', ');
@@ -78,7 +82,7 @@ export class MonthlyTable {
         const rows = await count(db, 'staged');
         const months = await rowsOf(
           db,
-          `SELECT DISTINCT strftime(time, '%Y-%m') AS month FROM staged ORDER BY month`,
+          `SELECT strftime(month, '%Y-%m') FROM (SELECT DISTINCT date_trunc('month', time) AS month FROM staged) ORDER BY month`,
         );
         let added = 0;
         for (const [month] of months) added += await this.#mergeMonth(db, String(month), months.length === 1);
@@ -93,13 +97,19 @@ export class MonthlyTable {
     await mkdir(folder, { recursive: true });
     const stands = existsSync(place);
     const standing = stands ? `SELECT ${this.columns} FROM ${parquet(place)} UNION ALL` : '';
-    const selection = only ? '' : `WHERE strftime(time, '%Y-%m') = ${quoted(month)}`;
-    await this.guard(place, () =>
-      db.run(
-        `CREATE OR REPLACE TEMP TABLE merged AS SELECT DISTINCT ${this.columns} FROM (
-          ${standing} SELECT ${this.columns} FROM staged ${selection}) ORDER BY ${this.columns}`,
-      ),
-    );
+    const selection = only ? '' : `WHERE date_trunc('month', time) = DATE ${quoted(`${month}-01`)}`;
+    const both = `(${standing} SELECT ${this.columns} FROM staged ${selection})`;
+    await this.guard(place, async () => {
+      // Where the key tells all rows apart, it puts them into the one order that they have, and none is there twice.
+      const [alike] = await rowsOf(
+        db,
+        `SELECT 1 FROM ${both} GROUP BY ${this.#key} HAVING count(*) > 1 LIMIT 1`,
+      );
+      await db.run(
+        `CREATE OR REPLACE TEMP TABLE merged AS SELECT ${alike ? 'DISTINCT' : ''} ${this.columns} FROM ${both}
+          ORDER BY ${alike ? this.columns : this.#key}`,
+      );
+    });
     const before = stands ? await count(db, parquet(place)) : 0;
     const after = await count(db, 'merged');
     if (after === before) return 0;

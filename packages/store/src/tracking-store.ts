@@ -63,7 +63,7 @@ export class TrackingStore {
     }));
   }
 
-  /** Which satellites stations tracked on which days (since 1970): lists of names with blanks between, each once for a day. */
+  /** Which satellites stations tracked on which days (since 1970): one list a day, names with blanks between. */
   async seen(
     fromMs: number,
     untilMs: number,
@@ -71,8 +71,9 @@ export class TrackingStore {
     const rows = await this.#query(
       fromMs,
       untilMs,
-      `SELECT DISTINCT station, floor(epoch_ms(time) / 86400000)::DOUBLE AS day, satellites`,
-      'ORDER BY station, day, satellites',
+      `SELECT station, day, string_agg(DISTINCT satellite, ' ' ORDER BY satellite) FROM (
+        SELECT station, floor(epoch_ms(time) / 86400000)::DOUBLE AS day, unnest(string_split(satellites, ' ')) AS satellite`,
+      ') GROUP BY station, day ORDER BY station, day',
       'AND length(signal) = 1',
     );
     return rows.map(([station, day, satellites]) => ({

@@ -2,6 +2,7 @@ import { fail } from '@stillmark/problems';
 import type { CovariateToday } from '@stillmark/records';
 import { apply, type WindowRange, type Weights } from '../contrast.ts';
 import type { Movement } from '../movement.ts';
+import type { Adjustment } from '../present.ts';
 import { axes, type Axis } from '../topocentric-series.ts';
 import { selected, windowsWithin, type WindowSeries } from '../windows.ts';
 import { covariateMeans, type Covariate } from './covariate.ts';
@@ -56,6 +57,20 @@ export class AppliedResponse {
         model.covariates.reduce((rest, coefficients, j) => rest - coefficients[axis] * this.#logs[j]![i]!, v),
       );
     this.windows = { ...there, east: less('east'), north: less('north'), up: less('up') };
+  }
+
+  /** What the uncertainty of the coefficients adds to movements. */
+  adjustment(): Adjustment {
+    const { covariance, degreesOfFreedom, eastNorth } = this.#model;
+    return {
+      of: (m, weights, scale) => this.uncertain(m, weights, scale),
+      inputs: (windows) => [
+        this.#logs.map((log) => log.slice(0, windows)),
+        covariance,
+        degreesOfFreedom,
+        eastNorth,
+      ],
+    };
   }
 
   /**

@@ -2,7 +2,8 @@ import { fP, LeastSquaresDesign, studentFactor } from '@stillmark/estimation';
 import { ProblemError } from '@stillmark/problems';
 import { dayMs, type WaveComponent, type WaveRecord } from '@stillmark/records';
 import { axes, type Axis } from '../topocentric-series.ts';
-import type { WindowSeries } from '../windows.ts';
+import { forget, type Remember } from '../remember.ts';
+import { firstWindows, type WindowSeries } from '../windows.ts';
 
 const hourMs = 3_600_000;
 
@@ -33,12 +34,47 @@ export function dailyWaves(
   windows: WindowSeries,
   tides: boolean,
   confidence: number,
+  remember: Remember = forget,
 ): WaveRecord[] | undefined {
   const waves = constituents.filter(
     ({ hours, lunar }) => (tides || !lunar) && 2 * windows.windowMs < hours * hourMs,
   );
   if (waves.length === 0) return undefined;
   const blocks = blocksOf(windows, (tides ? blockDays.lunar : blockDays.solar) * dayMs);
+  // To the block that the newest window lies in every hour may add; those before it are remembered.
+  const closed = blocks.filter(({ to }) => to < windows.slot.length);
+  const early = firstWindows(windows, closed.at(-1)?.to ?? 0);
+  const found = [
+    ...remember('waves of blocks', [early, closed, waves], () => fitsOf(early, closed, waves)),
+    ...fitsOf(windows, blocks.slice(closed.length), waves),
+  ];
+  if (found.length < leastBlocks) return undefined;
+  return waves.map(({ name, hours }, k): WaveRecord => {
+    const component = (axis: Axis): WaveComponent =>
+      componentOf(
+        found.map((block) => [block[axis][2 + 2 * k]!, block[axis][3 + 2 * k]!]),
+        hours * hourMs,
+        confidence,
+      );
+    const [east, north, up] = axes.map(component) as [WaveComponent, WaveComponent, WaveComponent];
+    return { name, periodMs: hours * hourMs, east, north, up };
+  });
+}
+
+/** A span of whole days by the indices of its windows, [from, to). */
+interface Block {
+  readonly from: number;
+  readonly to: number;
+  readonly middle: number;
+  readonly length: number;
+}
+
+/** Coefficients of the blocks in which the terms can be told apart: a line, then cosine and sine of each wave. */
+function fitsOf(
+  windows: WindowSeries,
+  blocks: readonly Block[],
+  waves: readonly (typeof constituents)[number][],
+): Record<Axis, Float64Array>[] {
   const p = 2 + 2 * waves.length;
   const found: Record<Axis, Float64Array>[] = [];
   for (const { from, to, middle, length } of blocks) {
@@ -65,17 +101,7 @@ export function dailyWaves(
       if (!(error instanceof ProblemError)) throw error;
     }
   }
-  if (found.length < leastBlocks) return undefined;
-  return waves.map(({ name, hours }, k): WaveRecord => {
-    const component = (axis: Axis): WaveComponent =>
-      componentOf(
-        found.map((block) => [block[axis][2 + 2 * k]!, block[axis][3 + 2 * k]!]),
-        hours * hourMs,
-        confidence,
-      );
-    const [east, north, up] = axes.map(component) as [WaveComponent, WaveComponent, WaveComponent];
-    return { name, periodMs: hours * hourMs, east, north, up };
-  });
+  return found;
 }
 
 /** Mean of a cosine and a sine over blocks; whether it is zero is Hotelling's (1931) question. */
@@ -105,11 +131,8 @@ function componentOf(
 }
 
 /** Spans of whole days that are mostly filled, one after the other. */
-function blocksOf(
-  { slot, windowMs }: WindowSeries,
-  length: number,
-): { from: number; to: number; middle: number; length: number }[] {
-  const out: { from: number; to: number; middle: number; length: number }[] = [];
+function blocksOf({ slot, windowMs }: WindowSeries, length: number): Block[] {
+  const out: Block[] = [];
   const n = slot.length;
   const perBlock = length / windowMs;
   for (let i = 0; i < n;) {

@@ -280,10 +280,7 @@ describe('a committed response taken off', () => {
     const { model } = fitResponse(taskOf(daily, logs, 365));
     const applied = new AppliedResponse(local, reference, model, covariatesOf(logs));
     const task = { reference, steps: [], settings, asOfMs: first + planted.days * dayMs };
-    const present = presentOf(
-      { ...task, adjust: (m, w, scale) => applied.uncertain(m, w, scale) },
-      applied.windows,
-    );
+    const present = presentOf({ ...task, adjust: applied.adjustment() }, applied.windows);
     return {
       d: present.judged,
       raw: presentOf(task, local).judged,

@@ -4,7 +4,7 @@ import { presentOf, type PresentTask } from '../present.ts';
 import type { PreparedStation, StationWatch } from '../station.ts';
 import type { KnownStep } from '../series-model.ts';
 import type { Judged, JudgedVelocity } from '../statements.ts';
-import { watchSeries, type WatchedMeans, type WatchedSeries } from '../triggers/evaluate.ts';
+import { watchSeries, type WatchedFigure, type WatchedMeans } from '../triggers/evaluate.ts';
 import { forget, type Remember } from '../remember.ts';
 import { trajectoryOf } from '../trajectory.ts';
 import { windowSolutions, type WindowSeries } from '../windows.ts';
@@ -47,7 +47,7 @@ export interface StationResponseTask extends Omit<PresentTask, 'reference'> {
   readonly knownSteps: readonly KnownStep[];
   readonly response: ResponseSettings;
   readonly watch?: readonly StationWatch[];
-  readonly figureOf: (quantity: StationWatch['quantity']) => WatchedSeries['figure'];
+  readonly figureOf: (quantity: StationWatch['quantity']) => WatchedFigure;
 }
 
 /**
@@ -111,7 +111,7 @@ function correctedOf(
   const { covariates, committed } = task.response;
   const { model } = committed!;
   const applied = new AppliedResponse(prepared.windows, task.reference, model, covariates);
-  const adjust: PresentTask['adjust'] = (m, weights, scale) => applied.uncertain(m, weights, scale);
+  const adjust = applied.adjustment();
   const { judged, now, contrast } = presentOf({ ...task, adjust }, applied.windows);
   const less = (task.watch ?? []).filter(({ figures }) => figures === 'less response');
   const watched =

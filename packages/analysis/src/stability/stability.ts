@@ -20,6 +20,7 @@ import {
 import { ReferenceContrast, type Weights } from '../contrast.ts';
 import { networkNoise } from '../noise.ts';
 import { presentOf } from '../present.ts';
+import type { Remember } from '../remember.ts';
 import { judgeMovements } from '../statements.ts';
 import { tieSteps } from '../ties.ts';
 import { axes, type Axis } from '../topocentric-series.ts';
@@ -36,6 +37,8 @@ export interface StabilityTask {
   readonly network: BaseNetwork;
   readonly settings: StatementSettings;
   readonly asOfMs: number;
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember | undefined;
 }
 
 /**
@@ -49,7 +52,7 @@ export interface StabilityTask {
  *
  * @throws ESTIMATION_INPUT where the noise of a vector is not known
  */
-export function stabilityOf({ network, settings, asOfMs }: StabilityTask): StabilityRecord {
+export function stabilityOf({ network, settings, asOfMs, remember }: StabilityTask): StabilityRecord {
   const { bases, left, referenceMs } = network;
   const tester = new NetworkTest(network);
   const days: (StabilityDay & { readonly verdict: Verdict })[] = [];
@@ -82,7 +85,7 @@ export function stabilityOf({ network, settings, asOfMs }: StabilityTask): Stabi
     significance: stabilitySignificance,
     persistence: stabilityPersistence,
     finding,
-    movements: movementsOf(network, settings, end, moving),
+    movements: movementsOf(network, settings, end, moving, remember),
     days: days.map(({ at, p, accused }) => ({ at, p, accused })),
     series: bases.map((id) => ({ id, ...seriesOf(network, settings, id, moving, days) })),
   };
@@ -332,10 +335,11 @@ function movementsOf(
   settings: StatementSettings,
   endMs: number,
   moving: readonly string[],
+  remember: Remember | undefined,
 ): BaseMovement[] {
   const found = network.bases.flatMap((id) => {
     const { judged } = presentOf(
-      { reference: network.referenceMs, steps: network.steps, settings, asOfMs: endMs },
+      { reference: network.referenceMs, steps: network.steps, settings, asOfMs: endMs, remember },
       ontoStable(network, id, moving),
     );
     return judged ? [{ id, movement: judged.displacement }] : [];
@@ -343,6 +347,7 @@ function movementsOf(
   return judgeMovements(
     found.map(({ movement }) => movement),
     settings,
+    remember,
   ).map(({ horizontal, up }, i) => ({
     id: found[i]!.id,
     stable: !moving.includes(found[i]!.id),

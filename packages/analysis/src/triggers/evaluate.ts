@@ -1,13 +1,15 @@
 import { studentFactor } from '@stillmark/estimation';
 import { ProblemError } from '@stillmark/problems';
 import type { PairQuantity, StationQuantity } from '@stillmark/records';
-import { apply, type ReferenceContrast, type WindowRange, type Weights } from '../contrast.ts';
+import { apply, type ReferenceContrast, type WindowRange } from '../contrast.ts';
 import { along, movement, type Movement } from '../movement.ts';
 import { rateNoise, type StationNoise } from '../noise.ts';
-import { presentOf, type PresentTask } from '../present.ts';
+import { presentOf, unadjusted, type Adjustment, type PresentTask } from '../present.ts';
+import { forget, type Remember } from '../remember.ts';
+import { joined, settledUntil } from '../settled.ts';
 import { leastFreedom, rateUnitDays } from '../statements.ts';
 import { axes } from '../topocentric-series.ts';
-import { selected, windowsWithin, type WindowSeries } from '../windows.ts';
+import { firstWindows, windowsWithin, type WindowSeries } from '../windows.ts';
 
 /** What is watched of a series. */
 export interface WatchTask {
@@ -36,9 +38,18 @@ export interface WatchedSeries {
   readonly contrast: ReferenceContrast;
   readonly noise: StationNoise;
   readonly confidence: number;
-  readonly adjust?: ((m: Movement, weights: Weights, scale?: number) => Movement) | undefined;
-  /** The figure of a movement that is watched, with its variance and degrees of freedom. */
-  readonly figure: (m: Movement) => { value: number; variance: number; freedom: number };
+  readonly adjust?: Adjustment | undefined;
+  readonly figure: WatchedFigure;
+  /** Memory of what was computed from the same inputs before. */
+  readonly remember?: Remember | undefined;
+}
+
+/** The figure of a movement that is watched. */
+export interface WatchedFigure {
+  /** With its variance and degrees of freedom. */
+  readonly of: (m: Movement) => { value: number; variance: number; freedom: number };
+  /** What says which one it is; plain data. */
+  readonly inputs: readonly unknown[];
 }
 
 /** What is watched of a series, as far as it can be. */
@@ -60,7 +71,7 @@ export function watchSeries<T extends WatchTask>(
   windows: WindowSeries,
   task: PresentTask,
   watches: readonly T[],
-  figureOf: (watch: T) => WatchedSeries['figure'],
+  figureOf: (watch: T) => WatchedFigure,
 ): WatchedMeans {
   const dataMs = windows.slot.map((slot) => (slot + 1) * windows.windowMs);
   const later = task.steps
@@ -79,6 +90,7 @@ export function watchSeries<T extends WatchTask>(
         noise,
         confidence: task.settings.confidence,
         adjust: task.adjust,
+        remember: task.remember,
       };
       return {
         dataMs,
@@ -98,19 +110,60 @@ export function watchSeries<T extends WatchTask>(
 const leastShare = 0.5;
 const leastRateShare = 0.7;
 
-/** Means of a quantity since the reference period, each with its interval. */
+/**
+ * Means of a quantity since the reference period, each with its interval. Those that end before the newest window are remembered; they are
+ * computed from the windows until then alone, so that what is remembered cannot hang on anything later.
+ */
 export function evaluationsOf(series: WatchedSeries, task: WatchTask): Evaluations {
+  const { windows, contrast, noise, confidence, adjust, figure, remember = forget } = series;
+  const untilMs = settledUntil(windows, task.windowMs);
+  const count = windowsWithin(windows, 0, untilMs).to;
+  const settled = contrast.first(count);
+  const { windowMs: length } = task;
+  const { slot, windowMs } = windows;
+  // A mean counts where its last windows are missing too, as long as a later one is there.
+  const lastMs = slot.length === 0 ? 0 : Math.floor(((slot.at(-1)! + 1) * windowMs) / length) * length;
+  if (!settled) return evaluationsWithin(series, task, 0, lastMs);
+  const early = remember(
+    'watched means',
+    [
+      settled.windows,
+      contrast.reference,
+      settled.contrast.ties,
+      noise,
+      confidence,
+      adjust?.inputs(count),
+      figure.inputs,
+      task,
+    ],
+    () => evaluationsWithin({ ...series, ...settled }, task, 0, untilMs),
+  );
+  const late = evaluationsWithin(series, task, untilMs, lastMs);
+  return {
+    windowMs: length,
+    endMs: joined(early.endMs, late.endMs),
+    value: joined(early.value, late.value),
+    plusMinus: joined(early.plusMinus, late.plusMinus),
+  };
+}
+
+/** The means that end after an instant of their grid, up to and including another. */
+function evaluationsWithin(
+  series: WatchedSeries,
+  task: WatchTask,
+  afterMs: number,
+  lastMs: number,
+): Evaluations {
   const { windows, contrast } = series;
   const { windowMs: length, rateOverMs } = task;
   const { windowMs, slot } = windows;
   const n = slot.length;
   const out: { endMs: number; value: number; plusMinus: number }[] = [];
   const begin = n === 0 ? 0 : (slot[contrast.reference.to - 1]! + 1) * windowMs;
-  const first = Math.floor(begin / length) * length + length;
-  const last = n === 0 ? -1 : Math.floor(((slot[n - 1]! + 1) * windowMs) / length) * length;
+  const first = Math.max(Math.floor(begin / length) * length, afterMs) + length;
   const noises = new Map<number, StationNoise>();
   const offsets = axes.map((axis) => contrast.offsets(axis));
-  for (let endMs = first; endMs <= last; endMs += length) {
+  for (let endMs = first; endMs <= lastMs; endMs += length) {
     const span = rateOverMs ?? length;
     if (endMs - span < begin) continue;
     const newest = windowsWithin(windows, endMs - length, endMs);
@@ -122,7 +175,7 @@ export function evaluationsOf(series: WatchedSeries, task: WatchTask): Evaluatio
       rateOverMs === undefined
         ? meanOf(series, range, offsets)
         : rateOf(series, range, noiseBefore(series, endMs, span, noises));
-    const { value, variance, freedom } = series.figure(m);
+    const { value, variance, freedom } = series.figure.of(m);
     const plusMinus =
       freedom < leastFreedom ? Number.NaN : studentFactor(series.confidence, freedom) * Math.sqrt(variance);
     out.push({ endMs, value, plusMinus });
@@ -137,7 +190,7 @@ export function evaluationsOf(series: WatchedSeries, task: WatchTask): Evaluatio
 
 /** As `displacement` of movement.ts: against the committed position, which does not change. */
 function meanOf(
-  { windows, contrast, noise, adjust = (m) => m }: WatchedSeries,
+  { windows, contrast, noise, adjust = unadjusted }: WatchedSeries,
   range: WindowRange,
   offsets: readonly Float64Array[],
 ): Movement {
@@ -145,18 +198,18 @@ function meanOf(
   const tied = contrast.tied(mean);
   const value = (k: number): number => 1000 * (apply(mean, windows[axes[k]!]) - apply(mean, offsets[k]!));
   const m = movement(windows, contrast, noise, tied, 1000, contrast.tiedCoefficients(mean, range));
-  return adjust({ ...m, east_mm: value(0), north_mm: value(1), up_mm: value(2) }, tied);
+  return adjust.of({ ...m, east_mm: value(0), north_mm: value(1), up_mm: value(2) }, tied);
 }
 
 function rateOf(
-  { windows, contrast, adjust = (m) => m }: WatchedSeries,
+  { windows, contrast, adjust = unadjusted }: WatchedSeries,
   range: WindowRange,
   noise: StationNoise,
 ): Movement {
   const slope = contrast.slope(range);
   const tied = contrast.tied(slope);
   const scale = 1000 * rateUnitDays;
-  return adjust(
+  return adjust.of(
     movement(windows, contrast, noise, tied, scale, contrast.tiedCoefficients(slope, range)),
     tied,
     scale,
@@ -168,7 +221,7 @@ function rateOf(
  * anew once a span, and never from what comes later.
  */
 function noiseBefore(
-  { windows, contrast, noise }: WatchedSeries,
+  { windows, contrast, noise, remember }: WatchedSeries,
   endMs: number,
   span: number,
   known: Map<number, StationNoise>,
@@ -180,7 +233,7 @@ function noiseBefore(
     const enough =
       range.from >= contrast.reference.to &&
       range.to - range.from >= leastRateShare * (span / windows.windowMs);
-    found = enough ? learnt(() => rateNoise(windows, contrast, range), noise) : noise;
+    found = enough ? learnt(() => rateNoise(windows, contrast, range, remember), noise) : noise;
     known.set(until, found);
   }
   return found;
@@ -201,28 +254,30 @@ function learnt(learn: () => StationNoise, otherwise: StationNoise): StationNois
  *
  * @param longitudinal azimuth of the structure's longitudinal axis in radians, where it has one
  */
-export function stationFigure(
-  quantity: StationQuantity,
-  longitudinal: number | undefined,
-): WatchedSeries['figure'] {
+export function stationFigure(quantity: StationQuantity, longitudinal: number | undefined): WatchedFigure {
+  const inputs = [quantity, longitudinal];
   const azimuth = {
     east: Math.PI / 2,
     north: 0,
     longitudinal: longitudinal ?? Number.NaN,
     transverse: (longitudinal ?? Number.NaN) + Math.PI / 2,
   };
-  if (quantity === 'up') return (m) => ({ value: m.up_mm, variance: m.uu, freedom: m.upFreedom });
+  if (quantity === 'up')
+    return { inputs, of: (m) => ({ value: m.up_mm, variance: m.uu, freedom: m.upFreedom }) };
   if (quantity === 'horizontal')
-    return (m) => ({
-      value: Math.hypot(m.east_mm, m.north_mm),
-      variance: along(m, Math.atan2(m.east_mm, m.north_mm)).variance,
-      freedom: m.horizontalFreedom,
-    });
-  return (m) => ({ ...along(m, azimuth[quantity]), freedom: m.horizontalFreedom });
+    return {
+      inputs,
+      of: (m) => ({
+        value: Math.hypot(m.east_mm, m.north_mm),
+        variance: along(m, Math.atan2(m.east_mm, m.north_mm)).variance,
+        freedom: m.horizontalFreedom,
+      }),
+    };
+  return { inputs, of: (m) => ({ ...along(m, azimuth[quantity]), freedom: m.horizontalFreedom }) };
 }
 
 /** The windows that end before an instant. */
 function before(windows: WindowSeries, ms: number): WindowSeries {
   const count = windows.slot.findIndex((slot) => (slot + 1) * windows.windowMs > ms);
-  return count < 0 ? windows : selected(windows, [...windows.slot.keys()].slice(0, count));
+  return count < 0 ? windows : firstWindows(windows, count);
 }
