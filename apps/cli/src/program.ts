@@ -127,18 +127,21 @@ function build(world: World, done: (code: number) => void): Command {
   const perform = async (json: boolean | undefined, work: Work): Promise<void> => {
     const terminal: Terminal = { out: world.out, err: world.err, json: json === true };
     const progress = progressOf(world, terminal);
+    const threads = new Threads(new URL('./station-worker.js', import.meta.url), availableParallelism());
     try {
       const result = await work({
         files: nodeFiles,
         progress: progress.say,
         nowMs: world.nowMs,
-        threads: new Threads(new URL('./station-worker.js', import.meta.url), availableParallelism()),
+        threads,
       });
       progress.clear();
       done(report(terminal, result));
     } catch (error) {
       progress.clear();
       done(reportError(terminal, error, version));
+    } finally {
+      await threads.end();
     }
   };
 

@@ -103,6 +103,10 @@ export class Threads {
   #add(): void {
     const worker = new Worker(this.#module);
     worker.unref();
+    // What is said to a thread before it is there holds the process again once it is.
+    worker.on('online', () => {
+      if (this.#idle.includes(worker)) worker.unref();
+    });
     worker.on('error', (error: Error) => this.#fail(error));
     worker.on('message', (answer: Answer) => {
       const job = this.#jobs.get(answer.number);

@@ -53,6 +53,20 @@ describe('epochs on disk', () => {
     expect([...s1.covariance.subarray(6, 12)]).toEqual([4e-6, 1e-7, 0, 2e-6, 0, 9e-6]);
   });
 
+  test('a zero has no sign, whether or not two rows of one station and time are put in order by it', async () => {
+    const time = '2026-03-02T00:00:00Z';
+    for (const [name, more] of [
+      ['one', []],
+      ['two', [{ ...epoch('S1', time), z: 0 }, epoch('S1', time, 2)]],
+    ] as const) {
+      const store = new EpochStore(join(folder, name));
+      await store.add([epoch('S1', time), ...more]);
+      const { xyz } = (await store.read(Date.parse(time))).get('main')!.get('S1')!;
+      expect(xyz).toHaveLength(more.length > 0 ? 6 : 3);
+      for (let i = 2; i < xyz.length; i += 3) expect(Object.is(xyz[i], 0)).toBe(true);
+    }
+  });
+
   test('the as-of time cuts: an epoch after it is not read', async () => {
     const store = new EpochStore(folder);
     await store.add(rows);

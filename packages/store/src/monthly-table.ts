@@ -35,6 +35,8 @@ export class MonthlyTable {
   readonly columns: string;
   /** Those up to `time`, which usually tell rows apart. */
   readonly #key: string;
+  /** All of them, a zero without its sign: rows that differ by that alone are one row. */
+  readonly #unsigned: string;
   readonly #definition: string;
 
   /** @param columns names and types of the columns, of which `time` is a TIMESTAMP */
@@ -44,6 +46,9 @@ export class MonthlyTable {
     const names = Object.keys(columns);
     this.columns = names.join(', ');
     this.#key = names.slice(0, names.indexOf('time') + 1).join(', ');
+    this.#unsigned = Object.entries(columns)
+      .map(([column, type]) => (type === 'DOUBLE' ? `${column} + 0.0 AS ${column}` : column))
+      .join(', ');
     this.#definition = Object.entries(columns)
       .map(([column, type]) => `${column} ${type}`)
       .join(', ');
@@ -106,7 +111,7 @@ export class MonthlyTable {
         `SELECT 1 FROM ${both} GROUP BY ${this.#key} HAVING count(*) > 1 LIMIT 1`,
       );
       await db.run(
-        `CREATE OR REPLACE TEMP TABLE merged AS SELECT ${alike ? 'DISTINCT' : ''} ${this.columns} FROM ${both}
+        `CREATE OR REPLACE TEMP TABLE merged AS SELECT ${alike ? 'DISTINCT' : ''} ${this.#unsigned} FROM ${both}
           ORDER BY ${alike ? this.columns : this.#key}`,
       );
     });
