@@ -48,26 +48,31 @@ export async function analyseProject(
   if (until === undefined) return undefined;
   threads?.start();
   progress(`reading epochs up to ${formatInstant(until)}`);
-  const epochs = await store.read(until);
-  const { sensors, readings } = await sensorsOf(opened, until);
-  const tracking = await opened.tracking.read(until - trackingMs, until);
   // Reference periods that are committed, and the weeks of which one may be.
   const periods = commitments.map(({ from, to }) => [Date.parse(from) - dayMs, Date.parse(to)] as const);
-  const tracked = trackedDays(await seenIn(opened, [...periods, [until - openPeriodMs, until]]));
+  const [epochs, { sensors, readings }, seen] = await Promise.all([
+    store.read(until),
+    sensorsOf(opened, until),
+    seenIn(opened, [...periods, [until - openPeriodMs, until]]),
+  ]);
+  const tracked = trackedDays(seen);
   const views = viewsOf(project, epochs, { commitments, responses, tracked }, until);
   const say = ({ station, stream }: View): void => progress(`computing ${station.id} in ${stream.name}`);
   const place = memoryOf(opened, memory);
   const analyse = analysisOf(project, until, readings, place && rememberIn(place));
-  const analyses = threads
-    ? await threads.analyse(
-        views,
-        { project, asOfMs: until, readings, ...(place ? { memory: place } : {}) },
-        say,
-      )
-    : views.map((view) => {
-        say(view);
-        return analyse(view);
-      });
+  const computing = threads
+    ? threads.analyse(views, { project, asOfMs: until, readings, ...(place ? { memory: place } : {}) }, say)
+    : Promise.resolve(
+        views.map((view) => {
+          say(view);
+          return analyse(view);
+        }),
+      );
+  // Read while threads compute: no analysis of a station asks for it.
+  const [analyses, tracking] = await Promise.all([
+    computing,
+    opened.tracking.read(until - trackingMs, until),
+  ]);
   return {
     until,
     analysed: views.map((view, i): Analysed => ({ view, analysis: analyses[i]! })),

@@ -4,6 +4,7 @@ import { withLock } from '@stillmark/store';
 import { manifestName, parseManifest, serialiseManifest } from '@stillmark/snapshot';
 import type { Files } from './effects.ts';
 import { sha256 } from './project-folder.ts';
+import { severalAtOnce } from './several.ts';
 
 /**
  * Puts files into a folder whole or not at all: written beside it with their manifest, then moved into place.
@@ -68,11 +69,12 @@ async function replace(
 
   await files.remove(partial);
   try {
-    const entries = [];
-    for (const [path, bytes] of contents) {
-      await files.write(join(partial, path), bytes);
-      entries.push({ path, bytes: bytes.length, sha256: sha256(bytes) });
-    }
+    await severalAtOnce(contents, ([path, bytes]) => files.write(join(partial, path), bytes));
+    const entries = Array.from(contents, ([path, bytes]) => ({
+      path,
+      bytes: bytes.length,
+      sha256: sha256(bytes),
+    }));
     await files.write(join(partial, manifestName), serialiseManifest(entries));
   } catch (error) {
     // Of a full disk nothing may be left that fills it.

@@ -22,6 +22,7 @@ import {
   writePublished,
   type Place,
 } from './published-versions.ts';
+import { severalAtOnce } from './several.ts';
 import { verify } from './verify.ts';
 import { wordsOfSite } from './words-file.ts';
 
@@ -279,18 +280,10 @@ async function removable(
   return { removed, problems };
 }
 
-/** So many files are on their way to the disk at once: it is told to keep each, and does many in one go. */
-const together = 16;
-
 /** Copies what the manifest names, and the manifest last; every byte is compared on its way. */
 async function copyTo(partial: string, { site, manifest, entries }: Source, files: Files): Promise<void> {
-  for (let from = 0; from < entries.length; from += together) {
-    const some = entries.slice(from, from + together);
-    const copies = some.map(async (entry) =>
-      files.write(join(partial, entry.path), await readEntry(site, entry, files)),
-    );
-    // All have ended before anything is swept away.
-    for (const copy of await Promise.allSettled(copies)) if (copy.status === 'rejected') throw copy.reason;
-  }
+  await severalAtOnce(entries, async (entry) =>
+    files.write(join(partial, entry.path), await readEntry(site, entry, files)),
+  );
   await files.write(join(partial, manifestName), manifest);
 }
