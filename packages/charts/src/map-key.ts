@@ -29,7 +29,7 @@ export interface MapKey {
  * @param up whether movement up or down is drawn
  */
 export function mapKey(task: MapTask, left: number, up: boolean): MapKey {
-  const { width, height: whole } = task;
+  const { width, height: figureHeight } = task;
   const moves = task.stations.some(({ displacement }) => displacement);
   let [x, row] = [left + 6, 0];
   const placed = entriesOf(task, moves, up).map(({ shape, words: said }) => {
@@ -44,13 +44,15 @@ export function mapKey(task: MapTask, left: number, up: boolean): MapKey {
   return {
     height,
     draw: (plot, pxPerMetre, pxPerMm) => {
-      const top = whole - height + 20;
-      const half = (width - left) / 2;
-      const place = { x: plot.x + half, y: top, wanted: half * 0.35 };
+      const top = figureHeight - height + 20;
+      const whole = width - left;
+      // On a phone the words of the second bar take half of the figure.
+      const [begin, wanted] = width > 560 ? [0.5, 0.175] : [0.4, 0.125];
+      const place = { x: plot.x + begin * whole, y: top, wanted: wanted * whole };
       return el(
         'g',
         { class: 'key' },
-        bar(plot.x, top, pxPerMetre, 'm', half * 0.5, ''),
+        bar(plot.x, top, pxPerMetre, 'm', whole * 0.5 * begin, ''),
         moves
           ? el(
               'g',
