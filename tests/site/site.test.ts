@@ -196,7 +196,7 @@ describe.each([
   // What every page loads; the script that draws a part of a timeline comes when it is asked for, that of the map on its page. The image under
   // the map is the project's own, and comes after what is drawn on it.
   const assets = readdirSync(join(site, 'assets')).filter(
-    (name) => !/-(zoom|map|timelines)\.js$|^background-/.test(name),
+    (name) => !/-(zoom|map|timelines|published)\.js$|^background-/.test(name),
   );
   const shared = assets.reduce((sum, name) => sum + size(`assets/${name}`), 0);
 

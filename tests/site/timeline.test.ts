@@ -186,7 +186,7 @@ describe('a timeline under the hand', () => {
       )
       .toBeCloseTo(30.3, 1);
     await expect(page.locator('.zoom-note').innerText()).resolves.toMatch(
-      /^Opened from a folder, .* of each 4\.3 h;/,
+      /^Opened from a folder, .* of each 4\.3 h, /,
     );
     const dots = await figure.locator('.windows').first().getAttribute('d');
     expect(dots!.match(/M/g)!.length).toBe(118);

@@ -270,7 +270,9 @@ describe('timeline', () => {
       const svg = timeline(timelineTask({ series: long, width }));
       for (const name of ['epochs columns', 'windows columns']) {
         const paths = [...svg.matchAll(new RegExp(`class="${name}" d="([^"]*)"`, 'g'))];
-        for (const [, d] of paths) expect(d!.match(/M/g)!.length).toBeLessThanOrEqual(inner + 1);
+        const strokes = paths.map(([, d]) => d!.match(/[Mm]/g)!.length);
+        expect(Math.max(...strokes)).toBeLessThanOrEqual(inner + 1);
+        expect(Math.max(...strokes)).toBeGreaterThan(0.9 * inner);
       }
       expect(svg).toContain('least to greatest');
     }
@@ -329,6 +331,39 @@ describe('timeline', () => {
       expect(svg).toContain('water &#60;level&#62;, m');
       expect(svg).not.toMatch(/NaN|Infinity|undefined/);
     }
+  });
+
+  test('a log is a line where readings follow each other as usual, however far apart they are drawn, and broken where some are missing', () => {
+    const timesMs = Float64Array.from({ length: 100 }, (_, i) => start + i * hour).filter(
+      (_, i) => i < 40 || i >= 50,
+    );
+    const readings = { timesMs, values: timesMs.map((_, i) => Math.sin(i)) };
+    const span = { fromMs: start, toMs: start + 99 * hour };
+    const svg = timeline(timelineTask({ span, sensors: [{ name: 'level', unit: 'm', readings }] }));
+    const d = /class="readings" d="([^"]*)"/.exec(svg)![1]!;
+    // Each of 90 readings is a dot; 88 of them are joined to the one before.
+    expect(d.match(/h0/g)!.length).toBe(90);
+    expect(d.match(/l/g)!.length).toBe(88);
+  });
+
+  test('with a scale that is given what lies beyond it is cut off at its panel, the band too', () => {
+    const moved = series();
+    moved.windows.up_mm.fill(40, 50, 60);
+    const ranges = [
+      [-10, 10],
+      [-10, 10],
+      [-10, 10],
+    ] as const;
+    const svg = timeline(timelineTask({ series: moved, ranges }));
+    const [band] = [...svg.matchAll(/class="band" d="([^"]*)"/g)].slice(2).map(([, d]) => d!);
+    expect(band!.match(/M/g)!.length).toBe(2);
+    let y = 0;
+    const reached = Array.from(band!.matchAll(/([Mlv])([-\d. ]+)/g), ([, command, values]) => {
+      const by = Number(values!.match(/-?[\d.]+/g)!.at(-1));
+      return (y = command === 'M' ? by : y + by);
+    });
+    // Three panels of the same height share 400 pixels.
+    expect(Math.max(...reached) - Math.min(...reached)).toBeLessThanOrEqual(400 / 3 + 1);
   });
 
   test('a gap in the windows breaks the band', () => {

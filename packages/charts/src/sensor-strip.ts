@@ -1,4 +1,4 @@
-import { extent } from 'd3-array';
+import { extent, median } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { ReadingSeries } from '@stillmark/records';
 import { Pen, pixelColumns } from './density.ts';
@@ -35,6 +35,9 @@ export function sensorStrip(
     [top, top + stripHeight],
   );
   const text = `${name}, ${unit}`;
+  const [first = 0] = timesMs;
+  const step = usualStep(shown.map((i) => timesMs[i]!));
+  const reach = Math.max(3, 1.5 * (x(first + step) - x(first)) + 1);
   return el(
     'g',
     { class: 'strip', 'data-name': name, 'data-unit': unit },
@@ -46,17 +49,27 @@ export function sensorStrip(
         class: 'tick',
       }),
     ]),
-    el('path', { class: 'readings', d: joined(columns) }),
+    el('path', { class: 'readings', d: joined(columns, reach) }),
     label(left + 4, top - 5, text, { class: 'panel-name' }),
   );
 }
 
-/** Columns, joined where they follow each other: a log is a line, and a gap in it a gap. */
-function joined(columns: ReturnType<typeof pixelColumns>): string {
+/** Time from one reading to the next, as usual: the median of the first that are shown; 0 where there are none. */
+function usualStep(timesMs: readonly number[]): number {
+  const steps = timesMs.slice(1, 400).map((t, i) => t - timesMs[i]!);
+  return median(steps.filter((ms) => ms > 0)) ?? 0;
+}
+
+/**
+ * Columns, joined where they follow each other: a log is a line, and a gap in it a gap.
+ *
+ * @param reach pixels within which one follows another
+ */
+function joined(columns: ReturnType<typeof pixelColumns>, reach: number): string {
   const pen = new Pen();
   columns.forEach((b, i) => {
     const a = columns[i - 1];
-    if (a && b.x - a.x <= 3) {
+    if (a && b.x - a.x <= reach) {
       // From the nearer end of one column to that of the next.
       if (a.high < b.low) pen.stroke(a.x, a.high, b.x, b.low);
       else if (b.high < a.low) pen.stroke(a.x, a.low, b.x, b.high);

@@ -288,7 +288,7 @@ interface BandPoint {
 }
 
 /** The confidence band of the windows, broken where a window is missing; of a long series the envelope of every two pixels. */
-function bandPath({ series: { windows }, task, axis, x, y, inner }: PanelTask): string {
+function bandPath({ series: { windows }, task, axis, x, y, inner, top, height }: PanelTask): string {
   const value = column(windows, axis);
   const half = halves(windows, axis);
   const thin = isDense(value.length, inner);
@@ -312,7 +312,11 @@ function bandPath({ series: { windows }, task, axis, x, y, inner }: PanelTask): 
     } else points.push(point);
   }
   const path = areaPath(
-    points.map((p) => p && { x: p.x, top: y(p.high), foot: y(p.low) }),
+    points.map((p) => {
+      // What lies beyond the scale is cut off at the panel.
+      const [high, low] = p ? [Math.max(top, y(p.high)), Math.min(top + height, y(p.low))] : [1, 0];
+      return p && high <= low ? { x: p.x, top: high, foot: low } : undefined;
+    }),
     thin ? 0 : 1,
   );
   return path ? el('path', { class: 'band', d: path }) : '';

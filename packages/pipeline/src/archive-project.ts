@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { isDeepStrictEqual } from 'node:util';
 import { problem, warning, type Problem } from '@stillmark/problems';
 import type { Snapshot } from '@stillmark/records';
 import picomatch from 'picomatch';
@@ -18,6 +19,8 @@ import {
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
+
+import { readWordsOf, wordsOfSite } from './words-file.ts';
 
 /** What of a project folder goes into an archive, as sorted paths. */
 export interface ProjectFiles {
@@ -111,6 +114,12 @@ export async function strangerProblems(
   }
   for (const path of stated.keys())
     problems.push(say(path, 'the site was computed from this file, and it is not there any more'));
+  // Words are in no figure and so no input: the site carries those that it was written in.
+  const [spoken, own] = await Promise.all([wordsOfSite(site, files), readWordsOf(opened, files)]);
+  if (!isDeepStrictEqual(spoken, own?.words))
+    problems.push(
+      say(project.words ?? 'words.json', 'the site was written in other words than those of the project'),
+    );
   return problems;
 }
 

@@ -71,11 +71,20 @@ function read(path: string): { readonly value: unknown } | undefined {
     const bytes = readFileSync(path);
     const [hash, body] = [bytes.subarray(0, hashLength), bytes.subarray(hashLength)];
     if (!createHash('sha256').update(body).digest().equals(hash)) return undefined;
-    const now = new Date();
-    utimesSync(path, now, now);
+    touch(path);
     return { value: (deserialize(body) as [unknown])[0] };
   } catch {
     return undefined;
+  }
+}
+
+/** Tells the sweep that a result is still of use; of a store that may only be read it stands all the same. */
+function touch(path: string): void {
+  try {
+    const now = new Date();
+    utimesSync(path, now, now);
+  } catch {
+    // Nothing depends on it.
   }
 }
 

@@ -51,10 +51,10 @@ export async function snapshot(
   producer: Producer,
   effects: Effects,
 ): Promise<SnapshotResult> {
-  // Of an earlier snapshot nobody learns at the end of a long computation that it is none.
+  // That an earlier snapshot is none, or a file of words, nobody learns at the end of a long computation.
   const before = task.since === undefined ? undefined : await readSnapshot(task.since, effects.files);
-  const state = await computeState(folder, task.asOfMs, producer, effects);
   const spoken = await wordsIn(folder, effects.files);
+  const state = await computeState(folder, task.asOfMs, producer, effects);
   const words = spoken?.words;
   const view: SiteView = {
     ...state,

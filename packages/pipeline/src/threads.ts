@@ -108,6 +108,11 @@ export class Threads {
       if (this.#idle.includes(worker)) worker.unref();
     });
     worker.on('error', (error: Error) => this.#fail(error));
+    worker.on('messageerror', (error: Error) => this.#fail(error));
+    // One that ends without having been told to takes what it was given with it.
+    worker.on('exit', (code) => {
+      if (this.#workers.includes(worker)) this.#fail(new Error(`a thread ended by itself (${code})`));
+    });
     worker.on('message', (answer: Answer) => {
       const job = this.#jobs.get(answer.number);
       this.#jobs.delete(answer.number);

@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import { po, type GetTextTranslation, type GetTextTranslations } from 'gettext-parser';
 import { fail, warning, type Problem } from '@stillmark/problems';
 import type { SiteMessage } from '@stillmark/records';
-import { faultOf, keyOf, readPluralForms, type Words } from '@stillmark/words';
+import { faultOf, keyOf, readPluralForms, type PluralForms, type Words } from '@stillmark/words';
 import type { Files } from './effects.ts';
 import { checkInside, openProject, projectFile, type ProjectFolder } from './project-folder.ts';
 
@@ -86,7 +86,9 @@ export function readWords(bytes: Uint8Array, file: string): WordsFile {
       hint: 'a tag such as de or pt-BR',
     });
   const pluralForms = header(catalogue, 'Plural-Forms');
-  const forms = formsOf(pluralForms, file, lineOf(text, ''));
+  const rule = pluralRuleOf(pluralForms, file, lineOf(text, ''));
+  const { forms } = rule;
+  const ofOne = formOfOneAlone(rule);
   const messages: Record<string, string | string[]> = {};
   const problems: Problem[] = [];
   for (const entry of entriesOf(catalogue)) {
@@ -94,7 +96,7 @@ export function readWords(bytes: Uint8Array, file: string): WordsFile {
     if (given.length === 0 || isFuzzy(entry)) continue;
     const fault =
       entry.msgid_plural === undefined || given.length === forms
-        ? given.map((s) => faultIn(entry, s)).find((f) => f !== undefined)
+        ? given.map((s, i) => faultIn(entry, s, i === ofOne)).find((f) => f !== undefined)
         : `it has ${given.length} of ${forms} plural forms`;
     if (fault === undefined)
       messages[keyOf(entry.msgid, entry.msgctxt)] = entry.msgid_plural === undefined ? given[0]! : given;
@@ -108,7 +110,8 @@ export function readWords(bytes: Uint8Array, file: string): WordsFile {
       );
   }
   const [decimal, thousands] = signs.map((context, i) => messages[keyOf(i === 0 ? '.' : '\u202f', context)]);
-  if (decimal !== undefined && decimal === thousands) {
+  // What is not translated is as in English.
+  if (thousands !== undefined && thousands === (decimal ?? '.')) {
     delete messages[keyOf('\u202f', signs[1])];
     problems.push(
       warning('WORDS_MESSAGE', 'the decimal sign stands between thousands too, where it is not used', {
@@ -119,24 +122,39 @@ export function readWords(bytes: Uint8Array, file: string): WordsFile {
   return { words: { language: language.replaceAll('_', '-'), pluralForms, messages }, problems };
 }
 
+/** The form that no count but one takes; undefined where one shares its form with others, as 21 and 31 in many languages. */
+function formOfOneAlone({ formOf }: PluralForms): number | undefined {
+  const form = formOf(1);
+  for (let n = 0; n <= 1000; n++) if (n !== 1 && formOf(n) === form) return undefined;
+  return form;
+}
+
+/** @param ofOne true of the form of a plural that is said of one alone, which may leave out its number: 'of which one lasts' */
 function faultIn(
   { msgid, msgctxt, msgid_plural }: GetTextTranslation,
   translation: string,
+  ofOne: boolean,
 ): string | undefined {
+  if (msgctxt === 'minus sign')
+    return /^[-\u2212\u2012\u2013\ufe63\uff0d]$/.test(translation) ? undefined : 'it is no minus sign';
+  if (msgctxt === 'decimal sign' && !/^[^\s+\-\u2212]+$/u.test(translation))
+    return 'it is no sign that stands between digits';
   if (msgctxt !== undefined && signs.includes(msgctxt))
-    return /^[^\p{L}\p{N}{}<>]{1,2}$/u.test(translation)
+    return /^[^\p{L}\p{N}{}<>+\-\u2212]{1,2}$/u.test(translation)
       ? undefined
       : 'it is no sign of one or two characters';
   const fault = faultOf(msgid_plural ?? msgid, translation);
-  // What is said of one may leave out its number: 'of which one lasts'.
-  return fault !== undefined && msgid_plural !== undefined && faultOf(msgid, translation) === undefined
+  return fault !== undefined &&
+    ofOne &&
+    msgid_plural !== undefined &&
+    faultOf(msgid, translation) === undefined
     ? undefined
     : fault;
 }
 
-function formsOf(pluralForms: string, file: string, at: { line?: number }): number {
+function pluralRuleOf(pluralForms: string, file: string, at: { line?: number }): PluralForms {
   try {
-    return readPluralForms(pluralForms).forms;
+    return readPluralForms(pluralForms);
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
     return fail('WORDS_FILE', `its Plural-Forms cannot be used: ${error.message}`, {

@@ -102,7 +102,14 @@ describe('words that are read', () => {
     ['msgid "{0} has moved {1}."\nmsgstr "{0} ging."', 'it leaves out {1}'],
     ['msgid "see <0>how</0>"\nmsgstr "siehe <0>wie"', '<0> is not closed'],
     ['msgctxt "decimal sign"\nmsgid "."\nmsgstr "1"', 'it is no sign of one or two characters'],
-    ['msgctxt "minus sign"\nmsgid "\u2212"\nmsgstr "<b>"', 'it is no sign of one or two characters'],
+    ['msgctxt "minus sign"\nmsgid "\u2212"\nmsgstr "<b>"', 'it is no minus sign'],
+    ['msgctxt "minus sign"\nmsgid "\u2212"\nmsgstr "+"', 'it is no minus sign'],
+    ['msgctxt "decimal sign"\nmsgid "."\nmsgstr " "', 'it is no sign that stands between digits'],
+    ['msgctxt "between thousands"\nmsgid "\u202f"\nmsgstr "-"', 'it is no sign of one or two characters'],
+    [
+      'msgid "{0}, of which one lasts"\nmsgid_plural "{0}, of which {1} last"\nmsgstr[0] "{0}, einer dauert an"\nmsgstr[1] "{0}, einer dauert an"',
+      'it leaves out {1}',
+    ],
     ['msgid "{0} day"\nmsgid_plural "{0} days"\nmsgstr[0] "{0} Tag"\nmsgstr[1] "Tage"', 'it leaves out {0}'],
   ])('%s is told with its line, and English stands instead', (entry, why) => {
     const { words, problems } = read(head(`${entry}\n`));
@@ -115,6 +122,29 @@ describe('words that are read', () => {
         at: { file: 'words.de.po', line: entry.startsWith('msgctxt') ? 7 : 6 },
       },
     ]);
+  });
+
+  test('what is said of one may leave out its number, where no other count takes its form', () => {
+    const entry = (forms: string): string =>
+      `msgid "{0}, of which one lasts"\nmsgid_plural "{0}, of which {1} last"\n${forms}\n`;
+    const two = 'msgstr[0] "{0}, einer dauert an"\nmsgstr[1] "{0}, {1} dauern an"';
+    expect(read(head(entry(two))).problems).toEqual([]);
+    // As in Russian: 21 and 31 take the form of 1.
+    const rule =
+      'nplurals=3; plural=(n%10==1 && n%100!=11 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2);';
+    const slavic = head(entry(`${two}\nmsgstr[2] "{0}, {1} dauern an"`)).replace(
+      'nplurals=2; plural=(n != 1);',
+      rule,
+    );
+    expect(read(slavic).problems).toMatchObject([
+      { message: 'a translation is not used: it leaves out {1}' },
+    ]);
+  });
+
+  test('thousands that would be taken for decimals are not used, also where the decimal sign stays English', () => {
+    const { words, problems } = read(head('msgctxt "between thousands"\nmsgid "\u202f"\nmsgstr "."\n'));
+    expect(words.messages).toEqual({});
+    expect(problems).toHaveLength(1);
   });
 
   test('a sign that would be taken for the other is not used', () => {

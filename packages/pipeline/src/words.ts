@@ -117,7 +117,9 @@ function entryOf(
 ): GetTextTranslation {
   const blank = Array.from({ length: plural === undefined ? 1 : forms }, () => '');
   const fits = before !== undefined && (before.msgid_plural === undefined) === (plural === undefined);
-  const flag = before && isFuzzy(before) ? 'fuzzy' : undefined;
+  // What was said of any number is a guess for each form, and the other way round: a person looks at it.
+  const said = before?.msgstr.some((s) => s !== '') ?? false;
+  const flag = before && said && (isFuzzy(before) || !fits) ? 'fuzzy' : undefined;
   return {
     ...(context === undefined ? {} : { msgctxt: context }),
     msgid: id,

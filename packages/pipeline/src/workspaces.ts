@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { fail, ProblemError, warning, type Problem } from '@stillmark/problems';
+import { backgroundFiles } from './background.ts';
 import type { Effects, Files } from './effects.ts';
 import { filesOf, openProject, projectFile, storeFolder, type ProjectFolder } from './project-folder.ts';
 
@@ -50,6 +51,9 @@ export async function workspaces(
   return { projects: projects.map(({ name }) => name), written, kept, problems };
 }
 
+/** Where the page over all projects stands among what is published. */
+const overview = 'overview';
+
 interface Workspace {
   /** As npm and Turborepo call it. */
   readonly name: string;
@@ -75,6 +79,11 @@ async function projectsIn(folder: string, files: Files): Promise<Workspace[]> {
       hint: '`stillmark init` writes one',
     });
   for (const [i, { name, path }] of found.entries()) {
+    if (name === overview)
+      fail('PROJECT_DUPLICATE', `${path} would be published where the page over all projects stands`, {
+        at: { file: folder },
+        hint: `a folder of another name than ${overview}`,
+      });
     const other = found.slice(0, i).find((before) => before.name === name);
     if (other)
       fail('PROJECT_DUPLICATE', `${other.path} and ${path} would both be called ${name}`, {
@@ -110,10 +119,11 @@ async function openAt(folder: string, path: string, files: Files): Promise<Proje
 
 /** Of a link to a file Turborepo sees where it leads, and not what stands there. */
 async function unseenLinks(opened: ProjectFolder, path: string, files: Files): Promise<Problem[]> {
-  const { outline, plan } = opened.project;
+  const { outline, plan, words } = opened.project;
+  const drawn = [outline, words].filter((file) => file !== undefined);
   const orbits = await filesOf(opened, { files: plan?.sky?.orbits ?? [], what: 'orbits' }, files);
   const links: string[] = [];
-  for (const file of [...(outline === undefined ? [] : [outline]), ...orbits.paths])
+  for (const file of [...drawn, ...(await backgroundFiles(opened, files)), ...orbits.paths])
     if ((await files.readLink(join(opened.folder, file))) !== undefined) links.push(file);
   return links.map((file) =>
     warning('INPUT_PLACE', 'the file is a link: a change of what it leads to would not be seen', {
@@ -133,7 +143,7 @@ const rootPackage = {
     ingest: 'turbo run ingest --continue=always',
     snapshot: 'turbo run snapshot --continue=always',
     publish: 'turbo run publish --continue=dependencies-successful',
-    overview: 'stillmark portfolio public/*/latest --out public/overview',
+    overview: `stillmark portfolio public/*/latest --out public/${overview}`,
   },
 };
 

@@ -1,7 +1,7 @@
 import type { StationSeries } from '@stillmark/records';
 import { axes } from './series-read.ts';
 
-/** Lengths that bins may have: from a quarter of a minute to 97 days, each four times the one before. */
+/** Lengths that bins may have: from a quarter of a minute to 45 days, each four times the one before. */
 const ladderMs = Array.from({ length: 10 }, (_, k) => 15_000 * 4 ** k);
 
 /** From so many epochs on a series has levels; up to there a reader fetches all of it. */

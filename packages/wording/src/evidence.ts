@@ -9,7 +9,7 @@ import type {
   SurveyRecord,
 } from '@stillmark/records';
 import { t } from '@stillmark/words';
-import { count, formatAzimuth, formatSize, formatWithUncertainty, list } from './numbers.ts';
+import { count, formatAzimuth, formatNumber, formatSize, formatWithUncertainty, list } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
 
@@ -36,7 +36,7 @@ function commonText({ common }: CommonModeHypothesis, other = false): string {
 
 /** `probability 0.98`, and never more than can be meant. */
 function probability(weight: number): string {
-  return weight > 0.99 ? t`probability above 0.99` : t`probability ${weight.toFixed(2)}`;
+  return weight > 0.99 ? t`probability above 0.99` : t`probability ${formatNumber(weight, 2)}`;
 }
 
 /** What explains the movements of one stream, what else would, and what would settle it. */
@@ -57,9 +57,9 @@ export function commonSentence({ stream, base, others, hypotheses }: CommonModeR
         ? t`${seen}the stations share no movement;${besides} (${weight}).`
         : t`${seen}the stations share no movement, and none moved alone (${weight}).`;
     case 'base':
-      return t`${seen}all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
+      return t`${seen}all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${formatNumber(next.weight, 2)}` : ''}).`;
     case 'structure':
-      return t`${seen}the stations of the structure share a movement of ${commonText(best)} while ${list(others)} ${others.length === 1 ? t`stays` : t`stay`}: so it looks when the whole structure moves, by water or warmth too${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${next.weight.toFixed(2)}` : ''}).`;
+      return t`${seen}the stations of the structure share a movement of ${commonText(best)} while ${list(others)} ${others.length === 1 ? t`stays` : t`stay`}: so it looks when the whole structure moves, by water or warmth too${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${formatNumber(next.weight, 2)}` : ''}).`;
   }
 }
 

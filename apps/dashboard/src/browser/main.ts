@@ -1,9 +1,10 @@
 import { takeFaces } from './faces.ts';
 import { findStations } from './find-station.ts';
 import { offerPictures } from './pictures.ts';
-import { tellPublished } from './published.ts';
+import { placeOf } from './published-place.ts';
 import { reachWideTables } from './reachable.ts';
 import { tellEachStaleness, tellStaleness } from './staleness.ts';
+import { runScript } from './script.ts';
 import { speakAsPage } from './words.ts';
 
 speakAsPage(document);
@@ -35,7 +36,9 @@ reachWideTables(document);
 addEventListener('resize', () => reachWideTables(document));
 void document.fonts.ready.then(() => reachWideTables(document));
 
-const served = location.protocol.startsWith('http');
 findStations(document, location);
-void tellPublished(document, served);
+// What leads to other snapshots is asked for where there may be some.
+const root = document.querySelector<HTMLElement>('[data-published]')?.dataset['published'];
+if (root !== undefined && placeOf(new URL(root || '.', document.baseURI).href))
+  void runScript(`${root}assets/stillmark-published.js`).catch(() => undefined);
 offerPictures(document);

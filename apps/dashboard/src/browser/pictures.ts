@@ -1,3 +1,5 @@
+import { t } from '@stillmark/words';
+
 /** What of its style a picture must carry to look the same by itself. */
 const carried = [
   'fill',
@@ -85,7 +87,7 @@ async function takeImages(copy: SVGSVGElement): Promise<void> {
       note.setAttribute('y', String(svgHeight(copy) - 4));
       note.setAttribute('font-size', '10');
       note.setAttribute('fill', getComputedStyle(document.documentElement).color);
-      note.textContent = 'Without the image under the map, which a page in a folder may not read.';
+      note.textContent = t`Without the image under the map, which a page in a folder may not read.`;
       copy.append(note);
     }
   }

@@ -1,37 +1,13 @@
 import { ZoneClock } from '@stillmark/wording';
 import { t } from '@stillmark/words';
-
-/** Name of the folder of a published snapshot. */
-const versionName = /^\d{8}T\d{6}Z-[0-9a-f]{12}$/;
-
-/** Where a snapshot stands among those that are published with it. */
-export interface PublishedPlace {
-  /** True where it was reached as a version of its own, false where as the latest. */
-  readonly isVersion: boolean;
-  /** Addresses of the folders of all versions and of the latest. */
-  readonly versions: string;
-  readonly latest: string;
-}
-
-/** Reads from the address of a site's top folder whether it stands where `publish` puts snapshots; undefined where it cannot. */
-export function placeOf(top: string): PublishedPlace | undefined {
-  const { pathname } = new URL(top);
-  const [folder, parent] = pathname.split('/').slice(-3, -1).reverse();
-  const isVersion = parent === 'versions' && versionName.test(folder ?? '');
-  if (!isVersion && folder !== 'latest') return undefined;
-  const home = new URL(isVersion ? '../../' : '../', top);
-  return {
-    isVersion,
-    versions: new URL('versions/', home).href,
-    latest: new URL('latest/', home).href,
-  };
-}
+import { placeOf } from './published-place.ts';
+import { speakAsPage } from './words.ts';
 
 /**
  * Leads from a published snapshot to the others, and says where another one has become the latest since. A snapshot is the same bytes wherever it
  * stands, so that only its address can tell; a host is asked whether what the address promises is there.
  */
-export async function tellPublished(page: Document, served: boolean): Promise<void> {
+async function tellPublished(page: Document, served: boolean): Promise<void> {
   const notice = page.querySelector<HTMLElement>('[data-published]');
   const item = page.querySelector<HTMLElement>('[data-published-link]');
   if (!notice || !item) return;
@@ -66,3 +42,6 @@ function linkTo(page: Document, address: string, words: string): HTMLAnchorEleme
   [link.href, link.textContent] = [address, words];
   return link;
 }
+
+speakAsPage(document);
+void tellPublished(document, location.protocol.startsWith('http'));

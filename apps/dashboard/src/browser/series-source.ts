@@ -41,8 +41,16 @@ export class SeriesSource {
       open: () => Promise<OpenSeries>,
       read: (file: OpenSeries, span: TimeSpan) => Promise<T>,
     ): KeptPart<T> => {
-      const opened = once(open);
-      return new KeptPart(whole, async (span) => read(await opened(), span));
+      let opened = once(open);
+      return new KeptPart(whole, async (span) => {
+        try {
+          return await read(await opened(), span);
+        } catch (error) {
+          // A newer file may have taken the place of the one whose foot was read: the next question begins with its foot.
+          opened = once(open);
+          throw error;
+        }
+      });
     };
     const epochs = (file: OpenSeries, span: TimeSpan): Promise<StationSeries['epochs']> =>
       readEpochs(file, span, axes);

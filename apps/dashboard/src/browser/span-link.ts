@@ -7,17 +7,21 @@ const minute = /^\d{4}-\d\d-\d\dT\d\d:\d\dZ$/;
 
 /** The span that two words name: days of the zone, each whole, or minutes of UTC. Undefined where they name none. */
 export function spanOfLink(from: string, to: string, clock: ZoneClock): TimeSpan | undefined {
-  const start = (word: string): number => {
-    const near = Date.parse(`${word}T00:00:00Z`);
-    return Number.isNaN(near) ? near : near - clock.offsetMs(near);
-  };
   const span =
     day.test(from) && day.test(to)
-      ? { fromMs: start(from), toMs: start(to) + dayMs }
+      ? { fromMs: startOfDay(from, 0, clock), toMs: startOfDay(to, 1, clock) }
       : minute.test(from) && minute.test(to)
         ? { fromMs: Date.parse(from), toMs: Date.parse(to) }
         : undefined;
   return span && span.toMs > span.fromMs ? span : undefined;
+}
+
+/** When a day of the zone begins, so many days after the one that is named: on days of a change of the clock they are not of 24 hours. */
+function startOfDay(word: string, after: number, clock: ZoneClock): number {
+  const wall = Date.parse(`${word}T00:00:00Z`) + after * dayMs;
+  if (Number.isNaN(wall)) return wall;
+  // The offset of midnight is that of the instant itself, not that of midnight in UTC.
+  return wall - clock.offsetMs(wall - clock.offsetMs(wall));
 }
 
 /** The words of a span in a link: days where it is made of whole ones (or ends with the newest epoch), else minutes. */

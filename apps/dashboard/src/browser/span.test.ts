@@ -39,6 +39,17 @@ describe('a span in a link', () => {
     expect(wordsOfSpan(span, clock, 4e12)).toEqual({ from: '2026-03-20', to: '2026-04-02' });
   });
 
+  test('holds whole days where the clock changes within them, whichever way, and comes back as days', () => {
+    const berlin = new ZoneClock('Europe/Berlin');
+    const autumn = spanOfLink('2026-10-25', '2026-10-25', berlin)!;
+    expect((autumn.toMs - autumn.fromMs) / 3_600_000).toBe(25);
+    expect(wordsOfSpan(autumn, berlin, 4e12)).toEqual({ from: '2026-10-25', to: '2026-10-25' });
+    const auckland = new ZoneClock('Pacific/Auckland');
+    const april = spanOfLink('2026-04-05', '2026-04-06', auckland)!;
+    expect(new Date(april.fromMs).toISOString()).toBe('2026-04-04T11:00:00.000Z');
+    expect((april.toMs - april.fromMs) / 3_600_000).toBe(49);
+  });
+
   test('is minutes of UTC otherwise, and comes back within one', () => {
     const span = { fromMs: Date.parse('2026-05-01T06:07:00Z'), toMs: Date.parse('2026-05-03T01:02:03Z') };
     const { from, to } = wordsOfSpan(span, clock, 4e12);

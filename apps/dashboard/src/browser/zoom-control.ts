@@ -73,7 +73,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
       places.forEach((place, i) => put(place, drawings[sizes[i]!]));
       note.textContent =
         coarseMs > 0
-          ? t`Opened from a folder, epochs are shown as the least and the greatest of each ${lengthText(coarseMs)}; on a web server single ones are.`
+          ? t`Opened from a folder, epochs are shown as the least and the greatest of each ${lengthText(coarseMs)}, and long logs likewise; on a web server single ones are.`
           : '';
     } catch {
       if (mine === asked) note.textContent = t`The data of this figure cannot be fetched.`;
@@ -94,6 +94,8 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
     });
   };
   const goOn = (): void => {
+    // A drawing that is still underway is of what is shown no more.
+    asked++;
     if (!atHand) ready().catch(() => undefined);
     clearTimeout(settling);
     settling = Number(setTimeout(() => void settle(), settledAfterMs));
@@ -114,6 +116,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
 }
 
 function lengthText(ms: number): string {
+  if (ms < 60_000) return `${ms / 1000} s`;
   const hours = ms / 3_600_000;
   return hours < 1
     ? `${Math.round(60 * hours)} min`

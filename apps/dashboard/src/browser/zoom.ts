@@ -53,8 +53,10 @@ globalThis.stillmarkZoom = (task: ZoomTask, served: boolean, arrived: () => void
   });
 
   let carriedBins = 0;
+  let drawings = 0;
   return {
     async draw(shown) {
+      const mine = ++drawings;
       const level = source.levelFor(shown.span, pixels);
       const [epochs, windows, readings, binMs] = await Promise.all([
         level.part.of(shown.span),
@@ -62,10 +64,13 @@ globalThis.stillmarkZoom = (task: ZoomTask, served: boolean, arrived: () => void
         Promise.all(source.sensors.map((sensor) => sensor.of(shown.span))),
         binsOf(level.binMs),
       ]);
-      carriedBins = served ? 0 : binMs;
       const drawn = timelineOf(shown, { series: { epochs, windows }, binMs, readings });
       const ranges = timelineRanges({ ...drawn, ...atSize('wide') });
-      scale = { axis: shown.axis, ranges };
+      // One that was overtaken leaves its scale to nobody.
+      if (mine === drawings) {
+        carriedBins = served ? 0 : binMs;
+        scale = { axis: shown.axis, ranges };
+      }
       return {
         wide: timeline({ ...drawn, ...atSize('wide'), ranges }),
         narrow: timeline({ ...drawn, ...atSize('narrow'), ranges }),
@@ -78,13 +83,15 @@ globalThis.stillmarkZoom = (task: ZoomTask, served: boolean, arrived: () => void
       for (const part of [wanted.part, source.windows, ...source.sensors]) part.prepare(span, arrived);
       const found = source.nearest(span, wanted);
       const windows = source.windows.at(span);
-      if (!found || !windows || !scale || scale.axis !== shown.axis) return undefined;
+      if (!found || !windows) return undefined;
       const drawn = timelineOf(shown, {
         series: { epochs: found.data, windows: windows.data },
         binMs: found.level.binMs || carriedBins,
         readings: source.sensors.map((sensor) => sensor.at(span)?.data),
       });
-      return timeline({ ...drawn, ...atSize(size), ranges: scale.ranges });
+      if (scale?.axis !== shown.axis)
+        scale = { axis: shown.axis, ranges: timelineRanges({ ...drawn, ...atSize('wide') }) };
+      return timeline({ ...drawn, ...atSize(size), ranges: scale!.ranges });
     },
 
     coarse: source.finest,
