@@ -37,7 +37,7 @@ describe('every message marked', () => {
     await translateAll(join(project!, 'marked.po'), (english, context) => {
       if (context === 'decimal sign') return '·';
       if (context === 'between thousands') return '’';
-      if (context === 'minus sign') return '~';
+      if (context === 'minus sign') return '\u2012';
       return /\p{L}/u.test(english) ? `⟦${english}⟧` : english;
     });
     await speakIn(project!, 'marked.po');

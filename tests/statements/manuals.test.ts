@@ -4,6 +4,7 @@ import { fileURLToPath } from 'node:url';
 import type { Snapshot, TriggerRecord } from '@stillmark/records';
 import { stateWords, triggerStateText } from '@stillmark/wording';
 import { expect, inject, test } from 'vitest';
+import { templateFile } from '../support/words-template.ts';
 
 // What the manual says that a site says is said there; and links of the manuals lead somewhere.
 const docs = fileURLToPath(new URL('../../apps/cli/docs/', import.meta.url));
@@ -41,6 +42,8 @@ test('every quotation of the manual of the site is printed by a site', async () 
     ...(await pagesOf(inject('larkmoorSite'))),
     ...(await pagesOf(inject('demoSite'))),
     ...stateTexts(snapshot),
+    // What scripts say is on no page before something is done with it.
+    (await readFile(templateFile, 'utf8')).replaceAll('"\n"', ''),
   ];
   const parts = [...manual.matchAll(/“([^”]+)”/g)].flatMap(([, quoted]) =>
     quoted!.split('…').map((part) => part.replaceAll(/\s+/g, ' ').trim()),
