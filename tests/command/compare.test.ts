@@ -110,6 +110,20 @@ test('a site that was told against an earlier snapshot has a page of what has ch
   const page = await readFile(join(since, 'changes.html'), 'utf8');
   expect(page).toContain('told against 10 November 2026');
   expect(await readFile(join(since, 'index.html'), 'utf8')).toContain('changes.html');
+  // The map can be told from the newest means that the earlier one had.
+  const walkOf = async (site: string): Promise<{ previous?: number; timesMs: number[] }> =>
+    JSON.parse(
+      /data-walk="([^"]*)"/
+        .exec(await readFile(join(site, 'map.html'), 'utf8'))![1]!
+        .replaceAll('&#34;', '"')
+        .replaceAll('&quot;', '"'),
+    ) as { previous?: number; timesMs: number[] };
+  const walk = await walkOf(since);
+  const { asOf, settings } = await snapshotOf(early);
+  const ended = walk.timesMs[walk.previous!]! + settings.windowMs / 2;
+  expect(ended).toBeLessThanOrEqual(Date.parse(asOf));
+  expect(ended).toBeGreaterThan(Date.parse(asOf) - settings.windowMs);
+  expect((await walkOf(later)).previous).toBeUndefined();
   expect(await readFile(join(later, 'index.html'), 'utf8')).not.toContain('changes.html');
   expect(await readFile(join(since, 'snapshot.json'), 'utf8')).toBe(
     await readFile(join(later, 'snapshot.json'), 'utf8'),

@@ -62,6 +62,14 @@ class MapControl {
     this.#note = container.querySelector('.zoom-note')!;
     this.#time.max = String(walk.timesMs.length - 1);
     this.#time.value = this.#time.max;
+    const { previous } = walk;
+    if (previous !== undefined)
+      this.#from.add(
+        new Option(
+          t`the previous snapshot, ${this.#clock.dateTime(walk.timesMs[previous]!)}`,
+          String(previous),
+        ),
+      );
     walk.timesMs
       .slice(0, -1)
       .forEach((ms, i) => this.#from.add(new Option(this.#clock.dateTime(ms), String(i))));

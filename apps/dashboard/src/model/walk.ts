@@ -9,6 +9,8 @@ export interface Walk {
   readonly timeZone: string;
   /** Middles of the windows that are shown. */
   readonly timesMs: readonly number[];
+  /** Which of them was the newest of the snapshot that the site tells its changes against. */
+  readonly previous?: number;
   readonly stations: readonly WalkedStation[];
   /** Half-axes of an ellipse over half-widths of its axes alone. */
   readonly ellipseOverInterval: number;
@@ -44,8 +46,17 @@ export function walkOf(page: Page): Walk | undefined {
   // The newest window is always shown; between two frames stands a whole number of windows.
   const step = Math.max(1, Math.ceil((last - first) / windowMs / (mostFrames - 1))) * windowMs;
   const frames = Math.floor((last - first) / step) + 1;
-  const timesMs = Array.from({ length: frames }, (_, i) => last - (frames - 1 - i) * step);
+  const evenly = Array.from({ length: frames }, (_, i) => last - (frames - 1 - i) * step);
+  const before = view.comparison && Date.parse(view.comparison.before.asOf);
+  // The newest window that had ended by then.
+  const newest =
+    before === undefined ? undefined : last - Math.ceil((last + windowMs / 2 - before) / windowMs) * windowMs;
+  const previousMs = newest !== undefined && newest >= first && newest < last ? newest : undefined;
+  const timesMs = [...new Set([...evenly, ...(previousMs === undefined ? [] : [previousMs])])].sort(
+    (a, b) => a - b,
+  );
   return {
+    ...(previousMs === undefined ? {} : { previous: timesMs.indexOf(previousMs) }),
     timeZone: snapshot.project.timeZone,
     timesMs,
     ellipseOverInterval: view.ellipseOverInterval,
