@@ -3,24 +3,14 @@
  * against a snapshot that computes everything anew, in the same run: `node tests/benchmarks/demo-hour.ts [runs]` (3 unless said; the
  * fastest of each counts). Prints seconds and ratios; asserts nothing.
  */
-import { spawn } from 'node:child_process';
 import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { built } from '../support/command.ts';
+import { timed } from './timed.ts';
 
 const runs = Number(process.argv[2] ?? 3);
 const demo = join(import.meta.dirname, '../../demo/larkmoor-dam');
 const streams = ['from-B1', 'from-B2'];
-
-const timed = (...args: readonly string[]): Promise<number> =>
-  new Promise((resolve, reject) => {
-    const start = process.hrtime.bigint();
-    const child = spawn(process.execPath, [built, ...args], { stdio: ['ignore', 'ignore', 'inherit'] });
-    child.on('close', (code) =>
-      code === 0 ? resolve(Number(process.hrtime.bigint() - start) / 1e9) : reject(new Error(args.join(' '))),
-    );
-  });
 
 const folder = await mkdtemp(join(tmpdir(), 'stillmark-demo-hour-'));
 try {

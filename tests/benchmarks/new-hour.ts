@@ -3,13 +3,12 @@
  * against a snapshot that computes everything anew: `node tests/benchmarks/new-hour.ts [stations] [years ...]` (50 stations, 1 and 10
  * years unless said), after `npm run demo` has built the command. Prints seconds and ratios; asserts nothing.
  */
-import { spawn } from 'node:child_process';
 import { appendFile, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { source, whitePlusFlicker } from '@stillmark/data/synthetic/noise.ts';
-import { built } from '../support/command.ts';
 import { header, idsOf, projectYaml, rowOf } from './network.ts';
+import { timed } from './timed.ts';
 
 const stations = Number(process.argv[2] ?? 50);
 const spans = process.argv.length > 3 ? process.argv.slice(3).map(Number) : [1, 10];
@@ -56,15 +55,6 @@ async function writeProject(folder: string, years: number): Promise<void> {
   }
   await appendFile(join(folder, `positions/${month}.csv`), header + text);
 }
-
-const timed = (...args: readonly string[]): Promise<number> =>
-  new Promise((resolve, reject) => {
-    const start = process.hrtime.bigint();
-    const child = spawn(process.execPath, [built, ...args], { stdio: ['ignore', 'ignore', 'inherit'] });
-    child.on('close', (code) =>
-      code === 0 ? resolve(Number(process.hrtime.bigint() - start) / 1e9) : reject(new Error(args.join(' '))),
-    );
-  });
 
 const found: { years: number; hour: number; anew: number }[] = [];
 for (const years of spans) {

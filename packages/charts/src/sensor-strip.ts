@@ -36,7 +36,7 @@ export function sensorStrip(
   );
   const text = `${name}, ${unit}`;
   const [first = 0] = timesMs;
-  const step = usualStep(shown.map((i) => timesMs[i]!));
+  const step = usualStep(shown.slice(0, 400).map((i) => timesMs[i]!));
   const reach = Math.max(3, 1.5 * (x(first + step) - x(first)) + 1);
   return el(
     'g',
@@ -56,7 +56,7 @@ export function sensorStrip(
 
 /** Time from one reading to the next, as usual: the median of the first that are shown; 0 where there are none. */
 function usualStep(timesMs: readonly number[]): number {
-  const steps = timesMs.slice(1, 400).map((t, i) => t - timesMs[i]!);
+  const steps = timesMs.slice(1).map((t, i) => t - timesMs[i]!);
   return median(steps.filter((ms) => ms > 0)) ?? 0;
 }
 

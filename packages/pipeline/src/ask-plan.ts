@@ -2,7 +2,7 @@ import type { Problem } from '@stillmark/problems';
 import type { PlanRecord, ProjectRecord } from '@stillmark/records';
 import type { Effects, Producer } from './effects.ts';
 import { openProject } from './project-folder.ts';
-import { computeState } from './state.ts';
+import { stateOf } from './state.ts';
 
 /** What follows from the plan of a project, with epochs or before there are any. */
 export async function plan(
@@ -10,9 +10,9 @@ export async function plan(
   producer: Producer,
   effects: Effects,
 ): Promise<{ project: ProjectRecord; plan: PlanRecord; problems: readonly Problem[] }> {
-  const { store } = await openProject(folder, effects.files);
+  const opened = await openProject(folder, effects.files);
   // Without epochs nothing that is told depends on the time.
-  const asOfMs = (await store.newest()) === undefined ? effects.nowMs() : undefined;
-  const { snapshot } = await computeState(folder, asOfMs, producer, effects);
+  const asOfMs = (await opened.store.newest()) === undefined ? effects.nowMs() : undefined;
+  const { snapshot } = await stateOf(opened, asOfMs, producer, effects);
   return { project: snapshot.project, plan: snapshot.plan, problems: snapshot.doubts };
 }

@@ -51,10 +51,12 @@ export function filesOfSensors(view: SiteView): SeriesFile[] {
   return view.snapshot.sensors.flatMap(({ name, series, script }): SeriesFile[] => {
     if (series === undefined) return [];
     const readings = view.readings.get(name)!;
-    const carried = (): Record<string, Uint8Array> => ({ readings: encodeReadings(fewReadings(readings)) });
+    const whole = encodeReadings(readings);
+    if (script === undefined) return [[series, whole]];
+    const carried = readings.timesMs.length > rowsOfScript ? encodeReadings(fewReadings(readings)) : whole;
     return [
-      [series, encodeReadings(readings)],
-      ...(script === undefined ? [] : [[script, scriptOf(series, carried())] as const]),
+      [series, whole],
+      [script, scriptOf(series, { readings: carried })],
     ];
   });
 }
@@ -90,7 +92,7 @@ function scriptOf(path: string, parts: Record<string, Uint8Array | number>): Uin
   );
 }
 
-/** Readings, or the least and the greatest of each bin of them. */
+/** The least and the greatest readings of each bin of a long log. */
 function fewReadings({ timesMs, values }: ReadingSeries): ReadingSeries {
   const none = new Float64Array(timesMs.length);
   const { epochs } = levelWithin(

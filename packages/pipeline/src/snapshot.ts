@@ -11,11 +11,12 @@ import { memoryOf } from './analyse-project.ts';
 import { sweepMemory } from './memory.ts';
 import { logAtom, logCsv } from './log-files.ts';
 import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from './notify.ts';
+import { openProject } from './project-folder.ts';
 import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
 import { filesOfSensors, filesOfStations } from './series-files.ts';
-import { computeState } from './state.ts';
-import { countTranslated, wordsIn } from './words-file.ts';
+import { stateOf } from './state.ts';
+import { countTranslated, readWordsOf } from './words-file.ts';
 import { mapGeoJson, tablesOf } from './tables.ts';
 
 export interface SnapshotTask {
@@ -53,8 +54,9 @@ export async function snapshot(
 ): Promise<SnapshotResult> {
   // That an earlier snapshot is none, or a file of words, nobody learns at the end of a long computation.
   const before = task.since === undefined ? undefined : await readSnapshot(task.since, effects.files);
-  const spoken = await wordsIn(folder, effects.files);
-  const state = await computeState(folder, task.asOfMs, producer, effects);
+  const opened = await openProject(folder, effects.files);
+  const spoken = await readWordsOf(opened, effects.files);
+  const state = await stateOf(opened, task.asOfMs, producer, effects);
   const words = spoken?.words;
   const view: SiteView = {
     ...state,
@@ -102,7 +104,7 @@ export async function snapshot(
   if (single && mailed !== undefined) await effects.files.write(single.file, mailed);
   if (task.released !== undefined)
     await writeReleased(folder, presentOf(view.snapshot), task.released, renderer, effects.files, words);
-  const place = memoryOf({ folder }, effects.memory);
+  const place = memoryOf(opened, effects.memory);
   if (place) sweepMemory(place, effects.nowMs());
   const outcome = task.tell && untold ? await tellNotice(untold, task.tell, effects.files) : { problems: [] };
   return {

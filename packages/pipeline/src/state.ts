@@ -66,7 +66,16 @@ export async function computeState(
   producer: Producer,
   effects: Effects,
 ): Promise<SiteView> {
-  const opened = await openProject(folder, effects.files);
+  return stateOf(await openProject(folder, effects.files), asOfMs, producer, effects);
+}
+
+/** The same of a project that is open. */
+export async function stateOf(
+  opened: ProjectFolder,
+  asOfMs: number | undefined,
+  producer: Producer,
+  effects: Effects,
+): Promise<SiteView> {
   const { files } = effects;
   const { project } = opened;
   const { outline, sha256: outlineHash } = await readOutlineOf(opened, files);
@@ -74,7 +83,7 @@ export async function computeState(
   const all = await analyseProject(opened, asOfMs, effects);
   if (!all)
     return fail('STORE_EMPTY', 'the store holds no epochs', {
-      at: { file: join(folder, storeFolder) },
+      at: { file: join(opened.folder, storeFolder) },
       hint: '`stillmark ingest` first, or `--as-of` with a date for the site of what is planned',
     });
   const { until, analysed, sensors, readings, tracking, texts } = all;

@@ -4,7 +4,7 @@ import { fail, warning, type Problem } from '@stillmark/problems';
 import type { SiteMessage } from '@stillmark/records';
 import { faultOf, keyOf, readPluralForms, type PluralForms, type Words } from '@stillmark/words';
 import type { Files } from './effects.ts';
-import { checkInside, openProject, projectFile, type ProjectFolder } from './project-folder.ts';
+import { checkInside, projectFile, type ProjectFolder } from './project-folder.ts';
 
 /** A file of translations as it is used, and what is wrong in it. */
 export interface WordsFile {
@@ -43,11 +43,6 @@ export async function readWordsOf(opened: ProjectFolder, files: Files): Promise<
     });
   await checkInside(opened, project.words, files);
   return readWords((await files.read(join(folder, project.words)))!, project.words);
-}
-
-/** The same by the folder of the project. */
-export async function wordsIn(folder: string, files: Files): Promise<WordsFile | undefined> {
-  return readWordsOf(await openProject(folder, files), files);
 }
 
 /**
