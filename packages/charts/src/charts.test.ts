@@ -344,6 +344,12 @@ describe('timeline', () => {
     // Each of 90 readings is a dot; 88 of them are joined to the one before.
     expect(d.match(/h0/g)!.length).toBe(90);
     expect(d.match(/l/g)!.length).toBe(88);
+    // The least and the greatest of bins, which overlap from one to the next, are joined as well.
+    const twice = Float64Array.from({ length: 100 }, (_, i) => start + Math.floor(i / 2) * 2 * hour);
+    const bins = { timesMs: twice, values: twice.map((_, i) => (i % 2 === 0 ? 0 : 1) + i / 1000) };
+    const wide = timeline(timelineTask({ span, sensors: [{ name: 'level', unit: 'm', readings: bins }] }));
+    const strokes = /class="readings" d="([^"]*)"/.exec(wide)![1]!;
+    expect(strokes.match(/[lh](?!0)/g)!.length).toBe(49);
   });
 
   test('with a scale that is given what lies beyond it is cut off at its panel, the band too', () => {

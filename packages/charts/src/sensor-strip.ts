@@ -73,6 +73,8 @@ function joined(columns: ReturnType<typeof pixelColumns>, reach: number): string
       // From the nearer end of one column to that of the next.
       if (a.high < b.low) pen.stroke(a.x, a.high, b.x, b.low);
       else if (b.high < a.low) pen.stroke(a.x, a.low, b.x, b.high);
+      // Columns that stand apart and overlap are joined within what they share.
+      else if (b.x - a.x > 3) pen.stroke(a.x, Math.max(a.low, b.low), b.x, Math.max(a.low, b.low));
     }
     pen.stroke(b.x, Math.round(b.low), b.x, Math.round(b.high));
   });
