@@ -11,7 +11,7 @@ import { join } from 'node:path';
 import { source } from '@stillmark/data/synthetic/noise.ts';
 import { geocentric } from '@stillmark/data/synthetic/place.ts';
 import { built, mustRun } from '../support/command.ts';
-import { idsOf, placeOf, projectYaml } from './network.ts';
+import { idsOf, placeOf, projectYaml } from '../support/network.ts';
 
 const megabytes = Number(process.argv[2] ?? 200);
 const folder = await mkdtemp(join(tmpdir(), 'stillmark-archive-'));

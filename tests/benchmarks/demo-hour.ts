@@ -6,7 +6,7 @@
 import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { timed } from './timed.ts';
+import { timed } from '../support/timed.ts';
 
 const runs = Number(process.argv[2] ?? 3);
 const demo = join(import.meta.dirname, '../../demo/larkmoor-dam');

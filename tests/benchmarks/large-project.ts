@@ -12,7 +12,7 @@ import { once } from 'node:events';
 import { source } from '@stillmark/data/synthetic/noise.ts';
 import { axesAt, geocentric } from '@stillmark/data/synthetic/place.ts';
 import { built } from '../support/command.ts';
-import { idsOf, placeOf, projectYaml } from './network.ts';
+import { idsOf, placeOf, projectYaml } from '../support/network.ts';
 
 const [stations, days] = [Number(process.argv[2] ?? 50), Number(process.argv[3] ?? 365)];
 const stepMs = 300_000;

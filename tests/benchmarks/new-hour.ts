@@ -7,8 +7,8 @@ import { appendFile, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { source, whitePlusFlicker } from '@stillmark/data/synthetic/noise.ts';
-import { header, idsOf, projectYaml, rowOf } from './network.ts';
-import { timed } from './timed.ts';
+import { header, idsOf, projectYaml, rowOf } from '../support/network.ts';
+import { timed } from '../support/timed.ts';
 
 const stations = Number(process.argv[2] ?? 50);
 const spans = process.argv.length > 3 ? process.argv.slice(3).map(Number) : [1, 10];

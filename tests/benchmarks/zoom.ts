@@ -14,7 +14,7 @@ import { source } from '@stillmark/data/synthetic/noise.ts';
 import { built } from '../support/command.ts';
 import { launch } from '../support/browser.ts';
 import { serve } from '../support/serve.ts';
-import { header, idsOf, projectYaml, rowOf } from './network.ts';
+import { header, idsOf, projectYaml, rowOf } from '../support/network.ts';
 
 const epochs = Number(process.argv[2] ?? 1_000_000);
 const trace = process.argv[3];

@@ -5,7 +5,7 @@ import { pathToFileURL } from 'node:url';
 import { source } from '@stillmark/data/synthetic/noise.ts';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
-import { header, idsOf, projectYaml, rowOf } from '../benchmarks/network.ts';
+import { header, idsOf, projectYaml, rowOf } from '../support/network.ts';
 import { launch } from '../support/browser.ts';
 import { mustRun } from '../support/command.ts';
 import { desktop, openPage, phone } from '../support/page.ts';

@@ -100,8 +100,6 @@ test('every benchmark has its row, and every command of the page is there', asyn
   const tests = fileURLToPath(new URL('../', import.meta.url));
   const named = new Set([...page.matchAll(/`node (tests\/[\w-]+\/[\w-]+\.ts)/g)].map(([, file]) => file!));
   for (const file of named) await expect(access(join(tests, '..', file))).resolves.toBe(undefined);
-  // What others import is no command of its own.
-  const helpers = new Set(['network.ts']);
-  const files = (await readdir(join(tests, 'benchmarks'))).filter((file) => !helpers.has(file));
+  const files = await readdir(join(tests, 'benchmarks'));
   expect(files.filter((file) => !named.has(`tests/benchmarks/${file}`))).toEqual([]);
 });

@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { built } from '../support/command.ts';
+import { built } from './command.ts';
 
 /** Seconds that the built command takes with some arguments; what it says is not heard but for its errors. */
 export const timed = (...args: readonly string[]): Promise<number> =>

@@ -1,6 +1,6 @@
 import { axesAt, geocentric } from '@stillmark/data/synthetic/place.ts';
 
-/** The network that benchmarks of the main job measure: stations a few hundred metres apart, seen from one held base. */
+/** The network that benchmarks and tests of the main job measure: stations a few hundred metres apart, seen from one held base. */
 
 interface Geodetic {
   readonly latitude: number;
