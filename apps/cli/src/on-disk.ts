@@ -16,7 +16,7 @@ export function refuseAddresses(command: Command): void {
     const address = [value].flat().find((v) => typeof v === 'string' && /^[a-z][a-z0-9+.-]*:\/\//i.test(v));
     if (address !== undefined)
       command.error(
-        `error: '${String(address)}' is an address, and a ${kind} on a disk is asked for.\nWhat lies in object storage is brought to a disk and back by the tool of the storage; others read a store there in place (docs/store.md).`,
+        `error: '${String(address)}' is an address, and a ${kind} on a disk is asked for.\nA store in object storage is named by --store-at, and others read it there in place (docs/store.md). Sites are brought there by the tool of the storage (docs/hosting.md).`,
         { exitCode: 2 },
       );
   }

@@ -1,4 +1,5 @@
 import { InvalidArgumentError } from 'commander';
+import { parseAddress } from '@stillmark/pipeline';
 import { parseInstant } from '@stillmark/records';
 
 /** An instant given on the command line, in milliseconds of UTC. A day alone is its first instant in UTC. */
@@ -62,6 +63,16 @@ export function positiveMetresOption(text: string): number {
   const value = metresOption(text);
   if (!(value > 0)) throw new InvalidArgumentError(`'${text}' is not more than nothing.`);
   return value;
+}
+
+/** The address of a store in object storage. */
+export function storeOption(text: string): string {
+  const parsed = parseAddress(text);
+  if (!parsed)
+    throw new InvalidArgumentError(
+      `'${text}' is not an address such as s3://bucket/dam/store: a bucket, and a path of letters, digits and - _ . ! * ' ( ) = + @ without steps upwards.`,
+    );
+  return parsed.address;
 }
 
 /** The address of a site, ending in a slash so that its pages stand below it. */

@@ -35,7 +35,7 @@ import { codeHash } from './code-hash.ts';
 import { completionDetails, completionScript, shells, type Shell } from './completion.ts';
 import { addDoctorOptions, doctorDetails, doctorWork } from './doctor-command.ts';
 import { refuseAddresses } from './on-disk.ts';
-import { addressOption, instantOption } from './options.ts';
+import { addressOption, instantOption, storeOption } from './options.ts';
 import {
   addNotifyOptions,
   addPublishOptions,
@@ -71,6 +71,7 @@ export interface World {
 interface SnapshotOptions {
   readonly out: string;
   readonly asOf?: number;
+  readonly storeAt?: string;
   readonly anew?: boolean;
   readonly since?: string;
   readonly released?: string;
@@ -94,6 +95,12 @@ export async function run(args: readonly string[], world: World): Promise<number
     throw error;
   }
 }
+
+const storeAtOption = [
+  '--store-at <address>',
+  'where the store stands, such as s3://bucket/dam/store (default: in the project folder, or where it stood last)',
+  storeOption,
+] as const;
 
 function build(world: World, done: (code: number) => void): Command {
   const output: OutputConfiguration = {
@@ -150,14 +157,14 @@ function build(world: World, done: (code: number) => void): Command {
     name: string,
     summary: string,
     details: string,
-    work: typeof check,
+    work: typeof ingest,
     verb: string,
   ): Command =>
     add(name, summary, details)
       .argument('<project>', 'project folder, with project.yaml')
-      .action((folder: string, { json }: { json?: boolean }) =>
+      .action((folder: string, { json, storeAt }: { json?: boolean; storeAt?: string }) =>
         perform(json, async (effects) => {
-          const result = await work(folder, effects);
+          const result = await work(folder, effects, storeAt);
           return { lines: fileLines(result, verb), data: { files: result.files }, problems: result.problems };
         }),
       );
@@ -183,7 +190,7 @@ function build(world: World, done: (code: number) => void): Command {
     'The same file twice changes nothing. Rows that cannot be read are listed in\nstore/rejects; everything else goes in.',
     ingest,
     'ingested',
-  );
+  ).option(...storeAtOption);
 
   /** A command that commits something of stations from a span of time. */
   const addCommit = <T extends { readonly station: string; readonly stream: string }>(
@@ -264,6 +271,7 @@ function build(world: World, done: (code: number) => void): Command {
       'state from all epochs up to this time (default: the newest epoch)',
       instantOption,
     )
+    .option(...storeAtOption)
     .option('--since <dir>', 'an earlier snapshot: the site then has a page of what has changed since')
     .option('--released <dir>', 'folder of the released site: what was approved last by `stillmark release`')
     .option('--single-file <file>', 'write the overview with everything in it to a file of its own, too')
@@ -275,6 +283,7 @@ function build(world: World, done: (code: number) => void): Command {
         {
           out,
           asOf,
+          storeAt,
           anew,
           since,
           released,
@@ -289,6 +298,7 @@ function build(world: World, done: (code: number) => void): Command {
           const task = {
             out,
             ...(asOf === undefined ? {} : { asOfMs: asOf }),
+            ...(storeAt === undefined ? {} : { storeAt }),
             ...(since === undefined ? {} : { since }),
             ...(released === undefined ? {} : { released }),
             ...(singleFile === undefined ? {} : { single: { file: singleFile, address } }),

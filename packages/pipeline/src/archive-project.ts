@@ -7,7 +7,7 @@ import { backgroundFiles } from './background.ts';
 import { sourcesOf } from './deliveries.ts';
 import { hashOfFile } from './delivered-file.ts';
 import type { Effects, Files } from './effects.ts';
-import { readLedger } from './ingest.ts';
+import { readLedger } from './ledger.ts';
 import type { BagFile } from './bag.ts';
 import {
   checkInside,

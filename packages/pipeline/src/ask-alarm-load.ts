@@ -5,7 +5,8 @@ import type { AlarmLoadRecord, Snapshot } from '@stillmark/records';
 import { alarmLoadOf } from './alarm-load.ts';
 import { analyseProject } from './analyse-project.ts';
 import type { Effects } from './effects.ts';
-import { openProject, projectFile } from './project-folder.ts';
+import { projectFile } from './project-folder.ts';
+import { openUpToDate } from './remote-store.ts';
 
 /**
  * The alarm load of a project: from the noise of its positions, and from the noise that it assumes where there are none yet.
@@ -16,7 +17,7 @@ export async function alarmLoad(
   folder: string,
   effects: Effects,
 ): Promise<{ project: Pick<Snapshot['project'], 'axes'>; loads: AlarmLoadRecord[] }> {
-  const opened = await openProject(folder, effects.files);
+  const opened = await openUpToDate(folder, effects);
   const { project } = opened;
   const at = { file: join(folder, projectFile) };
   if (project.alarmLoad.length === 0)

@@ -16,7 +16,6 @@ import {
   appendCommitted,
   hashOf,
   openCommitments,
-  openProject,
   openResponses,
   responseFile,
   sha256,
@@ -24,6 +23,7 @@ import {
 } from './project-folder.ts';
 import { inProjectFrame } from './project-frame.ts';
 import { knownStepsOf, settingsOf, stepsOf } from './project-settings.ts';
+import { openUpToDate } from './remote-store.ts';
 import { epochsOf } from './succession.ts';
 import { covariatesOf, modelEntry } from './responses.ts';
 
@@ -36,9 +36,10 @@ import { covariatesOf, modelEntry } from './responses.ts';
 export async function commitResponse(
   folder: string,
   task: CommitTask,
-  { files, progress }: Effects,
+  effects: Effects,
 ): Promise<CommittedResponse[]> {
-  const opened = await openProject(folder, files);
+  const { files, progress } = effects;
+  const opened = await openUpToDate(folder, effects);
   const { project, store, readings: logStore } = opened;
   const { entries: positions } = await openCommitments(opened, files);
   await openResponses(opened, files);

@@ -16,13 +16,13 @@ import { inProjectFrame } from './project-frame.ts';
 import {
   appendCommitted,
   openCommitments,
-  openProject,
   hashOf,
   referenceFile,
   throwErrors,
   type ProjectFolder,
 } from './project-folder.ts';
 import { approximatePosition, neededEvidence, openBasesOf, settingsOf, stepsOf } from './project-settings.ts';
+import { openUpToDate } from './remote-store.ts';
 import type { View } from './views.ts';
 import { epochsOf } from './succession.ts';
 
@@ -43,12 +43,9 @@ export interface CommitTask {
  *
  * @throws REFERENCE_STATION, REFERENCE_PERIOD where a station or the period cannot serve
  */
-export async function commit(
-  folder: string,
-  task: CommitTask,
-  { files, progress }: Effects,
-): Promise<Commitment[]> {
-  const opened = await openProject(folder, files);
+export async function commit(folder: string, task: CommitTask, effects: Effects): Promise<Commitment[]> {
+  const { files, progress } = effects;
+  const opened = await openUpToDate(folder, effects);
   const { project, store } = opened;
   const { entries: before } = await openCommitments(opened, files);
   if (!(task.toMs > task.fromMs))

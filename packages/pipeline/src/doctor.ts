@@ -2,11 +2,12 @@ import { join } from 'node:path';
 import { fail, problem, type Problem } from '@stillmark/problems';
 import { readProject } from '@stillmark/project';
 import { formatInstant, type MachineFinding } from '@stillmark/records';
-import { engineVersion, EpochStore } from '@stillmark/store';
+import { engineVersion, EpochStore, openObjectStorage } from '@stillmark/store';
 import { formatSpan, machineGet, machineSentence } from '@stillmark/wording';
 import { clockMarginMs } from './deliveries.ts';
 import type { Effects } from './effects.ts';
 import { projectFile, storeFolder } from './project-folder.ts';
+import { readRemoteMark } from './remote-mark.ts';
 import { checkStoreVersion, storeVersion } from './store-version.ts';
 
 /** The machine, as far as it is looked at. */
@@ -123,7 +124,9 @@ async function lookAtProject(
     const ms = await opened.newest();
     return ms === undefined ? '' : formatInstant(ms);
   });
-  say('store', newest.fine, newest.fine ? `${(await opened.partitions()).length} months` : newest.found);
+  const remote = await attempt(() => remoteFinding(store, files));
+  const here = newest.fine ? `${(await opened.partitions()).length} months` : newest.found;
+  say('store', newest.fine && remote.fine, remote.fine ? `${here}${remote.found}` : remote.found);
   if (!newest.fine) return;
   if (newest.found === '') {
     say('clock', true, `${formatInstant(nowMs())}; no epochs to compare it with`);
@@ -138,6 +141,15 @@ async function lookAtProject(
       ? `it says ${formatInstant(nowMs())}, and the newest epoch, ${newest.found}, is ${apart} later`
       : `${formatInstant(nowMs())}; the newest epoch, ${newest.found}, is ${apart} before`,
   );
+}
+
+/** Where the store stands in object storage, which must answer; nothing of a store on the disk. */
+async function remoteFinding(store: string, files: Effects['files']): Promise<string> {
+  const mark = await readRemoteMark(store, files);
+  if (!mark) return '';
+  await (await openObjectStorage(mark.address)).list();
+  const alone = mark.heedsConditions === false ? ', where only one machine may ingest' : '';
+  return `; copy of ${mark.address}${alone}`;
 }
 
 /** To whole days, hours or minutes. */

@@ -14,6 +14,7 @@ export { browsers, doctor, type Machine } from './doctor.ts';
 export type { CommandEnd, Effects, Files, Producer, Renderer } from './effects.ts';
 export { check, ingest, type DeliveredFile, type IngestResult } from './ingest.ts';
 export { nodeFiles } from './node-files.ts';
+export { parseAddress } from '@stillmark/store';
 export { restore, type RestoreResult } from './restore.ts';
 export { projectJsonSchema, projectManual, starterQuestions } from '@stillmark/project';
 export { transitionsJsonSchema, versionsJsonSchema } from '@stillmark/snapshot';

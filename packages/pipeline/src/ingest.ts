@@ -1,12 +1,12 @@
 import { join } from 'node:path';
-import { fail, formatProblem, ProblemError, type Problem } from '@stillmark/problems';
+import { formatProblem, ProblemError, type Problem } from '@stillmark/problems';
 import { dayMs, formatInstant } from '@stillmark/records';
 import { readBackgroundOf } from './background.ts';
 import { sourcesOf } from './deliveries.ts';
 import { hashOfFile, partsOf } from './delivered-file.ts';
 import { allOf, type Delivery, type Source } from './delivery.ts';
 import type { Effects } from './effects.ts';
-import { writeStoreVersion } from './store-version.ts';
+import { readLedger, writeLedger, type LedgerEntry } from './ledger.ts';
 import { readOutlineOf } from './outline.ts';
 import {
   checkInside,
@@ -17,6 +17,8 @@ import {
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
+import { openUpToDate, pushStore } from './remote-store.ts';
+import { writeStoreVersion } from './store-version.ts';
 import { readWordsOf } from './words-file.ts';
 
 export interface DeliveredFile {
@@ -58,9 +60,11 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
 /**
  * Adds the positions and readings of all delivered files to the store. Idempotent. Rows that cannot be read are listed in
  * `store/rejects`; a file that cannot be read at all is left out and told; everything else goes in.
+ *
+ * @param storeAt address of a store in object storage, by `parseAddress`; the folder remembers it
  */
-export async function ingest(folder: string, effects: Effects): Promise<IngestResult> {
-  const opened = await openProject(folder, effects.files);
+export async function ingest(folder: string, effects: Effects, storeAt?: string): Promise<IngestResult> {
+  const opened = await openUpToDate(folder, effects, storeAt);
   const ledger = await readLedger(opened, effects);
   const months = new Set(
     (await Promise.all([opened.store, opened.readings, opened.tracking].map((table) => table.partitions())))
@@ -86,7 +90,7 @@ export async function ingest(folder: string, effects: Effects): Promise<IngestRe
   });
   await writeLedger(opened, ledger, effects);
   await writeStoreVersion(join(opened.folder, storeFolder), effects.files);
-  return { files: results, problems };
+  return { files: results, problems: [...problems, ...(await pushStore(opened, effects))] };
 }
 
 /** So long what lacks something beside it is read again when that changes. */
@@ -170,21 +174,6 @@ async function writeRejects(
   else await files.write(path, rejected.map((r) => `${formatProblem(r.problem)}\n`).join('\n'));
 }
 
-/** What was delivered: the way back from the store to the files it came from. */
-export interface LedgerEntry {
-  readonly file: string;
-  readonly sha256: string;
-  readonly source: string;
-  /** How it was read: see {@link Source.manner}. */
-  readonly manner: string;
-  readonly rows: number;
-  readonly rejected: number;
-  /** Beside what it was read, where that did not reach over its time. */
-  readonly lacked?: string;
-  readonly first?: string;
-  readonly last?: string;
-}
-
 async function entryOf({ file, source, hash, delivery }: ReadFile): Promise<LedgerEntry> {
   const { rows, rejected, firstMs, lastMs, lacking } = delivery;
   return {
@@ -212,34 +201,4 @@ function stands({ first, last }: LedgerEntry, { table }: Source, paths: Readonly
     if (name >= end) return true;
     [year, month] = month === 12 ? [year + 1, 1] : [year, month + 1];
   }
-}
-
-const ledgerPath = ({ folder }: ProjectFolder): string => join(folder, storeFolder, 'deliveries.json');
-
-/** Everything that was delivered, by source, file and hash. */
-export async function readLedger(
-  opened: ProjectFolder,
-  { files }: Pick<Effects, 'files'>,
-): Promise<Map<string, LedgerEntry>> {
-  const bytes = await files.read(ledgerPath(opened));
-  if (!bytes) return new Map();
-  try {
-    const entries = JSON.parse(new TextDecoder().decode(bytes)) as LedgerEntry[];
-    return new Map(entries.map((entry) => [`${entry.source} ${entry.file} ${entry.sha256}`, entry]));
-  } catch {
-    return fail('STORE_UNREADABLE', 'the list of deliveries cannot be read', {
-      at: { file: ledgerPath(opened) },
-      hint: 'the file as it was written; or to move it away, and the next ingest begins a new one',
-    });
-  }
-}
-
-async function writeLedger(
-  opened: ProjectFolder,
-  ledger: ReadonlyMap<string, LedgerEntry>,
-  { files }: Effects,
-): Promise<void> {
-  if (ledger.size === 0) return;
-  const entries = [...ledger].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, entry]) => entry);
-  await files.write(ledgerPath(opened), `${JSON.stringify(entries, undefined, 1)}\n`);
 }

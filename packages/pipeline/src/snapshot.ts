@@ -11,9 +11,9 @@ import { memoryOf } from './analyse-project.ts';
 import { sweepMemory } from './memory.ts';
 import { logAtom, logCsv } from './log-files.ts';
 import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from './notify.ts';
-import { openProject } from './project-folder.ts';
 import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
+import { openUpToDate } from './remote-store.ts';
 import { filesOfSensors, filesOfStations } from './series-files.ts';
 import { stateOf } from './state.ts';
 import { countTranslated, readWordsOf } from './words-file.ts';
@@ -27,6 +27,8 @@ export interface SnapshotTask {
   readonly since?: string;
   /** A folder for the released site, which shows what was approved last. */
   readonly released?: string;
+  /** Address of a store in object storage; the folder remembers it. */
+  readonly storeAt?: string;
   /** A file for the overview by itself, to be mailed, and the address that its links lead to. */
   readonly single?: { readonly file: string; readonly address: string | undefined };
   /** Is told of changes of state since the snapshot that stood there, once the new one does. */
@@ -54,7 +56,7 @@ export async function snapshot(
 ): Promise<SnapshotResult> {
   // That an earlier snapshot is none, or a file of words, nobody learns at the end of a long computation.
   const before = task.since === undefined ? undefined : await readSnapshot(task.since, effects.files);
-  const opened = await openProject(folder, effects.files);
+  const opened = await openUpToDate(folder, effects, task.storeAt);
   const spoken = await readWordsOf(opened, effects.files);
   const state = await stateOf(opened, task.asOfMs, producer, effects);
   const words = spoken?.words;

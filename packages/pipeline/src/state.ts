@@ -15,6 +15,7 @@ import { untiedChanges } from '@stillmark/project';
 import { baseOf, doubtedBases } from '@stillmark/wording';
 import { readBackgroundOf } from './background.ts';
 import { alarmLoadOf } from './alarm-load.ts';
+import { openUpToDate } from './remote-store.ts';
 import { stabilityOfProject } from './stability.ts';
 import { analyseProject, memoryOf } from './analyse-project.ts';
 import { rememberIn } from './memory.ts';
@@ -42,15 +43,7 @@ import { healthOf } from './health.ts';
 import { planOf } from './plan.ts';
 import { ProjectGrid } from './map-grid.ts';
 import { readOutlineOf } from './outline.ts';
-import {
-  hashOf,
-  mapOrigin,
-  openProject,
-  projectFile,
-  sha256,
-  storeFolder,
-  type ProjectFolder,
-} from './project-folder.ts';
+import { hashOf, mapOrigin, projectFile, sha256, storeFolder, type ProjectFolder } from './project-folder.ts';
 import { primaryStream, settingsOf } from './project-settings.ts';
 import { triggerStates } from './triggers.ts';
 
@@ -66,7 +59,7 @@ export async function computeState(
   producer: Producer,
   effects: Effects,
 ): Promise<SiteView> {
-  return stateOf(await openProject(folder, effects.files), asOfMs, producer, effects);
+  return stateOf(await openUpToDate(folder, effects), asOfMs, producer, effects);
 }
 
 /** The same of a project that is open. */

@@ -5,7 +5,8 @@ import type { Files } from './effects.ts';
 /** Version of the tables of the store; a change that older commands would read wrongly counts it up. */
 export const storeVersion = 1;
 
-const name = 'store.json';
+/** Name of the file that tells it. */
+export const versionFile = 'store.json';
 
 /**
  * Checks that this version reads the store as it was written; a store of before there were versions is of the first.
@@ -13,7 +14,7 @@ const name = 'store.json';
  * @throws STORE_VERSION for one of a later version, STORE_UNREADABLE where its version cannot be read
  */
 export async function checkStoreVersion(store: string, files: Files): Promise<void> {
-  const path = join(store, name);
+  const path = join(store, versionFile);
   const bytes = await files.read(path);
   if (!bytes) return;
   const version = versionIn(new TextDecoder().decode(bytes));
@@ -31,7 +32,7 @@ export async function checkStoreVersion(store: string, files: Files): Promise<vo
 
 /** Writes the version beside the tables, where it does not stand there yet. */
 export async function writeStoreVersion(store: string, files: Files): Promise<void> {
-  const path = join(store, name);
+  const path = join(store, versionFile);
   if ((await files.kind(store)) !== 'folder' || (await files.read(path))) return;
   await files.write(path, `${JSON.stringify({ format: 'stillmark-store', version: storeVersion })}\n`);
 }

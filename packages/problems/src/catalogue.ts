@@ -47,6 +47,8 @@ export const catalogue = {
   STORE_UNREADABLE: { title: 'A file of the store cannot be read', exit: 1 },
   STORE_VERSION: { title: 'The store was written by a later version', exit: 1 },
   STORE_ENGINE: { title: 'The database engine of the store cannot be loaded', exit: 1 },
+  STORE_OTHER: { title: 'Two stores stand where one is asked for', exit: 2 },
+  STORE_REMOTE: { title: 'The store in object storage cannot be used', exit: 1 },
   STORE_UNWRITABLE: { title: 'The store cannot be written', exit: 1 },
 
   REFERENCE_STATION: { title: 'No reference position can be committed for this station', exit: 1 },

@@ -40,6 +40,10 @@ export class EpochStore {
     return this.#table.rowCounts(partitions);
   }
 
+  addFile(path: string): Promise<Added> {
+    return this.#table.addFile(path);
+  }
+
   async add(rows: readonly EpochRow[]): Promise<Added> {
     if (rows.length === 0) return { added: 0, repeated: 0 };
     const added = await this.#table.add(async (db) => {

@@ -15,6 +15,10 @@ export interface Partition {
   readonly month: string;
 }
 
+/** Tables of a store. */
+export const tableNames = ['epochs', 'readings', 'tracking'] as const;
+export type TableName = (typeof tableNames)[number];
+
 export interface Added {
   readonly added: number;
   /** Rows that stood in the store already, to the last bit. */
@@ -30,7 +34,7 @@ export interface Added {
  */
 export class MonthlyTable {
   readonly folder: string;
-  readonly name: string;
+  readonly name: TableName;
   /** Names of the columns in the order of the rows; one is `time`. */
   readonly columns: string;
   /** Those up to `time`, which usually tell rows apart. */
@@ -40,7 +44,7 @@ export class MonthlyTable {
   readonly #definition: string;
 
   /** @param columns names and types of the columns, of which `time` is a TIMESTAMP */
-  constructor(folder: string, name: string, columns: Readonly<Record<string, string>>) {
+  constructor(folder: string, name: TableName, columns: Readonly<Record<string, string>>) {
     this.folder = folder;
     this.name = name;
     const names = Object.keys(columns);
@@ -94,6 +98,15 @@ export class MonthlyTable {
         return { added, repeated: rows - added };
       });
     });
+  }
+
+  /** Adds the rows of a file of the same table from elsewhere. */
+  async addFile(path: string): Promise<Added> {
+    const added = await this.add(async (db) => {
+      await this.guard(path, () => db.run(`INSERT INTO staged SELECT ${this.columns} FROM ${parquet(path)}`));
+      return true;
+    });
+    return added!;
   }
 
   async #mergeMonth(db: DuckDBConnection, month: string, only: boolean): Promise<number> {

@@ -31,6 +31,10 @@ export class TrackingStore {
     return this.#table.rowCounts(partitions);
   }
 
+  addFile(path: string): Promise<Added> {
+    return this.#table.addFile(path);
+  }
+
   async add(rows: readonly TrackingRow[]): Promise<Added> {
     if (rows.length === 0) return { added: 0, repeated: 0 };
     const added = await this.#table.add(async (db) => {
