@@ -59,8 +59,9 @@ export function detectableNoncentrality(
   checkProbability(significance);
   checkProbability(power);
   const critical = fQuantile(1 - significance, dimension, second);
-  const lacking = (noncentrality: number): number =>
-    noncentralFUpper(critical, dimension, second, noncentrality) - power;
+  // The parts of the mixture are the same for every noncentrality.
+  const parts = centralTails(critical, dimension, second);
+  const lacking = (noncentrality: number): number => mixture(parts, noncentrality) - power;
   let low = 0;
   let high = 8;
   let atLow = lacking(low);
@@ -86,9 +87,17 @@ export function detectableNoncentrality(
 
 /** P(F' > f) for the noncentral F distribution; see {@link detectableNoncentrality} for the source. */
 export function noncentralFUpper(f: number, d1: number, d2: number, noncentrality: number): number {
+  return mixture(centralTails(f, d1, d2), noncentrality);
+}
+
+/** P(F > f) of each part of the mixture, each computed once: a central F with d1 + 2j degrees of freedom holds x = f d1 / (d1 + 2j). */
+function centralTails(f: number, d1: number, d2: number): (j: number) => number {
+  const known: number[] = [];
+  return (j) => (known[j] ??= 1 - fCdf((f * d1) / (d1 + 2 * j), d1 + 2 * j, d2));
+}
+
+function mixture(central: (j: number) => number, noncentrality: number): number {
   const mean = noncentrality / 2;
-  // A central F with d1 + 2j degrees of freedom holds x = f d1 / (d1 + 2j).
-  const central = (j: number): number => 1 - fCdf((f * d1) / (d1 + 2 * j), d1 + 2 * j, d2);
   // Poisson weights outward from the heaviest, which alone is computed in logarithms, until they no longer count.
   const start = Math.floor(mean);
   const heaviest = mean === 0 ? 1 : Math.exp(-mean + start * Math.log(mean) - logFactorial(start));

@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import { serialiseSnapshot, snapshotJsonSchema } from '@stillmark/snapshot';
 import type { Problem } from '@stillmark/problems';
 import type { SiteView, Snapshot } from '@stillmark/records';
@@ -87,7 +88,11 @@ export async function snapshot(
   if (view.snapshot.health.duties.length > 0) put('duties.ics', dutiesCalendar(view.snapshot));
   if (words) put('words.json', `${JSON.stringify(words, undefined, 1)}\n`);
   effects.progress('drawing pages');
-  for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
+  for (const path of renderer.pages(view)) {
+    put(path, await renderer.renderPage(path, view));
+    // Threads that have finished are given more.
+    await setImmediate();
+  }
   for (const [path, text] of renderer.styles(view)) put(path, text);
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
   const under = view.snapshot.map.background?.image;

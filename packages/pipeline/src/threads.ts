@@ -36,6 +36,9 @@ interface Job {
 
 type Work = { readonly view: View } | { readonly files: SeriesTask };
 
+/** So many pieces a thread has before it: while this thread is busy, it goes on with the next. */
+const ahead = 2;
+
 /**
  * Threads for what can be computed piece by piece. Each piece is computed from itself alone, so that the number of threads changes no bit
  * of a result. They start when they are asked for first, and keep no command from ending.
@@ -46,8 +49,8 @@ type Work = { readonly view: View } | { readonly files: SeriesTask };
 export class Threads {
   readonly #module: URL;
   readonly #count: number;
-  readonly #idle: Worker[] = [];
-  readonly #workers: Worker[] = [];
+  /** What each of them has before it, in numbers of pieces. */
+  readonly #workers = new Map<Worker, number>();
   readonly #jobs = new Map<number, Job>();
   #waiting: number[] = [];
   #next = 0;
@@ -61,7 +64,7 @@ export class Threads {
 
   /** Starts them, so that they are ready when there is something to do. */
   start(): void {
-    while (this.#workers.length < this.#count) this.#add();
+    while (this.#workers.size < this.#count) this.#add();
   }
 
   /** The analyses of views, in their order. */
@@ -72,7 +75,7 @@ export class Threads {
   ): Promise<StationAnalysis[]> {
     if (views.length === 0) return Promise.resolve([]);
     this.#begin = { begin: data };
-    for (const worker of this.#workers) worker.postMessage(this.#begin);
+    for (const worker of this.#workers.keys()) worker.postMessage(this.#begin);
     return Promise.all(
       views.map((view) => this.#run({ view }, () => progress(view)) as Promise<StationAnalysis>),
     );
@@ -85,8 +88,9 @@ export class Threads {
 
   /** Ends them, whatever they do. */
   async end(): Promise<void> {
-    this.#idle.length = 0;
-    await Promise.all(this.#workers.splice(0).map((worker) => worker.terminate()));
+    const workers = [...this.#workers.keys()];
+    this.#workers.clear();
+    await Promise.all(workers.map((worker) => worker.terminate()));
   }
 
   #run(work: Work, begun: () => void = () => {}): Promise<unknown> {
@@ -95,8 +99,8 @@ export class Threads {
       const number = this.#next++;
       this.#jobs.set(number, { told: { number, ...work }, begun, resolve, reject });
       this.#waiting.push(number);
-      const worker = this.#idle.pop();
-      if (worker) this.#give(worker);
+      const [worker] = [...this.#workers].reduce((a, b) => (b[1] < a[1] ? b : a));
+      this.#give(worker);
     });
   }
 
@@ -105,39 +109,39 @@ export class Threads {
     worker.unref();
     // What is said to a thread before it is there holds the process again once it is.
     worker.on('online', () => {
-      if (this.#idle.includes(worker)) worker.unref();
+      if (this.#workers.get(worker) === 0) worker.unref();
     });
     worker.on('error', (error: Error) => this.#fail(error));
     worker.on('messageerror', (error: Error) => this.#fail(error));
     // One that ends without having been told to takes what it was given with it.
     worker.on('exit', (code) => {
-      if (this.#workers.includes(worker)) this.#fail(new Error(`a thread ended by itself (${code})`));
+      if (this.#workers.has(worker)) this.#fail(new Error(`a thread ended by itself (${code})`));
     });
     worker.on('message', (answer: Answer) => {
       const job = this.#jobs.get(answer.number);
       this.#jobs.delete(answer.number);
+      this.#workers.set(worker, (this.#workers.get(worker) ?? 1) - 1);
       this.#give(worker);
       if ('value' in answer) job?.resolve(answer.value);
       // Of an error of ours a copy crosses over; a problem must stay one.
       else job?.reject('error' in answer ? answer.error : new ProblemError(answer.problems));
     });
     if (this.#begin) worker.postMessage(this.#begin);
-    this.#workers.push(worker);
-    this.#idle.push(worker);
+    this.#workers.set(worker, 0);
   }
 
   #give(worker: Worker): void {
-    const number = this.#waiting.shift();
-    if (number === undefined) {
-      worker.unref();
-      this.#idle.push(worker);
-      return;
+    // One that was ended meanwhile is given nothing.
+    let held = this.#workers.get(worker) ?? ahead;
+    for (; held < ahead && this.#waiting.length > 0; held++) {
+      const { told, begun } = this.#jobs.get(this.#waiting.shift()!)!;
+      // The process lives as long as something is being computed.
+      worker.ref();
+      begun();
+      worker.postMessage(told);
+      this.#workers.set(worker, held + 1);
     }
-    const { told, begun } = this.#jobs.get(number)!;
-    // The process lives as long as something is being computed.
-    worker.ref();
-    begun();
-    worker.postMessage(told);
+    if (held === 0) worker.unref();
   }
 
   #fail(error: Error): void {

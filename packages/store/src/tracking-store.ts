@@ -1,9 +1,10 @@
 import type { DuckDBConnection, DuckDBTimestampValue } from '@duckdb/node-api';
 import type { TrackingRow } from '@stillmark/records';
 import { join } from 'node:path';
-import { engine, parquet, rowsOf, withDatabase } from './database.ts';
+import { eachChunk, engine, parquet, rowsOf, withDatabase } from './database.ts';
 import { MonthlyTable, type Added, type Partition } from './monthly-table.ts';
 
+const words = ['station', 'source', 'manner', 'signal', 'satellites'] as const;
 const numbers = ['intervalMs', 'epochs', 'tracked', 'above', 'expected', 'slips', 'cn0', 'multipath', 'pdop', 'positions', 'fixed'] as const; // prettier-ignore
 
 /** What receivers tracked, hour by hour, on disk, a {@link MonthlyTable}; `time` is the first epoch of the hour. */
@@ -46,25 +47,29 @@ export class TrackingStore {
 
   /** Rows of hours that begin after an instant, up to and including another; in the order of station, source, time and signal. */
   async read(fromMs: number, untilMs: number): Promise<TrackingRow[]> {
-    const rows = await this.#query(
-      fromMs,
-      untilMs,
-      `SELECT station, source, manner, epoch_ms(time)::DOUBLE, epoch_ms(until)::DOUBLE, signal, satellites, ${numbers.join(', ')}`,
-      'ORDER BY station, source, time, until, signal, epochs, satellites, expected, manner',
+    const { files, within } = await this.#within(fromMs, untilMs);
+    if (files.length === 0) return [];
+    const rows: TrackingRow[] = [];
+    await withDatabase((db) =>
+      this.#table.guard(files[0]!, async () => {
+        await db.run(`CREATE TEMP TABLE hours AS FROM ${parquet(...files)} WHERE ${within}`);
+        // Few words, very often: each comes over once, and then its number.
+        await db.run(
+          `CREATE TYPE word AS ENUM (SELECT DISTINCT unnest([${words.join(', ')}]) AS word FROM hours ORDER BY word)`,
+        );
+        const known = await rowsOf(db, 'SELECT unnest(enum_range(NULL::word))::VARCHAR');
+        const texts = known.map(([word]) => word as string);
+        await eachChunk(
+          db,
+          `SELECT ${words.map((name) => `enum_code(${name}::word)`).join(', ')}, epoch_ms(time)::DOUBLE, epoch_ms(until)::DOUBLE, ${numbers.join(', ')}
+          FROM hours ORDER BY station, source, time, until, signal, epochs, satellites, expected, manner`,
+          (columns, n) => {
+            for (let i = 0; i < n; i++) rows.push(rowOf(columns, i, texts));
+          },
+        );
+      }),
     );
-    return rows.map(([station, source, manner, firstMs, lastMs, signal, satellites, ...values]) => ({
-      station: station as string,
-      source: source as string,
-      manner: manner as string,
-      firstMs: firstMs as number,
-      lastMs: lastMs as number,
-      signal: signal as string,
-      satellites: satellites as string,
-      ...(Object.fromEntries(numbers.map((name, i) => [name, values[i]])) as Record<
-        (typeof numbers)[number],
-        number
-      >),
-    }));
+    return rows;
   }
 
   /** Which satellites stations tracked on which days (since 1970): one list a day, names with blanks between. */
@@ -72,13 +77,18 @@ export class TrackingStore {
     fromMs: number,
     untilMs: number,
   ): Promise<{ readonly station: string; readonly day: number; readonly satellites: string }[]> {
-    const rows = await this.#query(
-      fromMs,
-      untilMs,
-      `SELECT station, day, string_agg(DISTINCT satellite, ' ' ORDER BY satellite) FROM (
-        SELECT station, floor(epoch_ms(time) / 86400000)::DOUBLE AS day, unnest(string_split(satellites, ' ')) AS satellite`,
-      ') GROUP BY station, day ORDER BY station, day',
-      'AND length(signal) = 1',
+    const { files, within } = await this.#within(fromMs, untilMs);
+    if (files.length === 0) return [];
+    const rows = await withDatabase((db) =>
+      this.#table.guard(files[0]!, () =>
+        rowsOf(
+          db,
+          `SELECT station, day, string_agg(DISTINCT satellite, ' ' ORDER BY satellite) FROM (
+            SELECT station, floor(epoch_ms(time) / 86400000)::DOUBLE AS day, unnest(string_split(satellites, ' ')) AS satellite
+            FROM ${parquet(...files)} WHERE ${within} AND length(signal) = 1
+          ) GROUP BY station, day ORDER BY station, day`,
+        ),
+      ),
     );
     return rows.map(([station, day, satellites]) => ({
       station: station as string,
@@ -88,29 +98,42 @@ export class TrackingStore {
   }
 
   /** Only the months that the span touches are opened: a network writes millions of rows a year. */
-  async #query(
-    fromMs: number,
-    untilMs: number,
-    selection: string,
-    order: string,
-    condition = '',
-  ): Promise<unknown[][]> {
+  async #within(fromMs: number, untilMs: number): Promise<{ files: string[]; within: string }> {
     const month = (ms: number): string => new Date(Math.max(0, ms)).toISOString().slice(0, 7);
     const [first, last] = [month(fromMs), month(untilMs)];
-    const files = (await this.#table.partitions())
-      .filter((p) => p.month >= first && p.month <= last)
-      .map(({ path }) => join(this.#table.folder, path));
-    if (files.length === 0) return [];
-    return withDatabase((db) =>
-      this.#table.guard(files[0]!, () =>
-        rowsOf(
-          db,
-          `${selection} FROM ${parquet(...files)}
-          WHERE epoch_ms(time) > ${Math.floor(fromMs)} AND epoch_ms(time) <= ${Math.floor(untilMs)} ${condition} ${order}`,
-        ),
-      ),
-    );
+    return {
+      files: (await this.#table.partitions())
+        .filter((p) => p.month >= first && p.month <= last)
+        .map(({ path }) => join(this.#table.folder, path)),
+      within: `epoch_ms(time) > ${Math.floor(fromMs)} AND epoch_ms(time) <= ${Math.floor(untilMs)}`,
+    };
   }
+}
+
+/** A row of a chunk whose columns are places of words among `texts`, the two instants, and numbers, each in their order. */
+function rowOf(columns: readonly (readonly number[])[], i: number, texts: readonly string[]): TrackingRow {
+  const word = (k: number): string => texts[columns[k]![i]!]!;
+  const number = (k: number): number => columns[words.length + k]![i]!;
+  return {
+    station: word(0),
+    source: word(1),
+    manner: word(2),
+    firstMs: number(0),
+    lastMs: number(1),
+    signal: word(3),
+    satellites: word(4),
+    intervalMs: number(2),
+    epochs: number(3),
+    tracked: number(4),
+    above: number(5),
+    expected: number(6),
+    slips: number(7),
+    cn0: number(8),
+    multipath: number(9),
+    pdop: number(10),
+    positions: number(11),
+    fixed: number(12),
+  };
 }
 
 async function stage(db: DuckDBConnection, rows: readonly TrackingRow[]): Promise<void> {
