@@ -51,29 +51,56 @@ interface Table<T> {
   addFile(path: string): Promise<unknown>;
 }
 
-async function joins<T>(
+/** Two stores with rows in common, of which one is added to the other, twice; and a store of all rows. */
+async function joinTwo<T>(
   kind: new (folder: string) => Table<T>,
   rows: readonly T[],
   file: string,
-): Promise<void> {
-  const [ours, theirs, alone] = ['ours', 'theirs', 'alone'].map((name) => join(folder, name)) as [
-    string,
-    string,
-    string,
-  ];
-  const own = new kind(ours);
+): Promise<{ added: unknown[]; joined: Buffer; alone: Buffer }> {
+  const place = (name: string): string => join(folder, name);
+  const own = new kind(place('ours'));
   await own.add(rows.slice(0, 12));
-  await new kind(theirs).add(rows.slice(8));
-  expect(await own.addFile(join(theirs, file))).toEqual({ added: rows.length - 12, repeated: 4 });
-  expect(await own.addFile(join(theirs, file))).toEqual({ added: 0, repeated: rows.length - 8 });
-  await new kind(alone).add(rows);
-  expect(await readFile(join(ours, file))).toEqual(await readFile(join(alone, file)));
+  await new kind(place('theirs')).add(rows.slice(8));
+  const added = [
+    await own.addFile(join(place('theirs'), file)),
+    await own.addFile(join(place('theirs'), file)),
+  ];
+  await new kind(place('alone')).add(rows);
+  return {
+    added,
+    joined: await readFile(join(place('ours'), file)),
+    alone: await readFile(join(place('alone'), file)),
+  };
 }
+const expected = [
+  { added: 8, repeated: 4 },
+  { added: 0, repeated: 12 },
+];
 
-test('epochs', () => joins(EpochStore, epochs, 'epochs/month=2026-03/epochs.parquet'));
-test('readings', () => joins(ReadingStore, readings, 'readings/month=2026-03/readings.parquet'));
+test('epochs', async () => {
+  const { added, joined, alone } = await joinTwo(EpochStore, epochs, 'epochs/month=2026-03/epochs.parquet');
+  expect(added).toEqual(expected);
+  expect(joined).toEqual(alone);
+});
+
+test('readings', async () => {
+  const { added, joined, alone } = await joinTwo(
+    ReadingStore,
+    readings,
+    'readings/month=2026-03/readings.parquet',
+  );
+  expect(added).toEqual(expected);
+  expect(joined).toEqual(alone);
+});
+
 test('hours of tracking, which come back as they were given', async () => {
-  await joins(TrackingStore, tracked, 'tracking/month=2026-03/tracking.parquet');
+  const { added, joined, alone } = await joinTwo(
+    TrackingStore,
+    tracked,
+    'tracking/month=2026-03/tracking.parquet',
+  );
+  expect(added).toEqual(expected);
+  expect(joined).toEqual(alone);
   const read = await new TrackingStore(join(folder, 'ours')).read(hours[0]! - 1, hours.at(-1)!);
   expect(read).toEqual(tracked);
   expect(await new TrackingStore(join(folder, 'ours')).read(hours[0]!, hours[2]!)).toEqual(

@@ -48,17 +48,17 @@ export async function count(db: DuckDBConnection, from: string): Promise<number>
   return Number((await rowsOf(db, `SELECT count(*) FROM ${from}`))[0]![0]);
 }
 
-/** Hands the rows of a query to `take` in chunks of columns, of numbers unless said, in the order of the query. */
-export async function eachChunk<T = number>(
+/** Hands the rows of a query to `take` in chunks of columns of numbers, in the order of the query. */
+export async function eachChunk(
   db: DuckDBConnection,
   sql: string,
-  take: (columns: readonly (readonly T[])[], rows: number) => void,
+  take: (columns: readonly (readonly number[])[], rows: number) => void,
 ): Promise<void> {
   const result = await db.stream(sql);
   for (;;) {
     const chunk = await result.fetchChunk();
     if (!chunk || chunk.rowCount === 0) return;
-    take(chunk.getColumns() as unknown as T[][], chunk.rowCount);
+    take(chunk.getColumns() as unknown as number[][], chunk.rowCount);
   }
 }
 
