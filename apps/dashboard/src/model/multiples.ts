@@ -67,9 +67,12 @@ export function drawMultiple(
 /** The words of a small timeline, and its reference period. */
 function multipleWords(page: Page, { station, view }: Multiple): MultipleWords {
   const { reference } = view;
-  const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
+  const seen = view === station || !view.stream ? undefined : seenText(view.stream);
   return {
-    title: t`Movement of ${station.id} against time${seenFrom}`,
+    title:
+      seen === undefined
+        ? t`Movement of ${station.id} against time`
+        : t`Movement of ${station.id} against time, ${seen}`,
     description: siteSentence(page.snapshot, station, page.clock),
     ...(reference
       ? { reference: { fromMs: Date.parse(reference.from), toMs: Date.parse(reference.to) } }
