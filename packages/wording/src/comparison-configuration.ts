@@ -6,7 +6,7 @@ import type {
   StationRecord,
   StreamRecord,
 } from '@stillmark/records';
-import { t, translated } from '@stillmark/words';
+import { msg, plural, t, translated } from '@stillmark/words';
 import { commas, formatShort, list } from './numbers.ts';
 import { quantityText, ruleSentence } from './triggers.ts';
 
@@ -101,7 +101,12 @@ function ofStatements({ settings }: Snapshot, set: Set_): void {
   const { sidereal } = settings;
   set(
     t`filter of repeating multipath`,
-    sidereal && t`from ${sidereal.days} days, repeating after ${sidereal.repeatSeconds} s`,
+    sidereal &&
+      plural(
+        sidereal.days,
+        msg`from ${sidereal.days} day, repeating after ${sidereal.repeatSeconds} s`,
+        msg`from ${sidereal.days} days, repeating after ${sidereal.repeatSeconds} s`,
+      ),
   );
 }
 

@@ -325,7 +325,11 @@ export function skySentence({ sky, stations }: PlanRecord, clock: ZoneClock): st
   if (seen.length === 0) return undefined;
   const worst = seen.reduce((a, b) => (b.within < a.within ? b : a));
   const { satellites, pdop } = sky.limits;
-  const asked = t`at least ${satellites} satellites and a PDOP of at most ${pdop}`;
+  const asked = plural(
+    satellites,
+    msg`at least ${satellites} satellite and a PDOP of at most ${pdop}`,
+    msg`at least ${satellites} satellites and a PDOP of at most ${pdop}`,
+  );
   const systems = list(sky.constellations.map(({ system, satellites: n }) => t`${n} of ${system}`));
   const inPart = sky.knownShare < 1;
   const known = inPart

@@ -9,15 +9,27 @@ export function checkText({ check, of = '', value, limit, p }: CheckRecord): str
     v === undefined ? '–' : formatNumber(v, digits);
   switch (check) {
     case 'span':
-      return t`it spans ${figure(value, 1)} of ${formatNumber(limit, 0)} days`;
+      return plural(
+        limit,
+        msg`it spans ${figure(value, 1)} of ${formatNumber(limit, 0)} day`,
+        msg`it spans ${figure(value, 1)} of ${formatNumber(limit, 0)} days`,
+      );
     case 'windows':
       return t`${figure(value, 0)} % of its windows have a solution, ${formatNumber(limit, 0)} % are needed`;
     case 'hours':
-      return t`${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hours were observed`;
+      return plural(
+        limit,
+        msg`${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hour was observed`,
+        msg`${figure(value, 0)} of ${formatNumber(limit, 0)} sidereal hours were observed`,
+      );
     case 'cycle':
       return t`${figure(value, 0)} % of the repeat cycle of ${of} were observed, ${formatNumber(limit, 0)} % are needed`;
     case 'satellites':
-      return t`${figure(value, 0)} of the ${formatNumber(limit, 0)} satellites of ${of} that the network tracked were tracked`;
+      return plural(
+        limit,
+        msg`${figure(value, 0)} of the ${formatNumber(limit, 0)} satellite of ${of} that the network tracked was tracked`,
+        msg`${figure(value, 0)} of the ${formatNumber(limit, 0)} satellites of ${of} that the network tracked were tracked`,
+      );
     case 'settled':
       return value === undefined
         ? t`its running mean has not had six days to come to rest`

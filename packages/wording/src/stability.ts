@@ -82,7 +82,11 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
     case 'watch':
       out.push(
         finding.accused.length === 0
-          ? t`In the last days some base seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`
+          ? plural(
+              persistence,
+              msg`In the last days some base seems to have moved against the others; ${persistence} day in a row is asked before it is said to move.`,
+              msg`In the last days some base seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
+            )
           : plural(
               finding.accused.length,
               msg`In the last days ${list(finding.accused)} seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,

@@ -1,7 +1,7 @@
 import { logScatter } from '@stillmark/charts';
 import type { CovariateRecord, ReadingSeries, StreamView } from '@stillmark/records';
 import { formatSpan, paragraph } from '@stillmark/wording';
-import { axisNames, localDigits, t } from '@stillmark/words';
+import { axisNames, localDigits, msg, plural, t } from '@stillmark/words';
 import type { Page } from './page.ts';
 
 export interface LogScatter {
@@ -35,6 +35,7 @@ export function logScatters(page: Page, view: StreamView): LogScatter[] {
     );
     if (pairs.length < 2) return [];
     const { what, unit } = covariate;
+    const slope = localDigits(covariate[axis].value_mm.toFixed(2));
     return [
       {
         id: `log-${covariate.sensor}`,
@@ -44,7 +45,11 @@ export function logScatters(page: Page, view: StreamView): LogScatter[] {
             id: `log-${covariate.sensor}`,
             width: 400,
             title: t`${axisNames[axis]} against ${what}`,
-            description: t`${pairs.length} means and readings of their times; the fitted slope is ${localDigits(covariate[axis].value_mm.toFixed(2))} millimetres for one ${unit}.`,
+            description: plural(
+              pairs.length,
+              msg`${pairs.length} mean and the reading of its time; the fitted slope is ${slope} millimetres for one ${unit}.`,
+              msg`${pairs.length} means and readings of their times; the fitted slope is ${slope} millimetres for one ${unit}.`,
+            ),
             across: `${what}, ${unit}`,
             up: `mm ${axisNames[axis]}`,
             values: pairs.map(([value]) => value),
