@@ -2,6 +2,7 @@ import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
+import { siteFragments } from '@stillmark/dashboard/site-messages';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { launch } from '../support/browser.ts';
@@ -24,6 +25,10 @@ afterAll(async () => {
 test('the template holds everything that a site says', async () => {
   // `npm run words` writes it anew.
   expect(await readFile(templateFile, 'utf8')).toBe(await template());
+});
+
+test('no sentence of a page is put together of fragments, and none chooses its forms as English does', async () => {
+  expect(await siteFragments()).toEqual([]);
 });
 
 describe('every message marked', () => {

@@ -1,4 +1,4 @@
-import { axisNames, t } from '@stillmark/words';
+import { axisNames, localDigits, t } from '@stillmark/words';
 import type { Box } from './labels.ts';
 import { layerClass } from './map-background.ts';
 import { arrow, bar, movedBar } from './map-signs.ts';
@@ -52,7 +52,7 @@ export function mapKey(task: MapTask, left: number, up: boolean): MapKey {
       return el(
         'g',
         { class: 'key' },
-        bar(plot.x, top, pxPerMetre, 'm', whole * 0.5 * begin, ''),
+        bar(plot.x, top, pxPerMetre, whole * 0.5 * begin, (m) => `${localDigits(String(m))}\u202fm`),
         moves
           ? el(
               'g',

@@ -145,21 +145,20 @@ export function movedBar(
   pxPerMetre: number,
 ): string {
   const times = Number(((1000 * pxPerMm) / pxPerMetre).toPrecision(2));
-  return bar(x, y, pxPerMm, 'mm', wanted, t` moved, ×\u202f${grouped(times)}`);
+  return bar(x, y, pxPerMm, wanted, (length) => t`${length}\u202fmm moved, ×\u202f${grouped(times)}`);
 }
 
 /** A whole number with thin spaces between its thousands. */
 const grouped = (value: number): string =>
   localDigits(String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, '\u202f'));
 
-/** A scale bar of a round length near `wanted` pixels. */
+/** A scale bar of a round length near `wanted` pixels, with what is said of that length beside it. */
 export function bar(
   x: number,
   y: number,
   pxPerUnit: number,
-  unit: string,
   wanted: number,
-  what: string,
+  words: (length: number) => string,
 ): string {
   const length = roundBelow(wanted / pxPerUnit);
   const px = length * pxPerUnit;
@@ -167,7 +166,7 @@ export function bar(
     el('path', {
       class: 'scalebar',
       d: `M${round(x)} ${y - 4}v8M${round(x)} ${y}h${round(px)}M${round(x + px)} ${y - 4}v8`,
-    }) + label(x + px + 8, y + 4, `${length}\u202f${unit}${what}`)
+    }) + label(x + px + 8, y + 4, words(length))
   );
 }
 

@@ -57,7 +57,9 @@ export function timeAxis(
   zone: Zone,
 ): string {
   const ticks = timeTicks(fromMs, toMs, count, zone);
-  const offsets = new Set([fromMs, ...ticks.map(({ ms }) => ms), toMs].map((ms) => zone.offsetName(ms)));
+  const [offset, ...others] = new Set(
+    [fromMs, ...ticks.map(({ ms }) => ms), toMs].map((ms) => zone.offsetName(ms)),
+  );
   return el(
     'g',
     { class: 'axis' },
@@ -70,9 +72,7 @@ export function timeAxis(
     label(
       x(toMs),
       y + 32,
-      offsets.size === 1
-        ? t`time in ${[...offsets].join('')}`
-        : t`time in ${zone.zone}, summer and winter time`,
+      others.length === 0 ? t`time in ${offset}` : t`time in ${zone.zone}, summer and winter time`,
       {
         'text-anchor': 'end',
         class: 'unit',

@@ -1,4 +1,4 @@
-import { t } from '@stillmark/words';
+import { msg, plural, t } from '@stillmark/words';
 import { el, label, round, textWidth } from './svg.ts';
 import type { PanelTask } from './timeline.ts';
 
@@ -85,7 +85,9 @@ export function beyondTheScale(
   const wide = task.width > 560;
   const ofLevel = level && (wide ? t`${level.text}: beyond the scale` : t`${level.text}: beyond`);
   const some = wide ? t`epochs beyond the scale` : t`epochs beyond`;
-  const counted = wide ? t`${epochs} epochs beyond the scale` : t`${epochs} beyond`;
+  const counted = wide
+    ? plural(epochs, msg`${epochs} epoch beyond the scale`, msg`${epochs} epochs beyond the scale`)
+    : t`${epochs} beyond`;
   const ofEpochs = task.binMs ? some : counted;
   const left = timelineMargin.left + 12 + textWidth(`${name}, mm`, 13.5);
   const room = right - (ofLevel ? textWidth(ofLevel, remarkSize) + 8 : 0) - left;

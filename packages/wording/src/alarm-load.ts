@@ -1,18 +1,30 @@
 import type { AlarmLoadRecord, CandidateRecord, DelayRecord, Snapshot } from '@stillmark/records';
 import { axisNames, msg, plural, t } from '@stillmark/words';
-import { count, formatNumber, formatPercent, formatShort, formatSize, list } from './numbers.ts';
+import {
+  commas,
+  count,
+  formatNumber,
+  formatPercent,
+  formatShort,
+  formatSize,
+  list,
+  paragraph,
+} from './numbers.ts';
 import { formatSpan } from './times.ts';
 
 /** `means of 24 h, 6 mm, 2 of 3, estimate`. */
 export function settingText({ windowMs, level_mm, persistence, basis }: CandidateRecord): string {
-  const often = persistence.of === 1 ? t`a single one` : t`${persistence.needed} of ${persistence.of}`;
-  const what = basis === 'estimate' ? t`by the figure itself` : t`by the nearer end of its interval`;
-  return t`means of ${formatSpan(windowMs)}, level ${formatShort(level_mm)}\u202fmm, ${often}, ${what}`;
+  return commas([
+    t`means of ${formatSpan(windowMs)}`,
+    t`level ${formatShort(level_mm)}\u202fmm`,
+    plural(persistence.of, msg`a single one`, msg`${persistence.needed} of ${persistence.of}`),
+    basis === 'estimate' ? t`by the figure itself` : t`by the nearer end of its interval`,
+  ]);
 }
 
 /** False alarms of the network in 30 days: `0.08`, or `none in 768 months`. */
 export function falseAlarmText({ network }: CandidateRecord, { months }: AlarmLoadRecord): string {
-  if (network === 0) return t`none in ${formatNumber(months, 0)} months`;
+  if (network === 0) return t`none in ${count(months, 'month')}`;
   return formatNumber(network, network < 0.1 ? 3 : network < 10 ? 2 : 0);
 }
 
@@ -65,24 +77,27 @@ export function loadSentences(load: AlarmLoadRecord): string[] {
   const { candidates, recommended, nearest, requirement } = load;
   const tried = candidates.filter(({ trigger }) => trigger === undefined);
   const found = (c: CandidateRecord): string => {
-    const when = (delay: DelayRecord | undefined): string =>
-      delay?.nineMs === undefined ? t`not in time` : t`in ${delayText(delay, 'nineMs')}`;
-    const beyond =
-      requirement.step && c.level_mm > requirement.step.size_mm ? t` (its level is above it)` : '';
-    const parts = [
-      requirement.step
-        ? t`the sudden movement ${when(c.step)}${c.step?.nineMs === undefined ? beyond : ''}`
-        : '',
-      requirement.ramp ? t`the steady one ${when(c.ramp)}` : '',
-    ].filter(Boolean);
+    const { step, ramp } = requirement;
+    const parts = [...(step ? [suddenText(c, step.size_mm)] : []), ...(ramp ? [steadyText(c)] : [])];
     return t`false alarms in 30 days ${falseAlarmText(c, load)}, ${list(parts)} (nine of ten cases, slowest station)`;
   };
   const out: string[] = [];
   if (recommended !== undefined) {
     const c = candidates[recommended]!;
     const meeting = candidates.filter(({ meets }) => meets).length;
+    const n = formatNumber(meeting, 0);
     out.push(
-      t`Recommended: ${settingText(c)}. ${meeting === 1 ? t`It alone meets what is asked` : t`Of ${formatNumber(meeting, 0)} candidates that meet what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages`}: ${found(c)}.${c.persistence.needed === 1 ? t` A single gross error would set it off; a persistence of two guards against that.` : ''}`,
+      paragraph([
+        t`Recommended: ${settingText(c)}.`,
+        meeting === 1
+          ? t`It alone meets what is asked: ${found(c)}.`
+          : plural(
+              meeting,
+              msg`Of ${n} candidate that meets what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages: ${found(c)}.`,
+              msg`Of ${n} candidates that meet what is asked it needs the longest means, the fewest to compute and send, and of those the fewest messages: ${found(c)}.`,
+            ),
+        guardSentence(c),
+      ]),
     );
   } else if (nearest !== undefined) {
     const c = candidates[nearest]!;
@@ -97,9 +112,30 @@ export function loadSentences(load: AlarmLoadRecord): string[] {
   for (const c of candidates)
     if (c.trigger !== undefined)
       out.push(
-        t`${c.trigger} (${settingText(c)}) ${c.meets ? t`meets` : t`does not meet`} what is asked: ${found(c)}.`,
+        c.meets
+          ? t`${c.trigger} (${settingText(c)}) meets what is asked: ${found(c)}.`
+          : t`${c.trigger} (${settingText(c)}) does not meet what is asked: ${found(c)}.`,
       );
   return out;
+}
+
+/** How soon a candidate finds the sudden movement that is asked for. */
+function suddenText(c: CandidateRecord, size_mm: number): string {
+  if (c.step?.nineMs !== undefined) return t`the sudden movement in ${delayText(c.step, 'nineMs')}`;
+  return c.level_mm > size_mm
+    ? t`the sudden movement not in time (its level is above it)`
+    : t`the sudden movement not in time`;
+}
+
+function steadyText({ ramp }: CandidateRecord): string {
+  return ramp?.nineMs === undefined
+    ? t`the steady one not in time`
+    : t`the steady one in ${delayText(ramp, 'nineMs')}`;
+}
+
+function guardSentence({ persistence }: CandidateRecord): string | undefined {
+  if (persistence.needed > 1) return undefined;
+  return t`A single gross error would set it off; a persistence of two guards against that.`;
 }
 
 /** What the figures rest on. */
@@ -115,7 +151,14 @@ export function loadBasisSentence({
     measured.length > 0 ? t`the measured noise of ${list(measured)}` : '',
     assumed.length > 0 ? t`the noise that project.yaml assumes for ${list(assumed)}` : '',
   ].filter(Boolean);
-  return t`Simulated over ${formatNumber(months, 0)} months of the network with ${list(noise)}${left.length > 0 ? t` (without ${list(left)}, of which none is known)` : ''}; ${formatPercent(shared)} of the variance is shared through the base; a reference period of ${formatNumber(referenceDays, 0)} days. The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`;
+  const [length, known] = [count(months, 'month'), list(noise)];
+  const [part, days] = [formatPercent(shared), count(referenceDays, 'day')];
+  return paragraph([
+    left.length > 0
+      ? t`Simulated over ${length} of the network with ${known} (without ${list(left)}, of which none is known); ${part} of the variance is shared through the base; a reference period of ${days}.`
+      : t`Simulated over ${length} of the network with ${known}; ${part} of the variance is shared through the base; a reference period of ${days}.`,
+    t`The noise is taken as known, and what temperature and water do to the structure is not in it: on raw figures that adds false alarms. Nor are gross errors, such as a touched mast: persistence is what guards against those.`,
+  ]);
 }
 
 /** Messages a day: `0.24`, `under 0.001`. */

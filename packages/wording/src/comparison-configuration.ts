@@ -1,6 +1,13 @@
-import type { ConfigurationChange, Snapshot, StreamRecord } from '@stillmark/records';
-import { t } from '@stillmark/words';
-import { formatShort, list } from './numbers.ts';
+import type {
+  ConfigurationChange,
+  DecisionRecord,
+  EventKind,
+  Snapshot,
+  StationRecord,
+  StreamRecord,
+} from '@stillmark/records';
+import { msg, plural, t, translated } from '@stillmark/words';
+import { commas, formatShort, list } from './numbers.ts';
 import { quantityText, ruleSentence } from './triggers.ts';
 
 type Setting = Pick<ConfigurationChange, 'unit'> & { readonly value: string | number };
@@ -37,7 +44,7 @@ function settingsOf(snapshot: Snapshot, stations: readonly string[]): Settings {
   ofStatements(snapshot, set);
   for (const station of snapshot.stations.filter(({ id }) => stations.includes(id))) {
     const { id, role, on, antenna, monument, installed, position, stream } = station;
-    set(t`role of ${id}`, role);
+    set(t`role of ${id}`, roleText(role));
     set(t`what ${id} stands on`, on);
     set(t`antenna of ${id}`, antenna);
     set(t`monument of ${id}`, monument?.type);
@@ -77,7 +84,7 @@ function ofProject({ project }: Snapshot, set: Set_): void {
   set(t`azimuth of the longitudinal axis`, axes?.longitudinalAzimuthDeg, '°');
   set(t`transverse direction`, axes?.transverse);
   set(t`map`, grid?.projection);
-  set(t`frame of the map`, grid && `${grid.frame}${grid.epoch === undefined ? '' : t` at ${grid.epoch}`}`);
+  set(t`frame of the map`, grid && frameText(grid.frame, grid.epoch));
   set(
     t`grid of the site`,
     grid?.site && t`${grid.site.name}, bearing ${grid.site.bearingDeg}°, scale ${grid.site.scale}`,
@@ -94,21 +101,47 @@ function ofStatements({ settings }: Snapshot, set: Set_): void {
   const { sidereal } = settings;
   set(
     t`filter of repeating multipath`,
-    sidereal && t`from ${sidereal.days} days, repeating after ${sidereal.repeatSeconds} s`,
+    sidereal &&
+      plural(
+        sidereal.days,
+        msg`from ${sidereal.days} day, repeating after ${sidereal.repeatSeconds} s`,
+        msg`from ${sidereal.days} days, repeating after ${sidereal.repeatSeconds} s`,
+      ),
   );
 }
 
 function streamText(stream: StreamRecord): string {
-  const { kind, solution, delivered } = stream;
-  const from =
+  const { solution, delivered } = stream;
+  return commas([
     stream.kind === 'relative'
-      ? t`from ${stream.base}`
-      : t`on the plate ${stream.plate.name} (${stream.plate.model}) at ${stream.plate.epoch}`;
-  const frame = delivered
-    ? t`, delivered in ${delivered.name}${delivered.epoch === undefined ? '' : t` at ${delivered.epoch}`}`
-    : '';
-  return `${kind} ${from}, ${solution}${frame}`;
+      ? t`relative from ${stream.base}`
+      : t`absolute on the plate ${stream.plate.name} (${stream.plate.model}) at ${stream.plate.epoch}`,
+    solutionText(solution),
+    ...(delivered ? [t`delivered in ${frameText(delivered.name, delivered.epoch)}`] : []),
+  ]);
 }
+
+/** A frame with the epoch of its coordinates, where it has one. */
+function frameText(name: string, epoch: number | undefined): string {
+  return epoch === undefined ? name : t`${name} at ${epoch}`;
+}
+
+// Looked up where they are said: what stands at the top of a room is carried into every script that imports it.
+const solutionText = (solution: StreamRecord['solution']): string =>
+  translated({ 'epoch-wise': 'epoch-wise', filtered: 'filtered' })[solution];
+const roleText = (role: StationRecord['role']): string =>
+  translated({ base: 'base', monitoring: 'monitoring' }, 'role')[role];
+const eventText = (kind: EventKind): string =>
+  translated(
+    {
+      structural: 'structural',
+      instrument: 'instrument',
+      processing: 'processing',
+      base: 'base',
+      note: 'note',
+    },
+    'kind of event',
+  )[kind];
 
 function ofTriggers({ triggers, project }: Snapshot, set: Set_): void {
   for (const trigger of triggers) {
@@ -126,6 +159,17 @@ function ofTriggers({ triggers, project }: Snapshot, set: Set_): void {
   }
 }
 
+function decisionText(
+  finding: DecisionRecord['finding'],
+  since: string | undefined,
+  by: string,
+  why: string,
+): string {
+  if (finding === 'moving')
+    return since === undefined ? t`moving, by ${by}: ${why}` : t`moving since ${since}, by ${by}: ${why}`;
+  return since === undefined ? t`stable, by ${by}: ${why}` : t`stable since ${since}, by ${by}: ${why}`;
+}
+
 /** What persons wrote and decided. */
 function ofPersons({ project, network }: Snapshot, set: Set_): void {
   for (const { role } of project.responsible)
@@ -137,13 +181,11 @@ function ofPersons({ project, network }: Snapshot, set: Set_): void {
     const of = [station, stream === undefined ? undefined : t`stream ${stream}`].filter(
       (o) => o !== undefined,
     );
-    set(t`event of ${at} (${what})`, `${kind}${of.length > 0 ? t`, of ${list(of)}` : ''}`);
+    const name = eventText(kind);
+    set(t`event of ${at} (${what})`, of.length > 0 ? t`${name}, of ${list(of)}` : name);
   }
   for (const { base, finding, at, by, since, why } of network.decisions)
-    set(
-      t`decision of ${at} on ${base}`,
-      t`${finding}${since === undefined ? '' : t` since ${since}`}, by ${by}: ${why}`,
-    );
+    set(t`decision of ${at} on ${base}`, decisionText(finding, since, by, why));
   for (const { at, station, method, by, result } of network.surveys)
     set(t`check survey of ${at} of ${station} (${method})`, t`by ${by}: ${result}`);
 }

@@ -9,9 +9,9 @@ import type {
   ToldState,
   TriggerComparison,
 } from '@stillmark/records';
-import { t, translated } from '@stillmark/words';
+import { msg, plural, t, translated } from '@stillmark/words';
 import { comparedText } from './comparison.ts';
-import { count, formatNumber, formatShort, list } from './numbers.ts';
+import { commas, count, formatNumber, formatShort, list, paragraph, semicolons } from './numbers.ts';
 import { stateWords } from './sentences.ts';
 import type { ZoneClock } from './times.ts';
 import { conditionWords } from './triggers.ts';
@@ -43,8 +43,12 @@ export function comparisonSections(comparison: SnapshotComparison, clock: ZoneCl
     grouped(
       stations.filter(keep).map((s) => ({
         id: s.id,
-        where: s.several && s.stream !== undefined ? t` in stream ${s.stream}` : '',
-        what: stationChange(s, clock),
+        say: (ids) => {
+          const what = stationChange(s, clock);
+          return s.several && s.stream !== undefined
+            ? t`${ids} in stream ${s.stream}: ${what}`
+            : t`${ids}: ${what}`;
+        },
       })),
     );
   const another = ({ state: { before, after } }: StationComparison): boolean => before !== after;
@@ -53,7 +57,12 @@ export function comparisonSections(comparison: SnapshotComparison, clock: ZoneCl
     { title: t`Bases`, sentences: baseSentences(bases) },
     {
       title: t`Levels`,
-      sentences: grouped(triggers.map((t) => ({ id: t.of, where: `, ${t.trigger}`, what: levelChange(t) }))),
+      sentences: grouped(
+        triggers.map((change) => ({
+          id: change.of,
+          say: (ids) => t`${ids}, ${change.trigger}: ${levelChange(change)}`,
+        })),
+      ),
     },
     { title: t`Sizes`, sentences: told((s) => !another(s)) },
     {
@@ -71,19 +80,18 @@ export function comparisonSections(comparison: SnapshotComparison, clock: ZoneCl
 
 interface Said {
   readonly id: string;
-  /** What follows the id. */
-  readonly where: string;
-  readonly what: string;
+  /** What is said of it, and of others with it. */
+  readonly say: (ids: string) => string;
 }
 
 /** One sentence for all of which the same is said: `T01 and T03, settlement: no data, before no level reached.` */
 function grouped(all: readonly Said[]): string[] {
-  const groups = new Map<string, string[]>();
-  for (const { id, where, what } of all) {
-    const rest = `${where}: ${what}`;
-    groups.set(rest, [...(groups.get(rest) ?? []), id]);
+  const groups = new Map<string, Said[]>();
+  for (const said of all) {
+    const rest = said.say('');
+    groups.set(rest, [...(groups.get(rest) ?? []), said]);
   }
-  return [...groups].map(([rest, ids]) => `${list([...new Set(ids)])}${rest}`);
+  return [...groups.values()].map((same) => same[0]!.say(list([...new Set(same.map(({ id }) => id))])));
 }
 
 /** What a comparison does not say. */
@@ -106,12 +114,19 @@ function stationChange(comparison: StationComparison, clock: ZoneClock): string 
       (before?.distinguishable === true || after?.distinguishable === true) &&
       !(doubted && !figure.endsWith('onto')),
   );
-  const others = doubted ? t`which are in doubt` : t`distinguishable neither before nor now`;
-  const unsaid = was === is && told.length === 0 && figures.length > 0 ? t`; other sizes, ${others}` : '';
-  const out = [`${was === is ? t`${is}, as before` : t`${is}, before ${was}`}${unsaid}.`];
-  if (told.length > 0) out.push(`${capital(told.map(figureText).join('; '))}.`);
-  if (reference) out.push(referenceSentence(reference, clock));
-  return out.join(' ');
+  const stands =
+    was !== is
+      ? t`${is}, before ${was}.`
+      : told.length > 0 || figures.length === 0
+        ? t`${is}, as before.`
+        : doubted
+          ? t`${is}, as before; other sizes, which are in doubt.`
+          : t`${is}, as before; other sizes, distinguishable neither before nor now.`;
+  return paragraph([
+    stands,
+    told.length > 0 ? t`${capital(semicolons(told.map(figureText)))}.` : undefined,
+    reference && referenceSentence(reference, clock),
+  ]);
 }
 
 /** Of two bases it is not known which one moves. */
@@ -125,7 +140,7 @@ function stateText(
     state === 'moved' && role === 'base' && base !== undefined
       ? t`seen from ${base}, seems to have moved`
       : stateWords[state];
-  return `${words}${why === undefined ? '' : t`, because ${why}`}`;
+  return why === undefined ? words : t`${words}, because ${why}`;
 }
 
 const figureWords: Readonly<Record<FigureComparison['figure'], string>> = translated({
@@ -144,33 +159,52 @@ function figureText({ figure, before, after }: FigureComparison): string {
       ? t`of ${name} nothing is stated any more (before ${comparedText(before!)})`
       : t`${name} nothing is stated any more (before ${comparedText(before!)})`;
   if (!before) return t`${name} ${comparedText(after)} (before, nothing was stated)`;
-  const seen = after.distinguishable
-    ? before.distinguishable
-      ? ''
-      : t`, now distinguishable`
-    : t`, no longer distinguishable`;
-  return t`${name} ${comparedText(after)} (before ${comparedText(before)})${seen}`;
+  const [is, was] = [comparedText(after), comparedText(before)];
+  if (!after.distinguishable) return t`${name} ${is} (before ${was}), no longer distinguishable`;
+  return before.distinguishable
+    ? t`${name} ${is} (before ${was})`
+    : t`${name} ${is} (before ${was}), now distinguishable`;
 }
 
 function referenceSentence(
   { before, after }: NonNullable<StationComparison['reference']>,
   clock: ZoneClock,
 ): string {
-  const text = ({ from, to, committed }: ReferenceCompared): string =>
-    t`of ${clock.days(Date.parse(from), Date.parse(to))}, committed on ${clock.date(Date.parse(committed))}`;
-  if (!before) return t`It has a reference position now, ${text(after!)}.`;
-  if (!after) return t`It has no reference position any more; before, one ${text(before)}.`;
-  return t`Its reference position is another, ${text(after)} (before ${text(before)}): the sizes are not of one movement.`;
+  const days = ({ from, to }: ReferenceCompared): string => clock.days(Date.parse(from), Date.parse(to));
+  const date = ({ committed }: ReferenceCompared): string => clock.date(Date.parse(committed));
+  if (!before) return t`It has a reference position now, of ${days(after!)}, committed on ${date(after!)}.`;
+  if (!after)
+    return t`It has no reference position any more; before, one of ${days(before)}, committed on ${date(before)}.`;
+  return t`Its reference position is another, of ${days(after)}, committed on ${date(after)} (before of ${days(before)}, committed on ${date(before)}): the sizes are not of one movement.`;
 }
 
 function baseSentences({ doubted, cleared, still }: SnapshotComparison['bases']): string[] {
-  const are = (bases: readonly string[]): string => (bases.length === 1 ? t`is` : t`are`);
   const out: string[] = [];
   if (doubted.length > 0)
-    out.push(t`${list(doubted)} ${are(doubted)} in doubt, and ${are(doubted)} new in it.`);
-  if (cleared.length > 0) out.push(t`${list(cleared)} ${are(cleared)} in doubt no longer.`);
+    out.push(
+      plural(
+        doubted.length,
+        msg`${list(doubted)} is in doubt, and is new in it.`,
+        msg`${list(doubted)} are in doubt, and are new in it.`,
+      ),
+    );
+  if (cleared.length > 0)
+    out.push(
+      plural(
+        cleared.length,
+        msg`${list(cleared)} is in doubt no longer.`,
+        msg`${list(cleared)} are in doubt no longer.`,
+      ),
+    );
   // Told where something else changes: what stays is no difference.
-  if (out.length > 0 && still.length > 0) out.push(t`${list(still)} ${are(still)} in doubt as before.`);
+  if (out.length > 0 && still.length > 0)
+    out.push(
+      plural(
+        still.length,
+        msg`${list(still)} is in doubt as before.`,
+        msg`${list(still)} are in doubt as before.`,
+      ),
+    );
   return out;
 }
 
@@ -178,14 +212,22 @@ function levelChange({ change, before, after, between }: TriggerComparison): str
   if (change === 'added') return t`watched newly; ${levelWords(after!)}.`;
   if (change === 'removed') return t`not watched any more; before, ${levelWords(before!)}.`;
   const [was, is] = [levelWords(before!), levelWords(after!)];
-  const ends = was === is ? t`${is}, as before` : t`${is}; before, ${was}`;
-  return between ? t`${ends}; in between, ${levelWords(between)}.` : `${ends}.`;
+  if (!between) return was === is ? t`${is}, as before.` : t`${is}; before, ${was}.`;
+  const highest = levelWords(between);
+  return was === is
+    ? t`${is}, as before; in between, ${highest}.`
+    : t`${is}; before, ${was}; in between, ${highest}.`;
 }
 
 function levelWords({ condition, level, name, at, unit }: ComparedLevel): string {
-  const size = at === undefined ? '' : `, ${formatShort(at)}\u202f${unit}`;
-  const reached = level > 0 ? t`at level ${level} (${name ?? t`no longer set`}${size})` : t`no level reached`;
-  return condition === 'measured' ? reached : `${conditionWords[condition]}, ${reached}`;
+  const size = at === undefined ? undefined : `${formatShort(at)}\u202f${unit}`;
+  const reached =
+    level === 0
+      ? t`no level reached`
+      : name === undefined || size === undefined
+        ? t`at level ${level} (no longer set)`
+        : t`at level ${level} (${name}, ${size})`;
+  return condition === 'measured' ? reached : commas([conditionWords[condition], reached]);
 }
 
 /** The project file holds more than what is compared. */
@@ -216,14 +258,22 @@ function figures(value: number): string {
 }
 
 function inputSentence({ path, change, rows: { before, after } }: InputComparison): string {
-  const rows = (n: number | undefined): string => (n === undefined ? '' : `, ${count(n, 'row')}`);
+  const rows = (n: number): string => count(n, 'row');
   switch (change) {
     case 'added':
-      return t`${path}: new${rows(after)}.`;
+      return after === undefined ? t`${path}: new.` : t`${path}: new, ${rows(after)}.`;
     case 'removed':
-      return t`${path}: not there any more${rows(before)}.`;
+      return before === undefined
+        ? t`${path}: not there any more.`
+        : t`${path}: not there any more, ${rows(before)}.`;
     case 'changed':
-      return t`${path}: other bytes${rows(after)}${before === undefined ? '' : t`, before ${formatNumber(before, 0)}`}.`;
+      if (after === undefined)
+        return before === undefined
+          ? t`${path}: other bytes.`
+          : t`${path}: other bytes, before ${rows(before)}.`;
+      return before === undefined
+        ? t`${path}: other bytes, ${rows(after)}.`
+        : t`${path}: other bytes, ${rows(after)}, before ${formatNumber(before, 0)}.`;
   }
 }
 

@@ -8,8 +8,8 @@ import type {
   SurveyComponent,
   SurveyRecord,
 } from '@stillmark/records';
-import { t } from '@stillmark/words';
-import { count, formatAzimuth, formatNumber, formatSize, formatWithUncertainty, list } from './numbers.ts';
+import { axisNames, msg, plural, t } from '@stillmark/words';
+import { formatNumber, formatSize, formatWithUncertainty, list, paragraph, semicolons } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
 
@@ -25,47 +25,74 @@ function commonText({ common }: CommonModeHypothesis, other = false): string {
   const azimuth = ((Math.atan2(east, north) * 180) / Math.PI + 360) % 360;
   const parts = [
     size > about * sigma
-      ? t`${formatWithUncertainty(size, about * sigma)} toward ${formatAzimuth(azimuth)}`
+      ? acrossText({ magnitude_mm: size, plusMinus_mm: about * sigma, azimuthDeg: azimuth })
       : '',
     Math.abs(up) > about * common.upSigma_mm
-      ? `${formatWithUncertainty(Math.abs(up), about * common.upSigma_mm)} ${up < 0 ? t`down` : t`up`}`
+      ? verticalText({ value_mm: up, plusMinus_mm: about * common.upSigma_mm })
       : '',
   ].filter(Boolean);
   return list(parts);
 }
 
-/** `probability 0.98`, and never more than can be meant. */
-function probability(weight: number): string {
-  return weight > 0.99 ? t`probability above 0.99` : t`probability ${formatNumber(weight, 2)}`;
+/** `probability 0.98`, and never more than can be meant; with the next explanation where it may be true. */
+function certainty({ weight }: CommonModeHypothesis, next?: CommonModeHypothesis): string {
+  const own = weight > 0.99 ? t`probability above 0.99` : t`probability ${formatNumber(weight, 2)}`;
+  return next !== undefined && next.weight > 0.01
+    ? t`${own}; ${kindWords(next)} ${formatNumber(next.weight, 2)}`
+    : own;
 }
 
 /** What explains the movements of one stream, what else would, and what would settle it. */
 export function commonSentence({ stream, base, others, hypotheses }: CommonModeRecord): string {
   const [best, next] = hypotheses as readonly [CommonModeHypothesis, CommonModeHypothesis];
-  const seen = t`Seen from ${base} (${stream}), `;
+  const { alone } = best;
+  if (best.kind === 'nothing')
+    return alone.length === 0
+      ? t`Seen from ${base} (${stream}), the stations share no movement, and none moved alone (${certainty(best)}).`
+      : plural(
+          alone.length,
+          msg`Seen from ${base} (${stream}), the stations share no movement; ${list(alone)} moved alone (${certainty(best)}).`,
+          msg`Seen from ${base} (${stream}), the stations share no movement; ${list(alone)} moved alone (${certainty(best)}).`,
+        );
   const besides =
-    best.alone.length > 0
-      ? t`${best.kind === 'nothing' ? '' : t` besides`} ${list(best.alone)} moved alone`
-      : '';
+    alone.length === 0
+      ? []
+      : [
+          plural(
+            alone.length,
+            msg`besides ${list(alone)} moved alone`,
+            msg`besides ${list(alone)} moved alone`,
+          ),
+        ];
   // Without another base the two are one and the same.
-  if (others.length === 0 && best.kind !== 'nothing')
-    return t`${seen}all stations share a movement of ${commonText(best)}${besides === '' ? '' : `;${besides}`}. Whether ${base} moved or the whole structure cannot be told apart from these vectors: another base or a check station off the structure, an absolute solution or a check survey of ${base} would settle it.`;
-  const weight = probability(best.weight);
-  switch (best.kind) {
-    case 'nothing':
-      return best.alone.length > 0
-        ? t`${seen}the stations share no movement;${besides} (${weight}).`
-        : t`${seen}the stations share no movement, and none moved alone (${weight}).`;
-    case 'base':
-      return t`${seen}all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${formatNumber(next.weight, 2)}` : ''}).`;
-    case 'structure':
-      return t`${seen}the stations of the structure share a movement of ${commonText(best)} while ${list(others)} ${others.length === 1 ? t`stays` : t`stay`}: so it looks when the whole structure moves, by water or warmth too${besides === '' ? '' : `;${besides}`} (${weight}${next.weight > 0.01 ? `; ${kindWords(next)} ${formatNumber(next.weight, 2)}` : ''}).`;
+  if (others.length === 0) {
+    const seen = t`Seen from ${base} (${stream}), all stations share a movement of ${commonText(best)}`;
+    return paragraph([
+      t`${semicolons([seen, ...besides])}.`,
+      t`Whether ${base} moved or the whole structure cannot be told apart from these vectors: another base or a check station off the structure, an absolute solution or a check survey of ${base} would settle it.`,
+    ]);
   }
+  const explained =
+    best.kind === 'base'
+      ? t`Seen from ${base} (${stream}), all stations, and ${list(others)}, seem to move together by ${commonText(best)}: so it looks when ${base} itself moves by ${commonText(best, true)}`
+      : plural(
+          others.length,
+          msg`Seen from ${base} (${stream}), the stations of the structure share a movement of ${commonText(best)} while ${list(others)} stays: so it looks when the whole structure moves, by water or warmth too`,
+          msg`Seen from ${base} (${stream}), the stations of the structure share a movement of ${commonText(best)} while ${list(others)} stay: so it looks when the whole structure moves, by water or warmth too`,
+        );
+  return t`${semicolons([explained, ...besides])} (${certainty(best, next)}).`;
 }
 
 function kindWords({ kind, alone }: CommonModeHypothesis): string {
-  const words = { nothing: t`nothing in common`, base: t`the base`, structure: t`the structure` }[kind];
-  return alone.length > 0 ? t`${words} and ${list(alone)} alone` : words;
+  const ids = list(alone);
+  switch (kind) {
+    case 'nothing':
+      return alone.length > 0 ? t`nothing in common and ${ids} alone` : t`nothing in common`;
+    case 'base':
+      return alone.length > 0 ? t`the base and ${ids} alone` : t`the base`;
+    case 'structure':
+      return alone.length > 0 ? t`the structure and ${ids} alone` : t`the structure`;
+  }
 }
 
 /** Whether two streams of the stations agree beyond what their bases do; undefined where none can be compared. */
@@ -84,9 +111,20 @@ export function closureSentences(closures: readonly ClosureRecord[], settings: S
   });
   if (rest.length > 0) {
     const most = Math.max(...rest.map(({ horizontal }) => horizontal.detectable_mm));
-    out.push(
-      t`${apart.length > 0 ? (rest.length === 1 ? t`Of the other station` : t`Of the other ${rest.length} stations`) : t`Of ${count(rest.length, 'station')}`} the streams agree but for what their bases do against each other; ${formatSize(most)} horizontally would have been seen ${inCases(settings.power)}.`,
-    );
+    const n = rest.length;
+    const agree =
+      apart.length > 0
+        ? plural(
+            n,
+            msg`Of the other station the streams agree but for what their bases do against each other`,
+            msg`Of the other ${n} stations the streams agree but for what their bases do against each other`,
+          )
+        : plural(
+            n,
+            msg`Of ${n} station the streams agree but for what their bases do against each other`,
+            msg`Of ${n} stations the streams agree but for what their bases do against each other`,
+          );
+    out.push(t`${agree}; ${formatSize(most)} horizontally would have been seen ${inCases(settings.power)}.`);
   }
   return out;
 }
@@ -99,10 +137,13 @@ function componentText({
   oursPlusMinus_mm,
   agrees,
 }: SurveyComponent): string {
-  const own = `${axis} ${formatWithUncertainty(value_mm, plusMinus_mm)}`;
+  const [name, size] = [axisNames[axis], formatWithUncertainty(value_mm, plusMinus_mm)];
   if (ours_mm === undefined || oursPlusMinus_mm === undefined)
-    return t`${own} (positions say nothing of that time)`;
-  return t`${own} (positions say ${formatWithUncertainty(ours_mm, oursPlusMinus_mm)}: they ${agrees ? t`agree` : t`do not agree`})`;
+    return t`${name} ${size} (positions say nothing of that time)`;
+  const ours = formatWithUncertainty(ours_mm, oursPlusMinus_mm);
+  return agrees
+    ? t`${name} ${size} (positions say ${ours}: they agree)`
+    : t`${name} ${size} (positions say ${ours}: they do not agree)`;
 }
 
 /** A check survey, and what positions say of the same. */
@@ -110,8 +151,10 @@ export function surveySentence(
   { at, station, method, by, result, components }: SurveyRecord,
   clock: ZoneClock,
 ): string {
-  const first = t`${clock.date(Date.parse(at))}, ${station}, ${method} by ${by}: ${result.replace(/\.$/, '')}.`;
-  return components.length === 0 ? first : t`${first} Found: ${list(components.map(componentText))}.`;
+  return paragraph([
+    t`${clock.date(Date.parse(at))}, ${station}, ${method} by ${by}: ${result.replace(/\.$/, '')}.`,
+    components.length === 0 ? undefined : t`Found: ${list(components.map(componentText))}.`,
+  ]);
 }
 
 /** Figures across a change of the processing that nothing ties. */

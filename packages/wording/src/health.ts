@@ -11,7 +11,15 @@ import {
   type TimeFaultRecord,
 } from '@stillmark/records';
 import { msg, plural, t, translated } from '@stillmark/words';
-import { count, formatNumber, formatPercent, formatSize, formatWithUncertainty, list } from './numbers.ts';
+import {
+  count,
+  formatNumber,
+  formatPercent,
+  formatSize,
+  formatWithUncertainty,
+  list,
+  paragraph,
+} from './numbers.ts';
 import type { ZoneClock } from './times.ts';
 
 /** `13 h`, `5.2 days`: a length of time as it is told, with no more digits than are of use. */
@@ -65,22 +73,37 @@ function outagesSentence({ outages, stations }: HealthRecord, asOfMs: number, cl
   const mean = shares.reduce((s, v) => s + v, 0) / shares.length;
   const recent = outages.filter(({ to }) => to === undefined || Date.parse(to) > asOfMs - 30 * dayMs);
   const open = recent.filter(({ to }) => to === undefined);
-  const told =
-    recent.length === 0
-      ? t`no outage`
-      : open.length === 0
-        ? t`${count(recent.length, 'outage')}, all over`
-        : open.length === recent.length
-          ? lasting(open.length)
-          : plural(
-              open.length,
-              msg`${count(recent.length, 'outage')}, of which one lasts`,
-              msg`${count(recent.length, 'outage')}, of which ${open.length} last`,
-            );
+  const share = formatPercent(mean, 1);
+  const n = formatNumber(recent.length, 0);
   const [only] = open;
-  return only && open.length === 1
-    ? t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told} (${causeText(only.cause)}, since ${clock.date(Date.parse(only.from))}).`
-    : t`In the last 30 days ${formatPercent(mean, 1)} of the positions expected came, with ${told}.`;
+  if (recent.length === 0)
+    return t`In the last 30 days ${share} of the positions expected came, with no outage.`;
+  if (only === undefined)
+    return plural(
+      recent.length,
+      msg`In the last 30 days ${share} of the positions expected came, with ${n} outage, all over.`,
+      msg`In the last 30 days ${share} of the positions expected came, with ${n} outages, all over.`,
+    );
+  if (open.length > 1)
+    return open.length === recent.length
+      ? plural(
+          open.length,
+          msg`In the last 30 days ${share} of the positions expected came, with ${n} outage that lasts.`,
+          msg`In the last 30 days ${share} of the positions expected came, with ${n} outages that last.`,
+        )
+      : plural(
+          open.length,
+          msg`In the last 30 days ${share} of the positions expected came, with ${count(recent.length, 'outage')}, of which ${open.length} lasts.`,
+          msg`In the last 30 days ${share} of the positions expected came, with ${count(recent.length, 'outage')}, of which ${open.length} last.`,
+        );
+  const [cause, since] = [causeText(only.cause), clock.date(Date.parse(only.from))];
+  return recent.length > 1
+    ? plural(
+        recent.length,
+        msg`In the last 30 days ${share} of the positions expected came, with ${n} outage, of which one lasts (${cause}, since ${since}).`,
+        msg`In the last 30 days ${share} of the positions expected came, with ${n} outages, of which one lasts (${cause}, since ${since}).`,
+      )
+    : t`In the last 30 days ${share} of the positions expected came, with ${n} outage that lasts (${cause}, since ${since}).`;
 }
 
 const lasting = (outages: number): string =>
@@ -143,7 +166,9 @@ function evidenceText(evidence: Evidence, clock: ZoneClock): string {
     case 'freezing':
       return t`${evidence.sensor} went down to ${formatNumber(evidence.least, 1)}\u202f${evidence.unit}`;
     case 'up':
-      return t`it seems ${formatSize(Math.abs(evidence.off_mm))} ${evidence.off_mm < 0 ? t`lower` : t`higher`} since, where means scatter by less than ${formatSize(evidence.limit_mm)}`;
+      return evidence.off_mm < 0
+        ? t`it seems ${formatSize(-evidence.off_mm)} lower since, where means scatter by less than ${formatSize(evidence.limit_mm)}`
+        : t`it seems ${formatSize(evidence.off_mm)} higher since, where means scatter by less than ${formatSize(evidence.limit_mm)}`;
     case 'together':
       return t`so it is with ${list(evidence.stations)}`;
     case 'multipath':
@@ -155,8 +180,23 @@ function evidenceText(evidence: Evidence, clock: ZoneClock): string {
         ? t`${evidence.sensor} is at its limit`
         : t`${evidence.sensor} may reach its limit on ${clock.date(Date.parse(evidence.reached))}`;
     case 'nights':
-      return t`${count(evidence.outages, 'outage')} in two weeks began ${evidence.from === evidence.to ? t`about ${evidence.from}` : t`between ${evidence.from} and ${evidence.to}`} UTC`;
+      return nightsText(evidence);
   }
+}
+
+function nightsText({ outages, from, to }: Extract<Evidence, { readonly kind: 'nights' }>): string {
+  const n = formatNumber(outages, 0);
+  return from === to
+    ? plural(
+        outages,
+        msg`${n} outage in two weeks began about ${from} UTC`,
+        msg`${n} outages in two weeks began about ${from} UTC`,
+      )
+    : plural(
+        outages,
+        msg`${n} outage in two weeks began between ${from} and ${to} UTC`,
+        msg`${n} outages in two weeks began between ${from} and ${to} UTC`,
+      );
 }
 
 /** A mistake of time by its name, and what would mend it. */
@@ -164,10 +204,17 @@ export function timeFaultSentence(
   { kind, stream, stations, from, to, epochs, offsetSeconds }: TimeFaultRecord,
   clock: ZoneClock,
 ): string {
-  const whose = t`${list(stations)} in ${stream}: ${count(epochs, 'epoch')}`;
-  const when = t`${clock.date(Date.parse(from))} to ${clock.date(Date.parse(to))}`;
+  const [ids, n] = [list(stations), formatNumber(epochs, 0)];
+  const [first, last] = [clock.date(Date.parse(from)), clock.date(Date.parse(to))];
   if (kind === 'weeks')
-    return t`${whose} of ${when} would be of this project 1024 weeks later: the count of GPS weeks began anew in what wrote them. The files with the right dates, delivered again, and these taken out of the store, would mend it.`;
+    return paragraph([
+      plural(
+        epochs,
+        msg`${ids} in ${stream}: ${n} epoch of ${first} to ${last} would be of this project 1024 weeks later: the count of GPS weeks began anew in what wrote them.`,
+        msg`${ids} in ${stream}: ${n} epochs of ${first} to ${last} would be of this project 1024 weeks later: the count of GPS weeks began anew in what wrote them.`,
+      ),
+      t`The files with the right dates, delivered again, and these taken out of the store, would mend it.`,
+    ]);
   const seconds = Math.abs(offsetSeconds);
   const scales =
     seconds === 18
@@ -175,46 +222,59 @@ export function timeFaultSentence(
       : seconds === 14
         ? t`GPS time and BeiDou time`
         : t`BeiDou time and UTC`;
-  return t`${whose} from ${when} stand ${seconds}\u202fs ${offsetSeconds > 0 ? t`after` : t`before`} where the others stand in the minute: ${scales} differ by so much. The time scale in which files are written may have changed.`;
+  return paragraph([
+    offsetSeconds > 0
+      ? plural(
+          epochs,
+          msg`${ids} in ${stream}: ${n} epoch from ${first} to ${last} stands ${seconds}\u202fs after where the others stand in the minute: ${scales} differ by so much.`,
+          msg`${ids} in ${stream}: ${n} epochs from ${first} to ${last} stand ${seconds}\u202fs after where the others stand in the minute: ${scales} differ by so much.`,
+        )
+      : plural(
+          epochs,
+          msg`${ids} in ${stream}: ${n} epoch from ${first} to ${last} stands ${seconds}\u202fs before where the others stand in the minute: ${scales} differ by so much.`,
+          msg`${ids} in ${stream}: ${n} epochs from ${first} to ${last} stand ${seconds}\u202fs before where the others stand in the minute: ${scales} differ by so much.`,
+        ),
+    t`The time scale in which files are written may have changed.`,
+  ]);
 }
 
 /** How much there is, where it goes, and when the limit is reached. */
 export function supplySentence(supply: SupplyRecord, clock: ZoneClock): string {
   const { of, kind, unit, newest, limit, plan, perDay, perDayPlusMinus, reached } = supply;
-  if (!newest) return t`${of}: there is no reading of its ${supplyNames[kind]}.`;
+  if (!newest) return unreadSentences[kind](of);
   const amount = (value: number): string => `${formatNumber(value, digitsOf(limit))}\u202f${unit}`;
   const date = (text: string): string => clock.date(Date.parse(text));
   if (plan) {
     if (plan.used === undefined || plan.expected === undefined)
       return t`${of}: there is no reading since the plan began anew on ${date(plan.from)}.`;
-    const used = t`${of}: ${amount(plan.used)} of ${amount(limit)} are used since ${date(plan.from)}`;
-    if (supply.passed) return t`${used}: the plan is used up, and begins anew on ${date(plan.to)}.`;
+    const [used, since, anew] = [amount(plan.used), date(plan.from), date(plan.to)];
+    if (supply.passed)
+      return t`${of}: ${used} of ${amount(limit)} are used since ${since}: the plan is used up, and begins anew on ${anew}.`;
     return reached
-      ? t`${used}; at the rate of the last week the plan is used up on ${date(reached.by ?? reached.earliest)}, before it begins anew on ${date(plan.to)}.`
-      : t`${used}; at the rate of the last week ${amount(plan.expected)} will be when the plan begins anew on ${date(plan.to)}.`;
+      ? t`${of}: ${used} of ${amount(limit)} are used since ${since}; at the rate of the last week the plan is used up on ${date(reached.by ?? reached.earliest)}, before it begins anew on ${anew}.`
+      : t`${of}: ${used} of ${amount(limit)} are used since ${since}; at the rate of the last week ${amount(plan.expected)} will be when the plan begins anew on ${anew}.`;
   }
-  const stands = t`${of}: ${supplyNames[kind]} ${amount(newest.value)}, not to fall below ${amount(limit)}`;
+  const stands = supply.passed
+    ? t`${of}: ${supplyNames[kind]} ${amount(newest.value)}, not to fall below ${amount(limit)}: it has fallen below.`
+    : t`${of}: ${supplyNames[kind]} ${amount(newest.value)}, not to fall below ${amount(limit)}.`;
   const trend =
     perDay === undefined || perDayPlusMinus === undefined
-      ? ''
-      : t` The least value of a day changes by ${formatWithUncertainty(perDay, perDayPlusMinus, unit)} a day.`;
-  if (supply.passed) return t`${stands}: it has fallen below.${trend}`;
+      ? undefined
+      : t`The least value of a day changes by ${formatWithUncertainty(perDay, perDayPlusMinus, unit)} a day.`;
+  if (supply.passed) return paragraph([stands, trend]);
   if (!reached) {
     // A fall that may be chance says nothing of a day, and nothing against one either.
     const falls = perDay !== undefined && perDay < 0 && perDay + (perDayPlusMinus ?? 0) >= 0;
-    const end =
-      trend === ''
-        ? ''
-        : falls
-          ? t` Whether it falls is not sure.`
-          : t` The limit is not reached within a year.`;
-    return `${stands}.${trend}${end}`;
+    const end = falls ? t`Whether it falls is not sure.` : t`The limit is not reached within a year.`;
+    return paragraph([stands, trend, trend && end]);
   }
-  const when =
+  return paragraph([
+    stands,
+    trend,
     reached.by === undefined
-      ? t`on ${date(reached.earliest)} at the earliest`
-      : t`about ${date(reached.by)}, at the earliest on ${date(reached.earliest)}`;
-  return t`${stands}.${trend} It gets there ${when}.`;
+      ? t`It gets there on ${date(reached.earliest)} at the earliest.`
+      : t`It gets there about ${date(reached.by)}, at the earliest on ${date(reached.earliest)}.`,
+  ]);
 }
 
 const supplyNames: Readonly<Record<SupplyRecord['kind'], string>> = translated({
@@ -222,6 +282,12 @@ const supplyNames: Readonly<Record<SupplyRecord['kind'], string>> = translated({
   data: 'data plan',
   storage: 'free storage',
 });
+
+const unreadSentences: Readonly<Record<SupplyRecord['kind'], (of: string) => string>> = {
+  battery: (of) => t`${of}: there is no reading of its battery.`,
+  data: (of) => t`${of}: there is no reading of its data plan.`,
+  storage: (of) => t`${of}: there is no reading of its free storage.`,
+};
 
 /** Digits with which a quantity is told whose limit is this. */
 function digitsOf(limit: number): number {

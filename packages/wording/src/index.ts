@@ -1,4 +1,5 @@
 export {
+  commas,
   count,
   decimalsFor,
   formatAzimuth,
@@ -9,7 +10,9 @@ export {
   formatToMatch,
   formatWithUncertainty,
   list,
+  paragraph,
   plusMinus,
+  semicolons,
   thin,
 } from './numbers.ts';
 export { checkText, readinessSentence, responseCheckText } from './readiness.ts';

@@ -77,6 +77,22 @@ export function count(n: number, one: string, many = `${one}s`): string {
 /** `A`, `A and B`, `A, B and C`. */
 export function list(items: readonly string[]): string {
   if (items.length <= 1) return items.join('');
-  const [first, ...others] = items.slice(0, -1);
-  return t`${others.reduce((before, item) => t`${before}, ${item}`, first!)} and ${items.at(-1)}`;
+  const last = items.at(-1)!;
+  const before = commas(items.slice(0, -1));
+  return t`${before} and ${last}`;
+}
+
+/** `A, B, C`: names of a row or properties of one thing, as the language strings them together. */
+export function commas(items: readonly string[]): string {
+  return items.length === 0 ? '' : items.reduce((before, item) => t`${before}, ${item}`);
+}
+
+/** `A; B; C`: clauses that could stand by themselves, or what holds commas. */
+export function semicolons(items: readonly string[]): string {
+  return items.length === 0 ? '' : items.reduce((before, item) => t`${before}; ${item}`);
+}
+
+/** Whole sentences after each other; those that are not said are left out. */
+export function paragraph(sentences: readonly (string | undefined)[]): string {
+  return sentences.filter((sentence) => sentence !== undefined && sentence !== '').join(' ');
 }

@@ -10,16 +10,19 @@ export function inCases(power: number): string {
     : t`in ${formatNumber(100 * power, 0)} of 100 cases`;
 }
 
-/** `6.2 mm ± 1.9 mm (95 %) toward 143°`; `sure` is the bracket with its space. */
+/** `6.2 mm ± 1.9 mm (95 %) toward 143°`; `sure` is what stands in the bracket. */
 export function acrossText(
   h: Pick<HorizontalStatement, 'magnitude_mm' | 'plusMinus_mm' | 'azimuthDeg'>,
-  sure = '',
+  sure?: string,
 ): string {
-  return t`${formatWithUncertainty(h.magnitude_mm, h.plusMinus_mm)}${sure} toward ${formatAzimuth(h.azimuthDeg)}`;
+  const size = formatWithUncertainty(h.magnitude_mm, h.plusMinus_mm);
+  const azimuth = formatAzimuth(h.azimuthDeg);
+  return sure === undefined ? t`${size} toward ${azimuth}` : t`${size} (${sure}) toward ${azimuth}`;
 }
 
 /** `4.4 mm ± 3.9 mm (95 %) down`. */
-export function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure = ''): string {
+export function verticalText(up: Pick<UpStatement, 'value_mm' | 'plusMinus_mm'>, sure?: string): string {
   const size = formatWithUncertainty(Math.abs(up.value_mm), up.plusMinus_mm);
-  return up.value_mm < 0 ? t`${size}${sure} down` : t`${size}${sure} up`;
+  if (sure === undefined) return up.value_mm < 0 ? t`${size} down` : t`${size} up`;
+  return up.value_mm < 0 ? t`${size} (${sure}) down` : t`${size} (${sure}) up`;
 }

@@ -21,8 +21,9 @@ export function publishedSentence(
 
 /** How many are published, and what was taken away. */
 export function retentionSentence(kept: number, removed: readonly string[]): string {
-  const away = removed.length === 0 ? '' : t`; taken away: ${list(removed)}`;
-  return t`${count(kept, 'version')} published${away}.`;
+  return removed.length === 0
+    ? t`${count(kept, 'version')} published.`
+    : t`${count(kept, 'version')} published; taken away: ${list(removed)}.`;
 }
 
 /** What stands where something names a station that is not released. */

@@ -5,6 +5,7 @@ import type {
   ResponseRecord,
   Snapshot,
   StatementSettings,
+  UpStatement,
   WaveComponent,
 } from '@stillmark/records';
 import { msg, plural, t } from '@stillmark/words';
@@ -15,6 +16,7 @@ import {
   formatSize,
   formatWithUncertainty,
   list,
+  paragraph,
   plusMinus,
 } from './numbers.ts';
 import { responseCheckText } from './readiness.ts';
@@ -33,22 +35,29 @@ export function responseSentences(
   const against = response.checks.filter(({ verdict }) => verdict !== 'pass').map(responseCheckText);
   if (!commitment) {
     return [
-      t`What ${logs} ${covariates.length === 1 ? t`does` : t`do`} is looked at over ${span}; no response is committed, so this stands in no figure.`,
+      plural(
+        covariates.length,
+        msg`What ${logs} does is looked at over ${span}; no response is committed, so this stands in no figure.`,
+        msg`What ${logs} do is looked at over ${span}; no response is committed, so this stands in no figure.`,
+      ),
       ...(against.length > 0 ? [t`It cannot be committed from this span: ${list(against)}.`] : []),
     ];
   }
-  const by = t`Its response to ${logs} was committed from ${span} and is frozen`;
-  const despite =
+  const committed =
     commitment.despite === undefined
-      ? ''
-      : t`, though ${list(against)} (reason given: ${commitment.despite})`;
-  if (!corrected) return [t`${by}${despite}. The displacement less it cannot be stated, because ${reason}.`];
-  return [`${by}${despite}. ${correctedSentence(corrected, settings)}`, ...extrapolatedSentence(response)];
+      ? t`Its response to ${logs} was committed from ${span} and is frozen.`
+      : t`Its response to ${logs} was committed from ${span} and is frozen, though ${list(against)} (reason given: ${commitment.despite}).`;
+  if (!corrected)
+    return [paragraph([committed, t`The displacement less it cannot be stated, because ${reason}.`])];
+  return [paragraph([committed, correctedSentence(corrected, settings)]), ...extrapolatedSentence(response)];
 }
 
 /** The same where it is not told yet that there is a response. */
 export function explainedSentence(corrected: CorrectedStatement, settings: StatementSettings): string {
-  return t`What logs explain is known by a committed response. ${correctedSentence(corrected, settings)}`;
+  return paragraph([
+    t`What logs explain is known by a committed response.`,
+    correctedSentence(corrected, settings),
+  ]);
 }
 
 /** Where a station stands less its committed response. */
@@ -56,7 +65,7 @@ export function correctedSentence(
   { horizontal, up }: Pick<CorrectedStatement, 'horizontal' | 'up'>,
   settings: StatementSettings,
 ): string {
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const found = [
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up.distinguishable ? verticalText(up, sure) : '',
@@ -141,11 +150,12 @@ function extrapolatedSentence({ corrected, covariates }: ResponseRecord): string
 
 /** `3.0 ± 0.4, highest at 14:20 UTC`; a wave is told that is there in one of a hundred still series at most. */
 export function waveText({ amplitude_mm, plusMinus_mm, peakMs, p }: WaveComponent, solar: boolean): string {
-  if (p >= 0.01) return t`not sure (${plusMinus(amplitude_mm, plusMinus_mm)}, p ${formatP(p)})`;
+  const size = plusMinus(amplitude_mm, plusMinus_mm);
+  if (p >= 0.01) return t`not sure (${size}, p ${formatP(p)})`;
+  if (!solar) return size;
   const minutes = Math.round(peakMs / 60_000) % 1440;
   const two = (n: number): string => String(n).padStart(2, '0');
-  const when = solar ? t`, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC` : '';
-  return `${plusMinus(amplitude_mm, plusMinus_mm)}${when}`;
+  return t`${size}, highest at ${two(Math.floor(minutes / 60))}:${two(minutes % 60)} UTC`;
 }
 
 /** What of the delay of the troposphere seems to be left in up. */
@@ -153,13 +163,29 @@ export function heightSentence(
   { stream, stations, heightSpan_m, scatter_mm, expected_mm, annual }: HeightDependence,
   base: string | undefined,
 ): string {
-  const seen = base === undefined ? t`in stream ${stream}` : t`seen from ${base}`;
-  const where = t`Up of ${stations} stations ${seen}, over ${formatNumber(heightSpan_m, 0)} m of height`;
+  const height = formatNumber(heightSpan_m, 0);
+  const where =
+    base === undefined
+      ? plural(
+          stations,
+          msg`Up of ${stations} station in stream ${stream}, over ${height} m of height`,
+          msg`Up of ${stations} stations in stream ${stream}, over ${height} m of height`,
+        )
+      : plural(
+          stations,
+          msg`Up of ${stations} station seen from ${base}, over ${height} m of height`,
+          msg`Up of ${stations} stations seen from ${base}, over ${height} m of height`,
+        );
   const scatter = t`from day to day ${formatSize(scatter_mm)} in 100 m, where the scatter of the stations makes ${formatSize(expected_mm)}`;
-  if (!annual) return t`${where}: ${scatter}. Nothing is said of the season before a year of data.`;
+  if (!annual)
+    return paragraph([t`${where}: ${scatter}.`, t`Nothing is said of the season before a year of data.`]);
+  const wave = formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm);
   return annual.amplitude_mm > annual.plusMinus_mm
-    ? t`${where}: a yearly wave of ${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m, highest in ${dayOfYear(annual.peakDay)}; ${scatter}. What the processing leaves of the delay of the troposphere does this, and looks like temperature.`
-    : t`${where}: no yearly wave is distinguishable (${formatWithUncertainty(annual.amplitude_mm, annual.plusMinus_mm)} in 100 m); ${scatter}.`;
+    ? paragraph([
+        t`${where}: a yearly wave of ${wave} in 100 m, highest in ${dayOfYear(annual.peakDay)}; ${scatter}.`,
+        t`What the processing leaves of the delay of the troposphere does this, and looks like temperature.`,
+      ])
+    : t`${where}: no yearly wave is distinguishable (${wave} in 100 m); ${scatter}.`;
 }
 
 /** What two stations did against each other. */
@@ -167,15 +193,20 @@ export function againstSentence(pair: PairRecord, settings: StatementSettings): 
   const { from, to, statement: s, reason } = pair;
   if (!s) return t`${from} and ${to} cannot be compared, because ${reason}.`;
   const { distance, settlement } = s;
-  const found = [
-    distance.distinguishable
-      ? t`their distance has ${distance.value_mm > 0 ? t`grown` : t`shrunk`} by ${formatWithUncertainty(Math.abs(distance.value_mm), distance.plusMinus_mm)}`
-      : '',
-    settlement.distinguishable
-      ? t`${to} has ${settlement.value_mm > 0 ? t`risen` : t`settled`} against ${from} by ${formatWithUncertainty(Math.abs(settlement.value_mm), settlement.plusMinus_mm)}`
-      : '',
-  ].filter(Boolean);
-  const sure = ` (${formatPercent(settings.confidence)})`;
-  if (found.length > 0) return t`${from} and ${to}: ${list(found)}${sure}.`;
+  const size = (of: UpStatement): string => formatWithUncertainty(Math.abs(of.value_mm), of.plusMinus_mm);
+  const found: string[] = [];
+  if (distance.distinguishable)
+    found.push(
+      distance.value_mm > 0
+        ? t`their distance has grown by ${size(distance)}`
+        : t`their distance has shrunk by ${size(distance)}`,
+    );
+  if (settlement.distinguishable)
+    found.push(
+      settlement.value_mm > 0
+        ? t`${to} has risen against ${from} by ${size(settlement)}`
+        : t`${to} has settled against ${from} by ${size(settlement)}`,
+    );
+  if (found.length > 0) return t`${from} and ${to}: ${list(found)} (${formatPercent(settings.confidence)}).`;
   return t`${from} and ${to}: no change is distinguishable; ${formatSize(distance.detectable_mm)} of distance or ${formatSize(settlement.detectable_mm)} of settlement would have been seen ${inCases(settings.power)}.`;
 }

@@ -10,7 +10,7 @@ import type {
   StreamView,
   TieRecord,
 } from '@stillmark/records';
-import { count, formatPercent, formatSize, formatSizeRange, list } from './numbers.ts';
+import { count, formatPercent, formatSize, formatSizeRange, list, paragraph } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import { untiedSentence } from './evidence.ts';
 import { decisionOn, doubtedIn, doubtedSentence } from './stability.ts';
@@ -70,7 +70,11 @@ export function stationSentence(
     case 'establishing': {
       const days = Math.floor(statement.observedDays);
       return days < statement.neededDays
-        ? t`${id} is not ready: ${days} of ${statement.neededDays} days observed, and no reference position is committed.`
+        ? plural(
+            statement.neededDays,
+            msg`${id} is not ready: ${days} of ${statement.neededDays} day observed, and no reference position is committed.`,
+            msg`${id} is not ready: ${days} of ${statement.neededDays} days observed, and no reference position is committed.`,
+          )
         : t`${id} has been observed for ${count(days, 'day')}, but no reference position is committed.`;
     }
     case 'not-statable':
@@ -86,31 +90,30 @@ function displacementSentence(
   settings: StatementSettings,
   clock: ZoneClock,
 ): string {
-  const since = station.reference
-    ? t` against its reference position of ${clock.days(Date.parse(station.reference.from), Date.parse(station.reference.to))}`
-    : '';
   const { horizontal, up } = s;
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const across = acrossText(horizontal, sure);
   const vertical = verticalText(up, sure);
   const cases = inCases(settings.power);
   const [least, leastUp] = [formatSize(horizontal.detectable_mm), formatSize(up.detectable_mm)];
-  const { id } = station;
+  const { id, reference } = station;
+  // A displacement is told from a reference position; a snapshot without its dates is not ours.
+  const period = reference ? clock.days(Date.parse(reference.from), Date.parse(reference.to)) : '–';
   // Of two bases it is not known which one moves.
   const base = station.role === 'base' ? baseOf(station) : undefined;
   if (horizontal.distinguishable && up.distinguishable)
     return base === undefined
-      ? t`${id} has moved ${across} and ${vertical}${since}.`
-      : t`${id}, seen from ${base}, seems to have moved ${across} and ${vertical}${since}.`;
+      ? t`${id} has moved ${across} and ${vertical} against its reference position of ${period}.`
+      : t`${id}, seen from ${base}, seems to have moved ${across} and ${vertical} against its reference position of ${period}.`;
   if (horizontal.distinguishable)
     return base === undefined
-      ? t`${id} has moved ${across}${since}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`
-      : t`${id}, seen from ${base}, seems to have moved ${across}${since}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`;
+      ? t`${id} has moved ${across} against its reference position of ${period}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`
+      : t`${id}, seen from ${base}, seems to have moved ${across} against its reference position of ${period}; up or down, no movement is distinguishable: ${leastUp} would have been seen ${cases}.`;
   if (up.distinguishable)
     return base === undefined
-      ? t`${id} has moved ${vertical}${since}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`
-      : t`${id}, seen from ${base}, seems to have moved ${vertical}${since}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`;
-  return t`${id}: no movement distinguishable${since}; ${least} horizontally or ${leastUp} up or down would have been seen ${cases}.`;
+      ? t`${id} has moved ${vertical} against its reference position of ${period}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`
+      : t`${id}, seen from ${base}, seems to have moved ${vertical} against its reference position of ${period}; horizontally, no movement is distinguishable: ${least} would have been seen ${cases}.`;
+  return t`${id}: no movement distinguishable against its reference position of ${period}; ${least} horizontally or ${leastUp} up or down would have been seen ${cases}.`;
 }
 
 function formatHours(ms: number): string {
@@ -174,8 +177,10 @@ export function chanceSentence({ headline, settings, stations }: Snapshot): stri
   const bases = stations.filter(
     ({ role, statement }) => role === 'base' && statement.kind === 'displacement',
   );
-  const with_ = bases.length > 0 ? t`, those of ${list(bases.map(({ id }) => id))} included` : '';
-  return t`Chance of a wrong 'moved' anywhere among the ${count(headline.tests, 'figure')} that are tested together${with_}: about ${formatPercent(settings.familySignificance)}.`;
+  const [tests, chance] = [count(headline.tests, 'figure'), formatPercent(settings.familySignificance)];
+  return bases.length > 0
+    ? t`Chance of a wrong 'moved' anywhere among the ${tests} that are tested together, those of ${list(bases.map(({ id }) => id))} included: about ${chance}.`
+    : t`Chance of a wrong 'moved' anywhere among the ${tests} that are tested together: about ${chance}.`;
 }
 
 /** Whether a rate is distinguishable. */
@@ -215,7 +220,7 @@ export function rateSentence(
   const { horizontal, up, perDays } = statement.rate;
   const displaced = stateOf({ statement }) === 'moved';
   const span = formatSpan(settings.rateMs);
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const found = [
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up?.distinguishable ? verticalText(up, sure) : '',
@@ -238,7 +243,7 @@ export function velocitySentence(
 ): string | undefined {
   if (!trajectory) return undefined;
   const { horizontal, up, from, to } = trajectory.velocity;
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const span = clock.days(Date.parse(from), Date.parse(to));
   const found = [
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
@@ -265,29 +270,30 @@ export function changeSentence(
     Math.sin(direction) * change.eastPlusMinus_mm,
     Math.cos(direction) * change.northPlusMinus_mm,
   );
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const across = acrossText(
     { magnitude_mm: Math.hypot(east_mm, north_mm), plusMinus_mm: half, azimuthDeg: (azimuth + 360) % 360 },
     sure,
   );
   const vertical =
     Math.abs(up_mm) > change.upPlusMinus_mm
-      ? t` and ${verticalText({ value_mm: up_mm, plusMinus_mm: change.upPlusMinus_mm }, sure)}`
-      : '';
+      ? [verticalText({ value_mm: up_mm, plusMinus_mm: change.upPlusMinus_mm }, sure)]
+      : [];
+  const size = list([across, ...vertical]);
   const day = (at: string): string => clock.date(Date.parse(at));
   const when =
     day(change.earliest) === day(change.latest)
       ? day(change.at)
       : t`${day(change.at)} (between ${day(change.earliest)} and ${day(change.latest)})`;
   return kind === 'step'
-    ? t`A step that no event names, about ${when}: ${across}${vertical}. It stands in the figures as movement.`
-    : t`From about ${when} on it moves at another rate: by ${across}${vertical} a year more than before.`;
+    ? t`A step that no event names, about ${when}: ${size}. It stands in the figures as movement.`
+    : t`From about ${when} on it moves at another rate: by ${size} a year more than before.`;
 }
 
 /** A step that is no movement and is taken off. */
 export function tieSentence(tie: TieRecord, settings: StatementSettings, clock: ZoneClock): string {
   const azimuth = (Math.atan2(tie.east_mm, tie.north_mm) * 180) / Math.PI;
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const across = acrossText(
     {
       magnitude_mm: Math.hypot(tie.east_mm, tie.north_mm),
@@ -304,15 +310,14 @@ export function tieSentence(tie: TieRecord, settings: StatementSettings, clock: 
 export function networkSentences(snapshot: Snapshot): string[] {
   const { held, pairs } = snapshot.network;
   const out: string[] = [];
-  if (held.length === 1) {
+  if (held.length > 0)
     out.push(
-      t`${list(held)} is held: if it moves, every station computed from it seems to move the other way, all by the same amount.`,
+      plural(
+        held.length,
+        msg`${list(held)} is held: if it moves, every station computed from it seems to move the other way, all by the same amount.`,
+        msg`${list(held)} are held, each in a processing of its own: if one of them moves, every station computed from it seems to move the other way, all by the same amount, and from the others it does not.`,
+      ),
     );
-  } else if (held.length > 1) {
-    out.push(
-      t`${list(held)} are held, each in a processing of its own: if one of them moves, every station computed from it seems to move the other way, all by the same amount, and from the others it does not.`,
-    );
-  }
   for (const pair of pairs) out.push(pairSentence(pair, viewOfPair(snapshot, pair), snapshot.settings));
   const disagreement = disagreementSentence(snapshot);
   if (disagreement) out.push(disagreement);
@@ -336,13 +341,13 @@ function absoluteSentences({ stations, settings }: Snapshot): string[] {
     [station, ...station.others].flatMap(({ stream, statement: s }) => {
       if (station.role !== 'base' || stream?.kind !== 'absolute' || s.kind !== 'displacement') return [];
       const { horizontal, up } = s;
-      const where = t`By its absolute positions on the plate ${stream.plate.name} (stream ${stream.name})`;
+      const plate = stream.plate.name;
       if (stateOf({ statement: s }) === 'still')
         return [
-          t`${where}, no movement of ${station.id} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`,
+          t`By its absolute positions on the plate ${plate} (stream ${stream.name}), no movement of ${station.id} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`,
         ];
       return [
-        t`${where}, ${station.id} has moved ${acrossText(horizontal)} and ${verticalText(up)} (${formatPercent(settings.confidence)}).`,
+        t`By its absolute positions on the plate ${plate} (stream ${stream.name}), ${station.id} has moved ${acrossText(horizontal)} and ${verticalText(up)} (${formatPercent(settings.confidence)}).`,
       ];
     }),
   );
@@ -372,16 +377,19 @@ function pairSentence(
 ): string {
   const s = view?.statement;
   if (s?.kind !== 'displacement') return t`${seen} cannot be compared with ${held} at present.`;
-  const rate = isMoving({ statement: s }) ? ` ${rateSentence({ statement: s }, settings)}` : '';
+  const rate = isMoving({ statement: s }) ? rateSentence({ statement: s }, settings) : undefined;
   const { horizontal, up } = s;
   if (!horizontal.distinguishable && !up.distinguishable)
-    return t`Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.${rate}`;
-  const sure = ` (${formatPercent(settings.confidence)})`;
+    return paragraph([
+      t`Seen from ${held}, no movement of ${seen} is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down between the two would have been seen ${inCases(settings.power)}.`,
+      rate,
+    ]);
+  const sure = formatPercent(settings.confidence);
   const sizes = [
     ...(horizontal.distinguishable ? [acrossText(horizontal, sure)] : []),
     ...(up.distinguishable ? [verticalText(up, sure)] : []),
   ];
-  return t`Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.${rate}`;
+  return paragraph([t`Seen from ${held}, ${seen} seems to have moved ${list(sizes)}.`, rate]);
 }
 
 interface Disagreement {
@@ -463,8 +471,10 @@ function whoMoved(snapshot: Snapshot, { bases, suspect }: Disagreement): string 
       : t`The pairs do not single out one base: all movements on this page are in doubt until a check survey of the bases settles it.`;
   }
   const others = bases.filter((base) => base !== suspect);
-  const doubted = snapshot.network.held.includes(suspect)
-    ? t` Figures computed from ${suspect} are in doubt until then.`
-    : '';
-  return t`Every pair that is displaced has ${suspect} in it, and no pair without it is: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.${doubted}`;
+  return paragraph([
+    t`Every pair that is displaced has ${suspect} in it, and no pair without it is: this speaks for ${suspect} as the one that moves, though ${list(others)} moving together would look the same. A check survey of ${suspect} would settle it.`,
+    snapshot.network.held.includes(suspect)
+      ? t`Figures computed from ${suspect} are in doubt until then.`
+      : undefined,
+  ]);
 }

@@ -6,8 +6,8 @@ import type {
   StationRecord,
   StatementSettings,
 } from '@stillmark/records';
-import { t } from '@stillmark/words';
-import { formatP, formatPercent, formatSize, formatSizeRange, list } from './numbers.ts';
+import { msg, plural, t } from '@stillmark/words';
+import { formatP, formatPercent, formatSize, formatSizeRange, list, paragraph } from './numbers.ts';
 import { acrossText, inCases, verticalText } from './phrases.ts';
 import type { ZoneClock } from './times.ts';
 
@@ -59,7 +59,9 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
   const { stability, untested } = network;
   if (!stability)
     return [
-      t`Whether the bases keep their places among each other cannot be tested, because ${untested ?? t`nothing is known of them`}.`,
+      untested === undefined
+        ? t`Whether the bases keep their places among each other cannot be tested, because nothing is known of them.`
+        : t`Whether the bases keep their places among each other cannot be tested, because ${untested}.`,
     ];
   const { finding, bases, left, movements, p, persistence, window } = stability;
   const day = (at: string): string => clock.date(Date.parse(at));
@@ -67,18 +69,29 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
   switch (finding.kind) {
     case 'congruent': {
       const least = movements.map(({ horizontal }) => horizontal.detectable_mm);
-      const figure =
-        least.length === 0
-          ? ''
-          : t` In the figures of single bases ${formatSize(Math.max(...least))} horizontally would have been distinguishable ${inCases(settings.power)}.`;
       out.push(
-        t`On ${day(window.from)} ${list(bases)} keep their places among each other (p ${formatP(p)}).${figure}`,
+        paragraph([
+          t`On ${day(window.from)} ${list(bases)} keep their places among each other (p ${formatP(p)}).`,
+          least.length === 0
+            ? undefined
+            : t`In the figures of single bases ${formatSize(Math.max(...least))} horizontally would have been distinguishable ${inCases(settings.power)}.`,
+        ]),
       );
       break;
     }
     case 'watch':
       out.push(
-        t`In the last days ${finding.accused.length > 0 ? list(finding.accused) : t`some base`} seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
+        finding.accused.length === 0
+          ? plural(
+              persistence,
+              msg`In the last days some base seems to have moved against the others; ${persistence} day in a row is asked before it is said to move.`,
+              msg`In the last days some base seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
+            )
+          : plural(
+              finding.accused.length,
+              msg`In the last days ${list(finding.accused)} seems to have moved against the others; ${persistence} days in a row are asked before it is said to move.`,
+              msg`In the last days ${list(finding.accused)} seem to have moved against the others; ${persistence} days in a row are asked before they are said to move.`,
+            ),
       );
       break;
     case 'unclear':
@@ -90,16 +103,27 @@ export function stabilitySentences({ network, settings }: Snapshot, clock: ZoneC
       for (const { id, since, earliest, latest } of finding.moving) {
         const own = movements.find((m) => m.id === id);
         const others = list(bases.filter((base) => !finding.moving.some((m) => m.id === base)));
-        const sure = ` (${formatPercent(settings.confidence)})`;
-        const size = own
-          ? t`, by now ${acrossText(own.horizontal, sure)}${own.up.distinguishable ? t` and ${verticalText(own.up, sure)}` : ''}`
-          : '';
-        const began =
+        const sure = formatPercent(settings.confidence);
+        const size =
+          own &&
+          list([
+            acrossText(own.horizontal, sure),
+            ...(own.up.distinguishable ? [verticalText(own.up, sure)] : []),
+          ]);
+        const seen = day(since);
+        const moves =
           earliest !== undefined && latest !== undefined
-            ? t`; it began between ${day(earliest)} and ${day(latest)}`
-            : '';
+            ? size === undefined
+              ? t`${id} moves against ${others}, seen since ${seen}; it began between ${day(earliest)} and ${day(latest)}.`
+              : t`${id} moves against ${others}, seen since ${seen}; it began between ${day(earliest)} and ${day(latest)}, by now ${size}.`
+            : size === undefined
+              ? t`${id} moves against ${others}, seen since ${seen}.`
+              : t`${id} moves against ${others}, seen since ${seen}, by now ${size}.`;
         out.push(
-          t`${id} moves against ${others}, seen since ${day(since)}${began}${size}. No other base explains it as well, though ${others} moving together the other way would look the same. A check survey of ${id} would settle it.`,
+          paragraph([
+            moves,
+            t`No other base explains it as well, though ${others} moving together the other way would look the same. A check survey of ${id} would settle it.`,
+          ]),
         );
       }
       break;
@@ -118,23 +142,24 @@ export function decisionSentence(
   clock: ZoneClock,
 ): string {
   const day = (instant: string): string => clock.date(Date.parse(instant));
-  const what =
-    finding === 'moving'
-      ? t`${base} moves${since === undefined ? '' : t` since ${day(since)}`}: figures computed from it stay in doubt`
-      : t`${base} is taken as stable: no doubt is raised by what the bases show of it`;
-  return t`Decided by ${by} on ${day(at)}: ${what}. ${why}`;
+  const decided =
+    finding === 'stable'
+      ? t`Decided by ${by} on ${day(at)}: ${base} is taken as stable: no doubt is raised by what the bases show of it.`
+      : since === undefined
+        ? t`Decided by ${by} on ${day(at)}: ${base} moves: figures computed from it stay in doubt.`
+        : t`Decided by ${by} on ${day(at)}: ${base} moves since ${day(since)}: figures computed from it stay in doubt.`;
+  return paragraph([decided, why]);
 }
 
 /** Where a station stands against the bases that stand still. */
 export function ontoSentence({ stable, horizontal, up }: OntoStable, settings: StatementSettings): string {
-  const sure = ` (${formatPercent(settings.confidence)})`;
+  const sure = formatPercent(settings.confidence);
   const found = [
     horizontal.distinguishable ? acrossText(horizontal, sure) : '',
     up.distinguishable ? verticalText(up, sure) : '',
   ].filter(Boolean);
-  const where = t`Told from ${list(stable)}, which stand still`;
-  if (found.length > 0) return t`${where}, it has moved ${list(found)}.`;
-  return t`${where}, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
+  if (found.length > 0) return t`Told from ${list(stable)}, which stand still, it has moved ${list(found)}.`;
+  return t`Told from ${list(stable)}, which stand still, no movement is distinguishable; ${formatSize(horizontal.detectable_mm)} horizontally or ${formatSize(up.detectable_mm)} up or down would have been seen ${inCases(settings.power)}.`;
 }
 
 /** Stations that do not move against the bases that stand still, in one sentence. */
@@ -155,14 +180,20 @@ export function doubtedSentence(
   base: string,
   settings: StatementSettings,
 ): string {
-  const onto = ontoStable ? ` ${ontoSentence(ontoStable, settings)}` : '';
-  const doubt = t`${id} is in doubt, since its base ${base} seems to move.${onto}`;
+  const doubt = paragraph([
+    t`${id} is in doubt, since its base ${base} seems to move.`,
+    ontoStable && ontoSentence(ontoStable, settings),
+  ]);
   if (statement.kind !== 'displacement') return doubt;
   const { horizontal, up } = statement;
   const found = [
     horizontal.distinguishable ? acrossText(horizontal) : '',
     up.distinguishable ? verticalText(up) : '',
   ].filter(Boolean);
-  const own = found.length > 0 ? t`it seems to have moved ${list(found)}` : t`it seems to stand still`;
-  return t`${doubt} Seen from ${base} ${own}.`;
+  return paragraph([
+    doubt,
+    found.length > 0
+      ? t`Seen from ${base} it seems to have moved ${list(found)}.`
+      : t`Seen from ${base} it seems to stand still.`,
+  ]);
 }

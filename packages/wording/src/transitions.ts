@@ -58,15 +58,18 @@ const baseWords: Readonly<Record<BaseStanding, string>> = translated({
 
 /** `level 2 (alarm)`, `in doubt, at level 1 (attention)`, `stale, last at level 1 (attention)`, `no level reached`. */
 function triggerWords({ condition, level, levelName }: TriggerStanding): string {
-  const where = level > 0 ? t`level ${level}${levelName === undefined ? '' : ` (${levelName})`}` : '';
-  if (condition === 'measured') return where || t`no level reached`;
-  const since = condition === 'in-doubt' ? t`at` : t`last at`;
-  return `${conditionWords[condition]}${where ? `, ${since} ${where}` : ''}`;
+  if (level === 0) return condition === 'measured' ? t`no level reached` : conditionWords[condition];
+  const reached = levelName === undefined ? t`level ${level}` : t`level ${level} (${levelName})`;
+  if (condition === 'measured') return reached;
+  return condition === 'in-doubt'
+    ? t`in doubt, at ${reached}`
+    : t`${conditionWords[condition]}, last at ${reached}`;
 }
 
 function said(from: string | undefined, to: string | undefined): string {
   if (from === to) return t`${to} (as before; another state may have been told in between)`;
-  return from === undefined ? t`${to} (nothing before)` : t`${to ?? t`no longer there`} (before: ${from})`;
+  if (from === undefined) return t`${to} (nothing before)`;
+  return to === undefined ? t`no longer there (before: ${from})` : t`${to} (before: ${from})`;
 }
 
 /** Of what a transition is. */
@@ -101,7 +104,7 @@ export function transitionsBetween(
         from: from?.state ?? null,
         to: to?.state ?? null,
         ...(to?.newest ? { newest: to.newest } : {}),
-        text: `${of}, ${trigger}: ${said(words(from), words(to))}`,
+        text: t`${of}, ${trigger}: ${said(words(from), words(to))}`,
       },
     })),
     ...pairs(before, now, (s) => s.stations).map(({ from, to, any: { of } }) => ({
@@ -111,7 +114,7 @@ export function transitionsBetween(
         of,
         from: from?.state ?? null,
         to: to?.state ?? null,
-        text: `${of}: ${said(stationWords(from?.state), stationWords(to?.state))}`,
+        text: t`${of}: ${said(stationWords(from?.state), stationWords(to?.state))}`,
       },
     })),
     ...pairs(before, now, (s) => s.bases).map(({ from, to, any: { of } }) => ({

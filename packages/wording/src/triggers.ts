@@ -7,8 +7,18 @@ import type {
   TriggerState,
   WatchedRecord,
 } from '@stillmark/records';
-import { t, translated } from '@stillmark/words';
-import { count, formatNumber, formatShort, formatSize, formatToMatch, list } from './numbers.ts';
+import { msg, plural, t, translated } from '@stillmark/words';
+import {
+  commas,
+  count,
+  formatNumber,
+  formatShort,
+  formatSize,
+  formatToMatch,
+  list,
+  paragraph,
+  semicolons,
+} from './numbers.ts';
 import { formatSpan, type ZoneClock } from './times.ts';
 
 /** Words of a condition; `measured` goes without saying. */
@@ -56,10 +66,13 @@ export function quantityText(
   const words = across === undefined ? quantityWords[quantity] : t`transverse (${across})`;
   const [positive, negative] =
     across === undefined ? sideWords[quantity] : [t`${across} only`, t`against ${across} only`];
-  const sided =
-    side === 'either' || quantity === 'horizontal' ? '' : `, ${side === 'positive' ? positive : negative}`;
-  const rate = rateOverMs === undefined ? '' : t`, rate over ${formatSpan(rateOverMs)}`;
-  return `${words}${rate}${sided}${figures === 'raw' ? '' : t`, less the committed response`}`;
+  const sided = side !== 'either' && quantity !== 'horizontal';
+  return commas([
+    words,
+    ...(rateOverMs === undefined ? [] : [t`rate over ${formatSpan(rateOverMs)}`]),
+    ...(sided ? [side === 'positive' ? positive : negative] : []),
+    ...(figures === 'raw' ? [] : [t`less the committed response`]),
+  ]);
 }
 
 /** `8 mm`, `1.5 mm in 30 days`: a level with its unit. */
@@ -79,21 +92,22 @@ export function levelText(trigger: TriggerRecord, level: number): string {
 
 /** `at level 1 (attention, 8 mm)`, `no data, last at level 1 (…)`, `no level reached`. */
 export function triggerStateText(trigger: TriggerRecord, { condition, level }: TriggerState): string {
-  const where = level > 0 ? t`at ${levelText(trigger, level)}` : t`no level reached`;
+  const reached = level > 0 ? levelText(trigger, level) : undefined;
   switch (condition) {
     case 'measured':
-      return where;
+      return reached === undefined ? t`no level reached` : t`at ${reached}`;
     case 'in-doubt':
-      return level > 0
-        ? t`in doubt; its own figures are ${where}`
-        : t`in doubt; its own figures reach no level`;
+      return reached === undefined
+        ? t`in doubt; its own figures reach no level`
+        : t`in doubt; its own figures are at ${reached}`;
     case 'establishing':
       return t`establishing: not watched yet`;
     case 'stale':
+      return reached === undefined ? conditionWords.stale : t`stale, last at ${reached}`;
     case 'no-data':
-      return `${conditionWords[condition]}${level > 0 ? t`, last ${where}` : ''}`;
+      return reached === undefined ? conditionWords['no-data'] : t`no data, last at ${reached}`;
     case 'ended':
-      return t`watched no more${level > 0 ? t`, last ${where}` : ''}`;
+      return reached === undefined ? t`watched no more` : t`watched no more, last at ${reached}`;
   }
 }
 
@@ -120,25 +134,39 @@ export function madeText(trigger: TriggerRecord, { made, to, from, why }: Change
       ? formatNumber(value, 1)
       : `${formatToMatch(value, plusMinus)} ± ${formatToMatch(plusMinus, plusMinus)}`,
   );
-  return `${means.join('; ')} ${unitWords(trigger.unit)}`;
+  return `${semicolons(means)} ${unitWords(trigger.unit)}`;
 }
 
 /** How a trigger judges, in a sentence. */
 export function ruleSentence(trigger: TriggerRecord): string {
   const { basis, persistence, release, windowMs, missing, rateOverMs } = trigger;
-  const what = rateOverMs === undefined ? t`mean` : t`rate`;
-  const passes =
-    basis === 'confident'
-      ? t`the nearer end of the interval of a ${what} must pass a level`
-      : t`the ${what} itself must pass a level, without its interval`;
-  const often =
-    persistence.of === 1
-      ? t`a single one is enough`
-      : t`${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`;
-  const left = t`left when as many are themselves below ${formatNumber(100 * release, 0)}\u202f% of the level`;
-  const gap =
-    missing.means === 'passed over' ? t`a missing one is passed over` : t`a missing one counts as neither`;
-  return t`Watched every ${formatSpan(windowMs)}: ${passes}; ${often}; a level is ${left}; ${gap}, and without any for ${formatSpan(missing.noDataAfterMs)} there is no data.${rateOverMs === undefined ? '' : t` The interval of a rate is that of noise learnt before its span.`}`;
+  const silent = formatSpan(missing.noDataAfterMs);
+  const rules = semicolons([
+    passText(rateOverMs === undefined ? 'mean' : 'rate', basis),
+    plural(
+      persistence.of,
+      msg`a single one is enough`,
+      msg`${persistence.needed} of the newest ${persistence.of} are asked, the newest among them`,
+    ),
+    t`a level is left when as many are themselves below ${formatNumber(100 * release, 0)}\u202f% of the level`,
+    missing.means === 'passed over'
+      ? t`a missing one is passed over, and without any for ${silent} there is no data`
+      : t`a missing one counts as neither, and without any for ${silent} there is no data`,
+  ]);
+  return paragraph([
+    t`Watched every ${formatSpan(windowMs)}: ${rules}.`,
+    rateOverMs === undefined ? undefined : t`The interval of a rate is that of noise learnt before its span.`,
+  ]);
+}
+
+function passText(what: 'mean' | 'rate', basis: TriggerRecord['basis']): string {
+  if (basis === 'confident')
+    return what === 'mean'
+      ? t`the nearer end of the interval of a mean must pass a level`
+      : t`the nearer end of the interval of a rate must pass a level`;
+  return what === 'mean'
+    ? t`the mean itself must pass a level, without its interval`
+    : t`the rate itself must pass a level, without its interval`;
 }
 
 interface Standing {
@@ -156,13 +184,26 @@ export function reachedSentences({ triggers }: Pick<Snapshot, 'triggers'>, clock
     .toSorted((a, b) => b.watched.state.level - a.watched.state.level)
     .map(({ trigger, watched: { of, state, newest, changes } }) => {
       const rise = changes.findLast(({ from, to }) => to.level > from.level);
-      const since = rise ? t` since ${clock.date(Date.parse(rise.at))}` : '';
-      const size = newest
-        ? t`: ${evaluationText(trigger, newest)}, ${trigger.rateOverMs === undefined ? t`mean of ${formatSpan(trigger.windowMs)}` : t`rate over ${formatSpan(trigger.rateOverMs)}`} up to ${clock.dateTime(Date.parse(newest.at))}`
-        : '';
+      const own = triggerStateText(trigger, state);
+      const stands = rise ? t`${own} since ${clock.date(Date.parse(rise.at))}` : own;
       const who = trigger.levels[state.level - 1]!.responsible;
-      return t`${of}, ${trigger.name}: ${triggerStateText(trigger, state)}${since}${size}. For: ${who}.`;
+      return paragraph([reachedSentence(trigger, of, stands, newest, clock), t`For: ${who}.`]);
     });
+}
+
+function reachedSentence(
+  trigger: TriggerRecord,
+  of: string,
+  stands: string,
+  newest: EvaluationRecord | undefined,
+  clock: ZoneClock,
+): string {
+  const { name, windowMs, rateOverMs } = trigger;
+  if (!newest) return t`${of}, ${name}: ${stands}.`;
+  const [size, at] = [evaluationText(trigger, newest), clock.dateTime(Date.parse(newest.at))];
+  return rateOverMs === undefined
+    ? t`${of}, ${name}: ${stands}: ${size}, mean of ${formatSpan(windowMs)} up to ${at}.`
+    : t`${of}, ${name}: ${stands}: ${size}, rate over ${formatSpan(rateOverMs)} up to ${at}.`;
 }
 
 /** What is watched and how it stands, in one sentence; undefined where the project has no triggers. */
@@ -173,19 +214,26 @@ export function watchSentence({ triggers }: Pick<Snapshot, 'triggers'>): string 
     all.filter(({ watched }) => keep(watched)).length;
   const reached = of(({ state }) => state.level > 0);
   const quiet = of(({ state }) => state.level === 0 && state.condition === 'measured');
-  const words: [string, number][] = [
-    [t`stale`, of(({ state }) => state.level === 0 && state.condition === 'stale')],
-    [t`without data`, of(({ state }) => state.level === 0 && state.condition === 'no-data')],
-    [t`in doubt`, of(({ state }) => state.level === 0 && state.condition === 'in-doubt')],
-    [t`not watched yet`, of(({ state }) => state.condition === 'establishing')],
+  const words: [(n: string) => string, number][] = [
+    [(n) => t`${n} stale`, of(({ state }) => state.level === 0 && state.condition === 'stale')],
+    [(n) => t`${n} without data`, of(({ state }) => state.level === 0 && state.condition === 'no-data')],
+    [(n) => t`${n} in doubt`, of(({ state }) => state.level === 0 && state.condition === 'in-doubt')],
+    [(n) => t`${n} not watched yet`, of(({ state }) => state.condition === 'establishing')],
   ];
-  const rest = words.filter(([, n]) => n > 0).map(([what, n]) => `${formatNumber(n, 0)} ${what}`);
-  const figures = t`Of ${count(all.length, 'figure')} under ${count(triggers.length, 'trigger')}`;
+  const rest = words.filter(([, n]) => n > 0).map(([said, n]) => said(formatNumber(n, 0)));
+  const [figures, under] = [count(all.length, 'figure'), count(triggers.length, 'trigger')];
   const none = formatNumber(quiet, 0);
-  if (reached + quiet === 0) return t`${figures} none is measured: ${list(rest)}.`;
+  if (reached + quiet === 0) return t`Of ${figures} under ${under} none is measured: ${list(rest)}.`;
   if (reached === 0)
-    return t`${figures} none of ${none} that are measured reaches a level${rest.length > 0 ? `; ${list(rest)}` : ''}.`;
-  return `${figures} ${list([t`a level is reached in ${formatNumber(reached, 0)}`, t`none in ${none} that are measured`, ...rest])}.`;
+    return rest.length > 0
+      ? t`Of ${figures} under ${under} none of ${none} that are measured reaches a level; ${list(rest)}.`
+      : t`Of ${figures} under ${under} none of ${none} that are measured reaches a level.`;
+  const found = [
+    t`a level is reached in ${formatNumber(reached, 0)}`,
+    t`none in ${none} that are measured`,
+    ...rest,
+  ];
+  return t`Of ${figures} under ${under} ${list(found)}.`;
 }
 
 /** The highest level that is reached anywhere, in doubt or without data too; undefined where no levels are set. */
@@ -272,17 +320,17 @@ export function unacknowledged(log: readonly LogEntry[]): LogEntry[] {
 
 /** What a change is, in a line: `T07, downstream movement: level 1 (attention, 8 mm) reached`. */
 export function changeTitle({ trigger, of, change: { from, to } }: LogEntry): string {
-  const name = `${of}, ${trigger.name}`;
-  if (to.level > from.level) {
-    const doubt = to.condition === 'in-doubt' ? t`, while in doubt` : '';
-    return t`${name}: ${levelText(trigger, to.level)} reached${doubt}`;
-  }
+  const name = commas([of, trigger.name]);
+  if (to.level > from.level)
+    return to.condition === 'in-doubt'
+      ? t`${name}: ${levelText(trigger, to.level)} reached, while in doubt`
+      : t`${name}: ${levelText(trigger, to.level)} reached`;
   if (to.level < from.level)
     return t`${name}: ${levelText(trigger, from.level)} left, now ${triggerStateText(trigger, to)}`;
   if (from.condition === 'establishing' && to.condition === 'measured')
     return t`${name}: watched from here on`;
   if (to.condition === 'measured') return t`${name}: measured again, ${triggerStateText(trigger, to)}`;
-  return `${name}: ${triggerStateText(trigger, to)}`;
+  return t`${name}: ${triggerStateText(trigger, to)}`;
 }
 
 /** The name of a change on the page of the log: names may be in any script, addresses may not. */
@@ -298,6 +346,8 @@ export function unreachedText({ of, newest }: WatchedRecord, trigger: TriggerRec
   const size =
     side === 'either' ? Math.abs(newest.value) : side === 'positive' ? newest.value : -newest.value;
   const beyond = levels.filter(({ at }) => size >= at).length;
-  const said = beyond > 0 ? t`, beyond ${levelSize(trigger, levels[beyond - 1]!.at)} but not confirmed` : '';
-  return `${of} (${evaluationText(trigger, newest)}${said})`;
+  const own = evaluationText(trigger, newest);
+  return beyond > 0
+    ? t`${of} (${own}, beyond ${levelSize(trigger, levels[beyond - 1]!.at)} but not confirmed)`
+    : t`${of} (${own})`;
 }

@@ -1,4 +1,4 @@
-import { ZoneClock } from '@stillmark/wording';
+import { commas, ZoneClock } from '@stillmark/wording';
 import { t } from '@stillmark/words';
 import { marksOf, nearestMark, readingOf, type Panel } from './timeline-marks.ts';
 
@@ -40,7 +40,7 @@ export function explainTimeline(container: HTMLElement, timeZone: string): void 
       const mark = nearestMark(panel.marks, at.x, reach);
       return mark ? [readingOf(panel, mark)] : [];
     });
-    readout.textContent = t`near ${time}: ${values.join(', ')}`;
+    readout.textContent = t`near ${time}: ${commas(values)}`;
     svg.dataset['cursor'] = String(at.x);
   };
 

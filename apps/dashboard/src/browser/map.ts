@@ -119,7 +119,9 @@ class MapControl {
     this.#present.disabled = this.#isPresent && factor === 1;
     const words = this.#isPresent
       ? t`the present, as stated`
-      : t`single means of ${date}${from === undefined ? '' : t`, from those of ${this.#clock.dateTime(timesMs[from]!)}`}`;
+      : from === undefined
+        ? t`single means of ${date}`
+        : t`single means of ${date}, from those of ${this.#clock.dateTime(timesMs[from]!)}`;
     this.#note.textContent = words;
     for (const { svg, movements, scale, original } of this.#maps) {
       // Marks of what is stated at present say nothing of another time; a picture of that carries its date.

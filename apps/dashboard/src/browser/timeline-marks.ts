@@ -42,5 +42,6 @@ export function readingOf(panel: Panel, mark: Mark): string {
     return localDigits(value === '-0.0' ? '0.0' : value.replace('-', '\u2212'));
   };
   const [low, high] = [mm(mark.low), mm(mark.high)];
-  return `${panel.name} ${low === high ? low : t`${low} to ${high}`}\u202fmm`;
+  const { name } = panel;
+  return low === high ? t`${name} ${low}\u202fmm` : t`${name} ${low} to ${high}\u202fmm`;
 }

@@ -1,7 +1,7 @@
 import { logScatter } from '@stillmark/charts';
 import type { CovariateRecord, ReadingSeries, StreamView } from '@stillmark/records';
-import { formatSpan } from '@stillmark/wording';
-import { axisNames, localDigits, t } from '@stillmark/words';
+import { formatSpan, paragraph } from '@stillmark/wording';
+import { axisNames, localDigits, msg, plural, t } from '@stillmark/words';
 import type { Page } from './page.ts';
 
 export interface LogScatter {
@@ -35,16 +35,21 @@ export function logScatters(page: Page, view: StreamView): LogScatter[] {
     );
     if (pairs.length < 2) return [];
     const { what, unit } = covariate;
+    const slope = localDigits(covariate[axis].value_mm.toFixed(2));
     return [
       {
         id: `log-${covariate.sensor}`,
-        caption: t`${axisNames[axis]} against ${what}${lagText(covariate)}, means over ${formatSpan(response.meansMs)}, in the span it was learnt from, as measured: nothing else is taken off. The line has the slope that was fitted together with everything else.`,
+        caption: captionText(axisNames[axis], covariate, formatSpan(response.meansMs)),
         draw: () =>
           logScatter({
             id: `log-${covariate.sensor}`,
             width: 400,
             title: t`${axisNames[axis]} against ${what}`,
-            description: t`${pairs.length} means and readings of their times; the fitted slope is ${localDigits(covariate[axis].value_mm.toFixed(2))} millimetres for one ${unit}.`,
+            description: plural(
+              pairs.length,
+              msg`${pairs.length} mean and the reading of its time; the fitted slope is ${slope} millimetres for one ${unit}.`,
+              msg`${pairs.length} means and readings of their times; the fitted slope is ${slope} millimetres for one ${unit}.`,
+            ),
             across: `${what}, ${unit}`,
             up: `mm ${axisNames[axis]}`,
             values: pairs.map(([value]) => value),
@@ -73,8 +78,13 @@ function meansOf(
   return [...sums.values()].map(([count, v, mm]) => [v / count, mm / count]);
 }
 
-function lagText({ lagMs }: CovariateRecord): string {
-  return lagMs === 0 ? '' : t` ${Math.round(lagMs / 3_600_000)} h before`;
+function captionText(axis: string, { what, lagMs }: CovariateRecord, span: string): string {
+  return paragraph([
+    lagMs === 0
+      ? t`${axis} against ${what}, means over ${span}, in the span it was learnt from, as measured: nothing else is taken off.`
+      : t`${axis} against ${what} ${Math.round(lagMs / 3_600_000)} h before, means over ${span}, in the span it was learnt from, as measured: nothing else is taken off.`,
+    t`The line has the slope that was fitted together with everything else.`,
+  ]);
 }
 
 function readingAt({ timesMs, values }: ReadingSeries, t: number): number | undefined {

@@ -22,7 +22,10 @@ export function drawMap(
     id: what === 'displacement' ? `map-${size}` : `map-rate-${size}`,
     width: size === 'wide' ? 880 : 360,
     height: size === 'wide' ? 640 : 470,
-    title: t`Plan of the network ${snapshot.project.title}${what === 'rate' ? t`: rates` : ''}`,
+    title:
+      what === 'rate'
+        ? t`Plan of the network ${snapshot.project.title}: rates`
+        : t`Plan of the network ${snapshot.project.title}`,
     description: t`North is up. ${headlineSentence(snapshot)} The table below holds every figure of the drawing.`,
     confidence: confidenceText(snapshot),
     outline: snapshot.map.outline,

@@ -1,6 +1,6 @@
 import { profile, smallTimeline, type ProfileLine } from '@stillmark/charts';
 import type { StationRecord, StationSeries, StreamView } from '@stillmark/records';
-import { seenText, siteSentence } from '@stillmark/wording';
+import { count, seenText, siteSentence } from '@stillmark/wording';
 import { axisNames, t } from '@stillmark/words';
 import { smallTimelineSize, type MultiplesTask, type MultipleWords } from '../browser/multiples-task.ts';
 import type { FigureSize } from '../browser/zoom-task.ts';
@@ -67,9 +67,12 @@ export function drawMultiple(
 /** The words of a small timeline, and its reference period. */
 function multipleWords(page: Page, { station, view }: Multiple): MultipleWords {
   const { reference } = view;
-  const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
+  const seen = view === station || !view.stream ? undefined : seenText(view.stream);
   return {
-    title: t`Movement of ${station.id} against time${seenFrom}`,
+    title:
+      seen === undefined
+        ? t`Movement of ${station.id} against time`
+        : t`Movement of ${station.id} against time, ${seen}`,
     description: siteSentence(page.snapshot, station, page.clock),
     ...(reference
       ? { reference: { fromMs: Date.parse(reference.from), toMs: Date.parse(reference.to) } }
@@ -139,7 +142,7 @@ export function profileOf(page: Page): ((size: 'wide' | 'narrow') => string) | u
       id: `profile-${size}`,
       width: size === 'wide' ? 880 : 360,
       title: t`Movement along the structure`,
-      description: t`Single means of ${stations.length} stations at ${frames.length} dates, in the order in which they stand along the structure.`,
+      description: t`Single means of ${count(stations.length, 'station')} at ${count(frames.length, 'date')}, in the order in which they stand along the structure.`,
       stations,
       panels,
     });

@@ -1,5 +1,5 @@
-import type { DeliveredFrame, SiteView, Snapshot, StatementSettings, StreamView } from '@stillmark/records';
-import { formatSpan, ZoneClock } from '@stillmark/wording';
+import type { SiteView, Snapshot, StatementSettings, StreamView } from '@stillmark/records';
+import { formatSpan, semicolons, ZoneClock } from '@stillmark/wording';
 import { t } from '@stillmark/words';
 
 /** What every page needs: the snapshot, its clock, and the way to the top folder of the site. */
@@ -35,23 +35,29 @@ export function confidenceText({
 }
 
 /** A frame and the epoch of its coordinates. */
-export function deliveredText({ name, epoch }: DeliveredFrame): string {
+export function deliveredText(frame: {
+  readonly name: string;
+  readonly epoch?: number | string | undefined;
+}): string {
+  const { name, epoch } = frame;
   return epoch === undefined ? name : t`${name}, epoch ${epoch}`;
 }
 
 export function frameText({ project, stations }: Snapshot): string {
-  const { name, epoch, ellipsoid } = project.frame;
+  const { ellipsoid } = project.frame;
   const plates = new Set(
     stations
       .flatMap((station) => [station, ...station.others])
       .flatMap(({ stream }) =>
         stream?.kind === 'absolute'
-          ? [`${stream.plate.name}, ${stream.plate.model}, as of ${stream.plate.epoch}`]
+          ? [t`${stream.plate.name}, ${stream.plate.model}, as of ${stream.plate.epoch}`]
           : [],
       ),
   );
-  const fixed = plates.size === 0 ? '' : t`; absolute positions on the plate ${[...plates].join('; ')}`;
-  return `${name}${epoch === undefined ? '' : t`, epoch ${epoch}`} (${ellipsoid})${fixed}`;
+  return semicolons([
+    `${deliveredText(project.frame)} (${ellipsoid})`,
+    ...(plates.size === 0 ? [] : [t`absolute positions on the plate ${semicolons([...plates])}`]),
+  ]);
 }
 
 /** Age of the newest epoch at the as-of time: `2 h`, or `none` of a second. */

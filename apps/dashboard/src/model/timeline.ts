@@ -1,6 +1,6 @@
 import { timeline, type TimelineAxis, type TimelineTask } from '@stillmark/charts';
 import type { EventRecord, StationRecord, StreamView } from '@stillmark/records';
-import { baseOf, levelSize, seenText, stationSentence } from '@stillmark/wording';
+import { baseOf, commas, levelSize, paragraph, seenText, stationSentence } from '@stillmark/wording';
 import { axisNames, t } from '@stillmark/words';
 import type { ZoomTask } from '../browser/zoom-task.ts';
 import { confidenceText, type Page } from './page.ts';
@@ -45,11 +45,20 @@ export function timelineWords(page: Page, station: StationRecord, view: StreamVi
     fromMs: Date.parse(s.from),
     toMs: Date.parse(s.to),
   });
-  const seenFrom = view === station || !view.stream ? '' : `, ${seenText(view.stream)}`;
+  const seen = view === station || !view.stream ? undefined : seenText(view.stream);
   const axes = figureAxes(page);
+  const names = commas(axes.map(({ name }) => name));
   return {
-    title: t`Position of ${station.id} against time${seenFrom}`,
-    description: t`${axes.map(({ name }) => name).join(', ')} in millimetres from ${reference ? t`the reference position` : t`the mean of the series`}. ${stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock)}`,
+    title:
+      seen === undefined
+        ? t`Position of ${station.id} against time`
+        : t`Position of ${station.id} against time, ${seen}`,
+    description: paragraph([
+      reference
+        ? t`${names} in millimetres from the reference position.`
+        : t`${names} in millimetres from the mean of the series.`,
+      stationSentence({ ...view, id: station.id, role: station.role }, page.snapshot.settings, page.clock),
+    ]),
     axes,
     windowMs: page.snapshot.settings.windowMs,
     confidence: confidenceText(page.snapshot),

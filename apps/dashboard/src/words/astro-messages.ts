@@ -39,12 +39,7 @@ export interface SpokenSource {
  * @param sayFrom the module that has `say`
  */
 export function speakAstro(source: string, sayFrom: string): SpokenSource {
-  const { ast, diagnostics } = parse(source) as unknown as {
-    ast: Node;
-    diagnostics?: { severity: string; text: string }[];
-  };
-  const fault = diagnostics?.find(({ severity }) => severity === 'error');
-  if (fault) throw new Error(fault.text);
+  const ast = treeOf(source);
   const messages: FoundMessage[] = messagesOfCode(ast, source);
   const writer = new Writer(source, messages);
   const frontmatter = ast['frontmatter'];
@@ -56,6 +51,17 @@ export function speakAstro(source: string, sayFrom: string): SpokenSource {
     (ast['body'] as Node[])[0]?.start ?? 0,
   );
   return { code: `---\n${lines}${head}${rest}${body}`, messages };
+}
+
+/** The syntax tree of a page or component, its script in it. */
+export function treeOf(source: string): Node {
+  const { ast, diagnostics } = parse(source) as unknown as {
+    ast: Node;
+    diagnostics?: { severity: string; text: string }[];
+  };
+  const fault = diagnostics?.find(({ severity }) => severity === 'error');
+  if (fault) throw new Error(fault.text);
+  return ast;
 }
 
 /** A piece of a run on its way into code. */
@@ -82,22 +88,9 @@ class Writer {
 
   /** Content of an element or of the page: runs of text, and what stands between them. */
   contentOf(children: readonly Node[], tag = ''): string {
-    let out = '';
-    let run: Node[] = [];
-    const close = (): void => {
-      out += this.#run(run, tag);
-      run = [];
-    };
-    for (const child of children) {
-      if (child.type === 'JSXText' || child.type === 'JSXExpressionContainer' || isInline(child))
-        run.push(child);
-      else {
-        close();
-        out += this.of(child);
-      }
-    }
-    close();
-    return out;
+    return runsOf(children)
+      .map((run) => (Array.isArray(run) ? this.#run(run, tag) : this.of(run)))
+      .join('');
   }
 
   #run(run: readonly Node[], tag: string): string {
@@ -178,6 +171,19 @@ class Writer {
   #slice({ start, end }: Node): string {
     return this.#source.slice(start, end);
   }
+}
+
+/** Runs of text, expressions and inline elements, each of which is one message where it has words, and the elements between them. */
+export function runsOf(children: readonly Node[]): (Node | Node[])[] {
+  const out: (Node | Node[])[] = [];
+  for (const child of children) {
+    const last = out.at(-1);
+    const runs = child.type === 'JSXText' || child.type === 'JSXExpressionContainer' || isInline(child);
+    if (!runs) out.push(child);
+    else if (Array.isArray(last)) last.push(child);
+    else out.push([child]);
+  }
+  return out;
 }
 
 function isInline(node: Node): boolean {
