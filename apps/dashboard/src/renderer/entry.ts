@@ -2,6 +2,7 @@ import { createApp } from 'astro/app/entrypoint';
 import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
 import { inWords, speak, type Words } from '@stillmark/words';
 import { footStyle } from './foot.ts';
+import { withoutIndents } from './indents.ts';
 import { inOneDocument } from './one-document.ts';
 import { asSingleFile } from './single-file.ts';
 
@@ -122,5 +123,5 @@ async function answer(path: string, locals: Partial<App.Locals>): Promise<string
   const response = await app.render(new Request(`http://site.invalid/${address}`), { locals });
   const html = await response.text();
   if (response.status !== 200) throw new Error(`the renderer answered ${response.status} for ${path}`);
-  return html;
+  return withoutIndents(html);
 }
