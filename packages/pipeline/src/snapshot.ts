@@ -86,7 +86,6 @@ export async function snapshot(
   if (words) put('words.json', `${JSON.stringify(words, undefined, 1)}\n`);
   effects.progress('drawing pages');
   for (const path of renderer.pages(view)) put(path, await renderer.renderPage(path, view));
-  for (const [path, text] of renderer.styles(view)) put(path, text);
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
   const under = view.snapshot.map.background?.image;
   if (under && view.image) put(under.path, view.image);

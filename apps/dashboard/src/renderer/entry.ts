@@ -1,7 +1,6 @@
 import { createApp } from 'astro/app/entrypoint';
 import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
-import { inWords, speak, type Words } from '@stillmark/words';
-import { footStyle } from './foot.ts';
+import { speak, type Words } from '@stillmark/words';
 import { withoutIndents } from './indents.ts';
 import { inOneDocument } from './one-document.ts';
 import { asSingleFile } from './single-file.ts';
@@ -50,11 +49,6 @@ function partsOf(view: SiteView): string[] {
     ...stations,
     ...others.map((name) => `${name}.html`),
   ];
-}
-
-/** Styles that depend on the snapshot, by path. */
-export function styles(view: SiteView): Map<string, string> {
-  return new Map([['assets/foot.css', inWords(view.words, () => footStyle(view))]]);
 }
 
 /** The overview with everything in it, to be mailed; see {@link asSingleFile}. */
