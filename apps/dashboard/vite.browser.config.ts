@@ -14,8 +14,8 @@ const withFonts: Plugin = {
 };
 
 /**
- * Classic scripts, since pages opened from a folder (file://) refuse modules: `main` on every page, `map` and `timelines` on
- * those that have them, `published` where a snapshot stands among others, and `zoom`, which is fetched when a reader asks for a part of a timeline. A classic script is one file, so each is a build of its own:
+ * Classic scripts, since pages opened from a folder (file://) refuse modules: `main` on every page, or `map` or `timelines`, which hold it, on those that
+ * have them, so that no page waits for two; `published` where a snapshot stands among others, and `zoom`, which is fetched when a reader asks for a part of a timeline. A classic script is one file, so each is a build of its own:
  * `vite build --mode main`, and so on.
  */
 export default defineConfig(({ mode }) => ({

@@ -320,7 +320,6 @@ const renderer: Renderer = {
   renderPortfolio: () => Promise.reject(new Error('no portfolio is asked for')),
   renderReleased: () => Promise.reject(new Error('no release is asked for')),
   renderSingle: () => Promise.reject(new Error('no single file is asked for')),
-  styles: () => new Map(),
   renderVersions: ({ latest: name }) => Promise.resolve(`<html>${name}</html>`),
   assets: () => Promise.resolve(new Map([['assets/x.css', new TextEncoder().encode('p {}')]])),
 };

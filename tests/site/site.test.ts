@@ -210,6 +210,33 @@ describe.each([
   );
 });
 
+test.each([
+  ['index.html', 'stillmark.js'],
+  ['map.html', 'stillmark-map.js'],
+  ['stations/T07.html', 'stillmark-timelines.js'],
+])(
+  '%s asks a host for one script and no style, and for faces where there is room for them',
+  async (path, script) => {
+    for (const [options, faces] of [
+      [phone, 0],
+      [desktop, 4],
+    ] as const) {
+      const context = await browser.newContext(options);
+      const page = await context.newPage();
+      const asked: string[] = [];
+      page.on('request', (request) => asked.push(new URL(request.url()).pathname.split('/').at(-1)!));
+      await page.goto(urlOf(larkmoor) + path);
+      await page.evaluate(() => document.fonts.ready);
+      await page.waitForLoadState('networkidle');
+      await context.close();
+      const of = (ending: string): string[] => asked.filter((name) => name.endsWith(ending));
+      expect(of('.js')).toEqual([script]);
+      expect(of('.css')).toEqual([]);
+      expect(of('.woff2')).toHaveLength(faces);
+    }
+  },
+);
+
 describe('the main path, as a stakeholder walks it', () => {
   test('from the answer to the map, by keyboard to a station, and to how it is computed', async () => {
     const { page, close } = await open(urlOf(larkmoor));

@@ -13,7 +13,6 @@ export async function builtRenderer(): Promise<Renderer> {
     | 'renderReleased'
     | 'renderSingle'
     | 'renderVersions'
-    | 'styles'
   >;
   return {
     messages: entry.messages,
@@ -22,7 +21,6 @@ export async function builtRenderer(): Promise<Renderer> {
     renderPortfolio: entry.renderPortfolio,
     renderReleased: entry.renderReleased,
     renderSingle: entry.renderSingle,
-    styles: entry.styles,
     renderVersions: entry.renderVersions,
     async assets() {
       const assets = new URL('assets/', folder);

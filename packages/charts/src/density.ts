@@ -54,6 +54,30 @@ export class Pen {
   }
 }
 
+/** A line from point to point, broken where the pen is lifted, told by differences as {@link Pen} tells strokes. */
+export class Trace {
+  #d = '';
+  #x = Number.NaN;
+  #y = Number.NaN;
+
+  to(x: number, y: number): void {
+    const [px, py] = [tenth(x), tenth(y)];
+    this.#d += Number.isNaN(this.#x)
+      ? `M${px}${signed(py)}`
+      : `l${tenth(px - this.#x)}${signed(tenth(py - this.#y))}`;
+    [this.#x, this.#y] = [px, py];
+  }
+
+  /** The next point begins a line of its own. */
+  lift(): void {
+    this.#x = Number.NaN;
+  }
+
+  get path(): string {
+    return this.#d;
+  }
+}
+
 const tenth = (v: number): number => Math.round(10 * v) / 10 + 0;
 const signed = (v: number): string => (v < 0 ? String(v) : ` ${v}`);
 

@@ -67,8 +67,10 @@ function usualStep(timesMs: readonly number[]): number {
  */
 function joined(columns: ReturnType<typeof pixelColumns>, reach: number): string {
   const pen = new Pen();
-  columns.forEach((b, i) => {
-    const a = columns[i - 1];
+  // Whole pixels, as columns are drawn: a line leads from where one ends to where the next begins.
+  const drawn = columns.map(({ x, low, high }) => ({ x, low: Math.round(low), high: Math.round(high) }));
+  drawn.forEach((b, i) => {
+    const a = drawn[i - 1];
     if (a && b.x - a.x <= reach) {
       // From the nearer end of one column to that of the next.
       if (a.high < b.low) pen.stroke(a.x, a.high, b.x, b.low);
@@ -76,7 +78,7 @@ function joined(columns: ReturnType<typeof pixelColumns>, reach: number): string
       // Columns that stand apart and overlap are joined within what they share.
       else if (b.x - a.x > 3) pen.stroke(a.x, Math.max(a.low, b.low), b.x, Math.max(a.low, b.low));
     }
-    pen.stroke(b.x, Math.round(b.low), b.x, Math.round(b.high));
+    pen.stroke(b.x, b.low, b.x, b.high);
   });
   return pen.path;
 }

@@ -1,4 +1,5 @@
 import { msg, plural, t } from '@stillmark/words';
+import { Trace } from './density.ts';
 import { el, label, round, textWidth } from './svg.ts';
 import type { PanelTask } from './timeline.ts';
 
@@ -15,13 +16,14 @@ export function averageLine(
 ): string {
   const values = windows[`${axis}${of}_mm`];
   if (!values) return '';
-  let [sum, count, lastMs, d, open] = [0, 0, Number.NEGATIVE_INFINITY, '', false];
+  const trace = new Trace();
+  let [sum, count, lastMs] = [0, 0, Number.NEGATIVE_INFINITY];
   let cell = Number.NaN;
   const flush = (): void => {
     if (count === 0) return;
     const py = Math.min(top + height, Math.max(top, y(sum / count)));
-    d += `${open ? 'L' : 'M'}${cell * lessStride} ${round(py, 1)}`;
-    [sum, count, open] = [0, 0, true];
+    trace.to(cell * lessStride, py);
+    [sum, count] = [0, 0];
   };
   values.forEach((v, i) => {
     if (Number.isNaN(v)) return;
@@ -30,14 +32,14 @@ export function averageLine(
     if (next !== cell) flush();
     if (ms - lastMs > 4 * task.windowMs) {
       flush();
-      open = false;
+      trace.lift();
     }
     [cell, lastMs] = [next, ms];
     sum += v;
     count++;
   });
   flush();
-  return el('path', { class: name, d });
+  return el('path', { class: name, d: trace.path });
 }
 
 /** Levels within the scale as lines with their text at the right. */

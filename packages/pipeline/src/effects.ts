@@ -13,8 +13,6 @@ export interface Renderer {
   /** Paths of all pages of a snapshot's site. */
   pages(view: SiteView): string[];
   renderPage(path: string, view: SiteView): Promise<string>;
-  /** Styles that depend on the snapshot, by path. */
-  styles(view: SiteView): ReadonlyMap<string, string>;
   /** The page over several projects. */
   renderPortfolio(record: PortfolioRecord, words?: Words): Promise<string>;
   /** The one page of the released site. */

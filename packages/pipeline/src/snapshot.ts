@@ -93,7 +93,6 @@ export async function snapshot(
     // Threads that have finished are given more.
     await setImmediate();
   }
-  for (const [path, text] of renderer.styles(view)) put(path, text);
   for (const [path, bytes] of await renderer.assets()) put(path, bytes);
   const under = view.snapshot.map.background?.image;
   if (under && view.image) put(under.path, view.image);

@@ -33,8 +33,6 @@ if (location.protocol !== 'file:')
   document.querySelector<HTMLElement>('.colophon')!.dataset['address'] ??= location.href;
 
 reachWideTables(document);
-addEventListener('resize', () => reachWideTables(document));
-void document.fonts.ready.then(() => reachWideTables(document));
 
 findStations(document, location);
 // What leads to other snapshots is asked for where there may be some.

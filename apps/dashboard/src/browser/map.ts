@@ -1,8 +1,8 @@
+import './main.ts';
 import { escape, movedBar, movementSigns, type MapMovement } from '@stillmark/charts/map-signs';
 import { ZoneClock } from '@stillmark/wording';
 import { t } from '@stillmark/words';
 import type { Walk, WalkedStation } from '../model/walk.ts';
-import { speakAsPage } from './words.ts';
 
 /** A movement between two means, or from the reference position; undefined where a mean or its interval is missing. */
 function movementAt(
@@ -37,7 +37,13 @@ function movementAt(
 class MapControl {
   readonly #walk: Walk;
   readonly #clock: ZoneClock;
-  readonly #maps: { svg: SVGSVGElement; movements: Element; scale: Element; original: [string, string] }[];
+  readonly #maps: {
+    svg: SVGSVGElement;
+    movements: Element;
+    scale: Element;
+    /** What the page came with, once something else is drawn. */
+    original?: [string, string];
+  }[];
   readonly #time: HTMLInputElement;
   readonly #from: HTMLSelectElement;
   readonly #factor: HTMLSelectElement;
@@ -52,7 +58,7 @@ class MapControl {
     this.#clock = new ZoneClock(walk.timeZone);
     this.#maps = Array.from(container.querySelectorAll<SVGSVGElement>('svg.chart'), (svg) => {
       const [movements, scale] = [svg.querySelector('.movements')!, svg.querySelector('.moved-scale')!];
-      return { svg, movements, scale, original: [movements.innerHTML, scale.innerHTML] };
+      return { svg, movements, scale };
     });
     this.#time = container.querySelector('[data-time]')!;
     this.#from = container.querySelector('[data-reference]')!;
@@ -123,15 +129,17 @@ class MapControl {
         ? t`single means of ${date}`
         : t`single means of ${date}, from those of ${this.#clock.dateTime(timesMs[from]!)}`;
     this.#note.textContent = words;
-    for (const { svg, movements, scale, original } of this.#maps) {
+    for (const map of this.#maps) {
+      const { svg, movements, scale } = map;
       // Marks of what is stated at present say nothing of another time; a picture of that carries its date.
       svg.classList.toggle('at-another-time', !this.#isPresent);
       if (this.#isPresent) delete svg.dataset['pictureOf'];
       else svg.dataset['pictureOf'] = `${new Date(timesMs[frame]!).toISOString().slice(0, 13)}h`;
       if (this.#isPresent && factor === 1) {
-        [movements.innerHTML, scale.innerHTML] = original;
+        if (map.original) [movements.innerHTML, scale.innerHTML] = map.original;
         continue;
       }
+      map.original ??= [movements.innerHTML, scale.innerHTML];
       const pxPerMm = factor * Number(svg.dataset['pxPerMm']);
       const up = svg.querySelector('.key .vertical') !== null;
       const signs = Array.from(svg.querySelectorAll<SVGGElement>('.mark[data-id]'), ({ dataset }) => {
@@ -161,6 +169,5 @@ class MapControl {
   }
 }
 
-speakAsPage(document);
 for (const container of document.querySelectorAll<HTMLElement>('[data-walk]'))
   new MapControl(container, JSON.parse(container.dataset['walk']!) as Walk).draw();

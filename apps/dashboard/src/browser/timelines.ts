@@ -1,11 +1,9 @@
+import './main.ts';
 import { explainTimeline } from './hover.ts';
 import { controlMultiples } from './multiples-control.ts';
 import type { MultiplesTask } from './multiples-task.ts';
 import { controlZoom } from './zoom-control.ts';
-import { speakAsPage } from './words.ts';
 import type { ZoomTask } from './zoom-task.ts';
-
-speakAsPage(document);
 
 const served = location.protocol.startsWith('http');
 for (const container of document.querySelectorAll<HTMLElement>('[data-zoom]')) {

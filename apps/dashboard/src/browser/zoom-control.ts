@@ -31,13 +31,15 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
 
   const { note } = bar;
   const places = sizes.map((size) => container.querySelector<HTMLElement>(`.at-${size}`)!);
-  const originals = places.map((place) => place.innerHTML);
+  /** The drawings that the page came with, once others stand there. */
+  let originals: string[] | undefined;
   const isAsItCame = (): boolean => bar.part === undefined && axis.value === '';
   const shown = (): Shown => ({
     span: bar.shown,
     axis: axis.value === '' ? undefined : (axis.value as TimelineAxis),
   });
   const put = (place: HTMLElement, drawing: string): void => {
+    originals ??= places.map((each) => each.innerHTML);
     replaceDrawing(place, drawing);
     makeReachable(container);
   };
@@ -62,7 +64,7 @@ export function controlZoom(container: HTMLElement, task: ZoomTask, served: bool
     );
     if (isAsItCame()) {
       note.textContent = '';
-      places.forEach((place, i) => put(place, originals[i]!));
+      originals?.forEach((drawing, i) => put(places[i]!, drawing));
       return;
     }
     note.textContent ||= t`drawing …`;

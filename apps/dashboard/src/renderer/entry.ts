@@ -1,7 +1,7 @@
 import { createApp } from 'astro/app/entrypoint';
 import type { PortfolioRecord, PublishedVersions, ReleasedView, SiteView } from '@stillmark/records';
-import { inWords, speak, type Words } from '@stillmark/words';
-import { footStyle } from './foot.ts';
+import { speak, type Words } from '@stillmark/words';
+import { withoutIndents } from './indents.ts';
 import { inOneDocument } from './one-document.ts';
 import { asSingleFile } from './single-file.ts';
 
@@ -49,11 +49,6 @@ function partsOf(view: SiteView): string[] {
     ...stations,
     ...others.map((name) => `${name}.html`),
   ];
-}
-
-/** Styles that depend on the snapshot, by path. */
-export function styles(view: SiteView): Map<string, string> {
-  return new Map([['assets/foot.css', inWords(view.words, () => footStyle(view))]]);
 }
 
 /** The overview with everything in it, to be mailed; see {@link asSingleFile}. */
@@ -122,5 +117,5 @@ async function answer(path: string, locals: Partial<App.Locals>): Promise<string
   const response = await app.render(new Request(`http://site.invalid/${address}`), { locals });
   const html = await response.text();
   if (response.status !== 200) throw new Error(`the renderer answered ${response.status} for ${path}`);
-  return html;
+  return withoutIndents(html);
 }

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { defaultTreeAdapter as tree, html as names, parse, serialize } from 'parse5';
+import { roomForFaces } from '../model/fonts.ts';
 import { attribute, elementsIn, find } from './one-document.ts';
 
 /**
@@ -21,10 +22,10 @@ export function asSingleFile(
     return new TextDecoder().decode(bytes);
   };
   const hashes: Record<'style' | 'script', string[]> = { style: [], script: [] };
-  const inline = (kind: 'style' | 'script', content: string): ReturnType<typeof tree.createElement> => {
-    const element = tree.createElement(kind, names.NS.HTML, []);
+  const scriptOf = (content: string): ReturnType<typeof tree.createElement> => {
+    const element = tree.createElement('script', names.NS.HTML, []);
     tree.insertText(element, content);
-    hashes[kind].push(hashOf(content));
+    hashes.script.push(hashOf(content));
     return element;
   };
   const body = find(document, (e) => e.tagName === 'body')!;
@@ -52,19 +53,13 @@ export function asSingleFile(
       }
       continue;
     }
-    if (element.tagName === 'link' && attribute(element, 'rel') === 'stylesheet') {
-      const style = inline('style', text(href!));
-      if (attribute(element, 'media') === 'print') style.attrs = [{ name: 'media', value: 'print' }];
-      tree.insertBefore(element.parentNode!, style, element);
-      tree.detachNode(element);
-    } else if (element.tagName === 'link' && attribute(element, 'rel') === 'alternate')
-      tree.detachNode(element);
+    if (element.tagName === 'link' && attribute(element, 'rel') === 'alternate') tree.detachNode(element);
     else if (element.tagName === 'nav' && address === undefined) tree.detachNode(element);
     else if (attribute(element, 'data-find') !== undefined && address !== undefined)
       element.attrs.find(({ name }) => name === 'data-find')!.value = new URL('stations/', address).href;
     else if (element.tagName === 'script') {
       // A classic script that was put off until the page is read stands at its end.
-      tree.appendChild(body, inline('script', text(attribute(element, 'src')!)));
+      tree.appendChild(body, scriptOf(text(attribute(element, 'src')!)));
       tree.detachNode(element);
     } else if (element.tagName === 'a' && href !== undefined && !href.startsWith('#')) {
       if (address === undefined) {
@@ -107,8 +102,11 @@ const hashOf = (content: string): string =>
   `'sha256-${createHash('sha256').update(content).digest('base64')}'`;
 
 function withFonts(css: string, assets: ReadonlyMap<string, Uint8Array>): string {
-  return css.replaceAll(/url\(assets\/([\w.-]+\.woff2)\)/g, (whole, name: string) => {
-    const bytes = assets.get(`assets/${name}`);
-    return bytes ? `url(data:font/woff2;base64,${Buffer.from(bytes).toString('base64')})` : whole;
-  });
+  // What is in the file is at hand on a phone too.
+  return css
+    .replace(roomForFaces, '@media all')
+    .replaceAll(/url\(assets\/([\w.-]+\.woff2)\)/g, (whole, name: string) => {
+      const bytes = assets.get(`assets/${name}`);
+      return bytes ? `url(data:font/woff2;base64,${Buffer.from(bytes).toString('base64')})` : whole;
+    });
 }
