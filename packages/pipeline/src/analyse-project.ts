@@ -1,11 +1,5 @@
 import { join } from 'node:path';
-import {
-  dayMs,
-  formatInstant,
-  type ReadingSeries,
-  type SensorRecord,
-  type TrackingRow,
-} from '@stillmark/records';
+import { dayMs, formatInstant, type ReadingSeries, type SensorRecord } from '@stillmark/records';
 import type { Effects } from './effects.ts';
 import type { Analysed } from './judge.ts';
 import {
@@ -17,7 +11,7 @@ import {
   type ProjectFolder,
 } from './project-folder.ts';
 import { rememberIn, type MemoryPlace } from './memory.ts';
-import { trackedDays, trackingMs } from './health.ts';
+import { trackedDays, trackedHours, trackingMs, type TrackedHours } from './health.ts';
 import { analysisOf, viewsOf, type View } from './views.ts';
 
 /** Every station in every stream that has epochs of it, as far as each can be looked at by itself. */
@@ -26,7 +20,7 @@ export interface AnalysedProject {
   readonly analysed: Analysed[];
   readonly sensors: SensorRecord[];
   readonly readings: Map<string, ReadingSeries>;
-  readonly tracking: readonly TrackingRow[];
+  readonly tracking: TrackedHours;
   /** What a person has committed, by the name of its file. */
   readonly texts: Readonly<Record<string, string | undefined>>;
 }
@@ -68,10 +62,10 @@ export async function analyseProject(
           return analyse(view);
         }),
       );
-  // Read while threads compute: no analysis of a station asks for it.
+  // Read, and looked at, while threads compute: no analysis of a station asks for it.
   const [analyses, tracking] = await Promise.all([
     computing,
-    opened.tracking.read(until - trackingMs, until),
+    opened.tracking.read(until - trackingMs, until).then((rows) => trackedHours(project, rows, until)),
   ]);
   return {
     until,
@@ -114,16 +108,17 @@ async function sensorsOf(
 ): Promise<{ sensors: SensorRecord[]; readings: Map<string, ReadingSeries> }> {
   const sensors: SensorRecord[] = [];
   const readings = new Map<string, ReadingSeries>();
+  const read = await store.read(untilMs);
   for (const { name, what, unit } of project.sensors) {
-    const series = await store.read(name, untilMs);
-    const n = series.timesMs.length;
-    if (n > 0) readings.set(name, series);
+    const series = read.get(name);
+    const n = series?.timesMs.length ?? 0;
+    if (series) readings.set(name, series);
     sensors.push({
       name,
       what,
       unit,
       readings: n,
-      ...(n > 0
+      ...(series
         ? {
             first: formatInstant(series.timesMs[0]!),
             last: formatInstant(series.timesMs[n - 1]!),

@@ -54,8 +54,9 @@ export async function commitResponse(
 
   progress(`reading epochs up to ${formatInstant(task.toMs)}`);
   const epochs = await store.read(task.toMs);
-  const readings = new Map<string, ReadingSeries>();
-  for (const { name } of named) readings.set(name, await logStore.read(name, task.toMs));
+  const logs = await logStore.read(task.toMs);
+  // Those alone go into the evidence.
+  const readings = new Map(named.flatMap(({ name }) => (logs.has(name) ? [[name, logs.get(name)!]] : [])));
 
   const committed = ofEachStation(stations, progress, (station) =>
     responsesOf(opened, task, station, { epochs, readings, positions }),

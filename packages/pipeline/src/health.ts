@@ -19,6 +19,7 @@ import {
   type ReadingSeries,
   type StationHealth,
   type SupplyRecord,
+  type TrackingRecord,
   type TrackingRow,
 } from '@stillmark/records';
 import type { Analysed } from './judge.ts';
@@ -31,12 +32,45 @@ const beforeDays = 28;
 const arrivalDays = 30;
 const outageDays = 90;
 
+/** What receivers tracked: what can be told of it without positions. */
+export interface TrackedHours {
+  readonly rows: readonly TrackingRow[];
+  readonly spans: Spans;
+  readonly figures: ReadonlyMap<string, readonly TrackingRecord[]>;
+}
+
+/** @param tracking all rows of the last {@link trackingMs} */
+export function trackedHours(
+  project: Project,
+  tracking: readonly TrackingRow[],
+  untilMs: number,
+): TrackedHours {
+  const manners = new Map(project.tracking.map((t) => [t.name, mannerOf(t)]));
+  const rows = chosenHours(tracking.filter(({ source, manner }) => manners.get(source) === manner));
+  const spans: Spans = {
+    recent: [untilMs - recentDays * dayMs, untilMs + 1],
+    before: [untilMs - (recentDays + beforeDays) * dayMs, untilMs - recentDays * dayMs],
+  };
+  const known = satellitesOf(rows, spans.recent);
+  const figures = new Map(
+    project.stations.map(({ id }): [string, TrackingRecord[]] => {
+      const own = rows.filter((r) => r.station === id);
+      const found = [...new Set(own.map((r) => r.source))].sort().flatMap((source) => {
+        const ofSource = own.filter((r) => r.source === source);
+        return receiverFigures(ofSource, spans, known) ?? [];
+      });
+      return [id, found];
+    }),
+  );
+  return { rows, spans, figures };
+}
+
 /** Whether the data of a project arrives, what receivers track, what everything hangs on, and what must be done. */
 export function healthOf(
   project: Project,
   analysed: readonly Analysed[],
   readings: ReadonlyMap<string, ReadingSeries>,
-  tracking: readonly TrackingRow[],
+  { rows, spans, figures }: TrackedHours,
   untilMs: number,
 ): HealthRecord {
   const lateMs = 2 * project.processingInterval;
@@ -53,38 +87,21 @@ export function healthOf(
         ]
       : [],
   );
-  const manners = new Map(project.tracking.map((t) => [t.name, mannerOf(t)]));
-  const rows = chosenHours(tracking.filter(({ source, manner }) => manners.get(source) === manner));
-  const spans: Spans = {
-    recent: [untilMs - recentDays * dayMs, untilMs + 1],
-    before: [untilMs - (recentDays + beforeDays) * dayMs, untilMs - recentDays * dayMs],
-  };
   const supplies = suppliesOf(project, readings, untilMs);
   const outages = outagesOf(arrivals, project.shared, untilMs, lateMs, untilMs - outageDays * dayMs);
   const air = project.sensors.find(({ health }) => health?.kind === 'temperature');
   const airReadings = air && readings.get(air.name);
-  const known = satellitesOf(rows, spans.recent);
   return {
     recent: spanRecord(spans.recent),
     before: spanRecord(spans.before),
     shared: project.shared,
-    stations: project.stations.map(({ id }): StationHealth => {
-      const own = rows.filter((r) => r.station === id);
-      return {
-        station: id,
-        streams: arrivals.flatMap((view) =>
-          view.station === id ? [arrivalsOf(view, untilMs, arrivalDays * dayMs, lateMs)] : [],
-        ),
-        tracking: [...new Set(own.map((r) => r.source))].sort().flatMap((source) => {
-          const found = receiverFigures(
-            own.filter((r) => r.source === source),
-            spans,
-            known,
-          );
-          return found ? [found] : [];
-        }),
-      };
-    }),
+    stations: project.stations.map(({ id }): StationHealth => ({
+      station: id,
+      streams: arrivals.flatMap((view) =>
+        view.station === id ? [arrivalsOf(view, untilMs, arrivalDays * dayMs, lateMs)] : [],
+      ),
+      tracking: figures.get(id) ?? [],
+    })),
     outages,
     supplies,
     duties: dutiesAt(project.duties, untilMs),

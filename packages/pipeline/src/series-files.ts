@@ -32,33 +32,46 @@ export function filesOfSeries({ paths, series, axes }: SeriesTask): SeriesFile[]
   ];
 }
 
-/** The files of all stations of a snapshot, written by threads where there are any; in the order of the stations. */
-export async function filesOfStations(view: SiteView, threads: Threads | undefined): Promise<SeriesFile[]> {
+/** The files of all stations and sensors of a snapshot, written by threads where there are any; in their order. */
+export async function filesOfSite(view: SiteView, threads: Threads | undefined): Promise<SeriesFile[]> {
   const axes = view.snapshot.project.axes ? ['longitudinal', 'transverse', 'up'] : ['east', 'north', 'up'];
-  const tasks = view.snapshot.stations
+  const series = view.snapshot.stations
     .flatMap((station) => [station, ...station.others])
-    .flatMap(({ series: paths }) =>
+    .flatMap(({ series: paths }): SeriesTask[] =>
       paths ? [{ paths, series: view.series.get(paths.windows)!, axes }] : [],
     );
-  const files = await Promise.all(
-    tasks.map((task) => (threads ? threads.encode(task) : Promise.resolve(filesOfSeries(task)))),
+  const logs = view.snapshot.sensors.flatMap(({ name, series: path, script }): LogTask[] =>
+    path === undefined
+      ? []
+      : [
+          {
+            paths: { series: path, ...(script === undefined ? {} : { script }) },
+            readings: view.readings.get(name)!,
+          },
+        ],
   );
+  const files = await Promise.all([
+    ...series.map((task) => (threads ? threads.encode(task) : filesOfSeries(task))),
+    ...logs.map((task) => (threads ? threads.encodeLog(task) : filesOfLog(task))),
+  ]);
   return files.flat();
 }
 
-/** The readings of the sensors of a snapshot, in the same two forms. */
-export function filesOfSensors(view: SiteView): SeriesFile[] {
-  return view.snapshot.sensors.flatMap(({ name, series, script }): SeriesFile[] => {
-    if (series === undefined) return [];
-    const readings = view.readings.get(name)!;
-    const whole = encodeReadings(readings);
-    if (script === undefined) return [[series, whole]];
-    const carried = readings.timesMs.length > rowsOfScript ? encodeReadings(fewReadings(readings)) : whole;
-    return [
-      [series, whole],
-      [script, scriptOf(series, { readings: carried })],
-    ];
-  });
+/** A log to be written, and where. */
+export interface LogTask {
+  readonly paths: { readonly series: string; readonly script?: string };
+  readonly readings: ReadingSeries;
+}
+
+/** The readings of a sensor, in the same two forms. */
+export function filesOfLog({ paths: { series, script }, readings }: LogTask): SeriesFile[] {
+  const whole = encodeReadings(readings);
+  if (script === undefined) return [[series, whole]];
+  const carried = readings.timesMs.length > rowsOfScript ? encodeReadings(fewReadings(readings)) : whole;
+  return [
+    [series, whole],
+    [script, scriptOf(series, { readings: carried })],
+  ];
 }
 
 /** Only what a figure draws: the axes of the structure, or those of the map. */

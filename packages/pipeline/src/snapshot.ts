@@ -15,7 +15,7 @@ import { forgetNotice, prepareNotice, tellNotice, type Tell, type Told } from '.
 import { putFolder } from './publish-folder.ts';
 import { presentOf, writeReleased } from './release.ts';
 import { openUpToDate } from './remote-store.ts';
-import { filesOfSensors, filesOfStations } from './series-files.ts';
+import { filesOfSite } from './series-files.ts';
 import { stateOf } from './state.ts';
 import { countTranslated, readWordsOf } from './words-file.ts';
 import { mapGeoJson, tablesOf } from './tables.ts';
@@ -72,10 +72,9 @@ export async function snapshot(
 
   effects.progress('writing series');
   // Threads write them while this one draws.
-  const encoding = filesOfStations(view, effects.threads);
+  const encoding = filesOfSite(view, effects.threads);
   // A drawing that fails is told first.
   encoding.catch(() => {});
-  for (const [path, bytes] of filesOfSensors(view)) put(path, bytes);
   put('snapshot.json', serialiseSnapshot(view.snapshot));
   put('snapshot.schema.json', `${JSON.stringify(snapshotJsonSchema(), undefined, 1)}\n`);
   put('status.json', `${JSON.stringify(statusOf(view.snapshot), undefined, 1)}\n`);

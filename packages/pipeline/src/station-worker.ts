@@ -1,9 +1,9 @@
-/** The code of the threads of `threads.ts`: answers each view with its analysis, and each series with its files. */
+/** The code of the threads of `threads.ts`: answers each view with its analysis, and each series and log with its files. */
 import { parentPort } from 'node:worker_threads';
 import type { StationAnalysis } from '@stillmark/analysis';
 import { ProblemError } from '@stillmark/problems';
 import { rememberIn } from './memory.ts';
-import { filesOfSeries } from './series-files.ts';
+import { filesOfLog, filesOfSeries } from './series-files.ts';
 import type { Answer, Told } from './threads.ts';
 import { analysisOf, type View } from './views.ts';
 
@@ -18,7 +18,13 @@ parentPort!.on('message', (told: Told) => {
   const { number } = told;
   let answer: Answer;
   try {
-    answer = { number, value: 'view' in told ? analyse!(told.view) : filesOfSeries(told.files) };
+    const value =
+      'view' in told
+        ? analyse!(told.view)
+        : 'files' in told
+          ? filesOfSeries(told.files)
+          : filesOfLog(told.log);
+    answer = { number, value };
   } catch (error) {
     answer =
       error instanceof ProblemError

@@ -4,7 +4,7 @@ import { ProblemError, type Problem } from '@stillmark/problems';
 import type { Project } from '@stillmark/project';
 import type { ReadingSeries } from '@stillmark/records';
 import type { MemoryPlace } from './memory.ts';
-import type { SeriesFile, SeriesTask } from './series-files.ts';
+import type { LogTask, SeriesFile, SeriesTask } from './series-files.ts';
 import type { View } from './views.ts';
 
 /** What all views of a project are analysed with. */
@@ -19,7 +19,8 @@ export interface AnalysisData {
 export type Told =
   | { readonly begin: AnalysisData }
   | { readonly number: number; readonly view: View }
-  | { readonly number: number; readonly files: SeriesTask };
+  | { readonly number: number; readonly files: SeriesTask }
+  | { readonly number: number; readonly log: LogTask };
 
 /** What a thread answers: what came of the job with this number, or what it threw. */
 export type Answer =
@@ -34,7 +35,7 @@ interface Job {
   readonly reject: (error: Error) => void;
 }
 
-type Work = { readonly view: View } | { readonly files: SeriesTask };
+type Work = { readonly view: View } | { readonly files: SeriesTask } | { readonly log: LogTask };
 
 /** So many pieces a thread has before it: while this thread is busy, it goes on with the next. */
 const ahead = 2;
@@ -84,6 +85,11 @@ export class Threads {
   /** A series as the files of a snapshot. */
   encode(files: SeriesTask): Promise<SeriesFile[]> {
     return this.#run({ files }) as Promise<SeriesFile[]>;
+  }
+
+  /** A log as the files of a snapshot. */
+  encodeLog(log: LogTask): Promise<SeriesFile[]> {
+    return this.#run({ log }) as Promise<SeriesFile[]>;
   }
 
   /** Ends them, whatever they do. */

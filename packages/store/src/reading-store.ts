@@ -1,5 +1,5 @@
 import type { ReadingRow, ReadingSeries } from '@stillmark/records';
-import { eachChunk, engine, parquet, quoted, withDatabase } from './database.ts';
+import { eachChunk, engine, parquet, rowsOf, withDatabase } from './database.ts';
 import { MonthlyTable, type Added, type Partition } from './monthly-table.ts';
 
 /** The readings of a project's sensors on disk, a {@link MonthlyTable}. */
@@ -43,26 +43,40 @@ export class ReadingStore {
     return added!;
   }
 
-  /** All readings of a sensor up to and including an instant, in order of time. */
-  async read(sensor: string, untilMs: number): Promise<ReadingSeries> {
+  /** All readings up to and including an instant, by sensor, in order of time. */
+  async read(untilMs: number): Promise<Map<string, ReadingSeries>> {
     const files = await this.#table.files();
-    const timesMs: number[] = [];
-    const values: number[] = [];
-    if (files.length > 0) {
-      await withDatabase((db) =>
-        this.#table.guard(files[0]!, () =>
-          eachChunk(
-            db,
-            `SELECT epoch_ms(time)::DOUBLE, value FROM ${parquet(...files)}
-            WHERE sensor = ${quoted(sensor)} AND epoch_ms(time) <= ${Math.floor(untilMs)} ORDER BY time, value`,
-            ([times, readings]) => {
-              timesMs.push(...times!);
-              values.push(...readings!);
-            },
-          ),
-        ),
-      );
-    }
-    return { timesMs: Float64Array.from(timesMs), values: Float64Array.from(values) };
+    const result = new Map<string, ReadingSeries>();
+    if (files.length === 0) return result;
+    const selection = `FROM ${parquet(...files)} WHERE epoch_ms(time) <= ${Math.floor(untilMs)}`;
+    await withDatabase((db) =>
+      this.#table.guard(files[0]!, async () => {
+        const times: number[] = [];
+        const values: number[] = [];
+        await eachChunk(
+          db,
+          `SELECT epoch_ms(time)::DOUBLE, value ${selection} ORDER BY sensor, time, value`,
+          ([t, v]) => {
+            times.push(...t!);
+            values.push(...v!);
+          },
+        );
+        // In that order, counts say whose a row is, without its name.
+        const counts = await rowsOf(
+          db,
+          `SELECT sensor, count(*) ${selection} GROUP BY sensor ORDER BY sensor`,
+        );
+        let from = 0;
+        for (const [sensor, rows] of counts) {
+          const to = from + Number(rows);
+          result.set(String(sensor), {
+            timesMs: Float64Array.from(times.slice(from, to)),
+            values: Float64Array.from(values.slice(from, to)),
+          });
+          from = to;
+        }
+      }),
+    );
+    return result;
   }
 }
