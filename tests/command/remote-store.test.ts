@@ -1,4 +1,4 @@
-import { cp, mkdtemp, readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { writeHarrowfold } from '@stillmark/data/harrowfold-slope/write.ts';
@@ -13,7 +13,7 @@ vi.setConfig({ testTimeout: 120_000 });
 let folder: string;
 let storage: TestStorage;
 const opened: TestStorage[] = [];
-const open = async (heeds?: boolean): Promise<TestStorage> => {
+const open = async (heeds?: Parameters<typeof testStorage>[0]): Promise<TestStorage> => {
   const one = await testStorage(heeds);
   opened.push(one);
   return one;
@@ -68,6 +68,17 @@ async function tablesOnDisk(): Promise<Map<string, string>> {
   );
 }
 
+/** Two machines, each with a month of its own and one half of October. */
+async function halves(): Promise<readonly [string, string]> {
+  const two = await Promise.all([machine('a', '2026-09', '2026-10'), machine('b', '2026-10', '2026-11')]);
+  for (const [i, place] of two.entries()) {
+    const file = join(place, 'positions/2026-10.csv');
+    const [head, ...rows] = (await readFile(file, 'utf8')).trimEnd().split('\n');
+    await writeFile(file, `${[head, ...rows.filter((_, n) => n % 2 === i)].join('\n')}\n`);
+  }
+  return two;
+}
+
 const tablesThere = async (): Promise<Map<string, string>> =>
   new Map(
     [...(await storage.objects())]
@@ -110,14 +121,8 @@ describe('a store in object storage', () => {
   });
 
   test('two machines that ingest at the same time lose no row of either', async () => {
+    const two = await halves();
     // Each knows of nothing when it begins, and waits with its first writing until the other has begun, too.
-    const two = await Promise.all([machine('a', '2026-09', '2026-10'), machine('b', '2026-10', '2026-11')]);
-    // Half of October here and half there, so that both write the same file.
-    for (const [i, place] of two.entries()) {
-      const file = join(place, 'positions/2026-10.csv');
-      const [head, ...rows] = (await readFile(file, 'utf8')).trimEnd().split('\n');
-      await writeFile(file, `${[head, ...rows.filter((_, n) => n % 2 === i)].join('\n')}\n`);
-    }
     let arrived = 0;
     let bothHere: () => void;
     const both = new Promise<void>((done) => (bothHere = done));
@@ -208,7 +213,7 @@ describe('a store in object storage', () => {
     await must('ingest', b);
     expect(await tablesThere()).toEqual(await tablesOnDisk());
     expect(await bytesOf(join(b, 'store/epochs'))).toEqual(await bytesOf(join(a, 'store/epochs')));
-    expect((await bytesOf(join(b, 'store/set-aside'))).get('epochs/month=2026-10/epochs.parquet')).toBe(bad);
+    expect([...(await bytesOf(join(b, 'store/set-aside'))).values()]).toEqual([bad]);
 
     for (const key of (await storage.objects()).keys()) await storage.remove(key);
     const { code, err } = await run('ingest', a);
@@ -220,6 +225,109 @@ describe('a store in object storage', () => {
     await rm(join(a, 'store/remote.json'));
     await must('ingest', a, '--store-at', at);
     expect(await tablesThere()).toEqual(await tablesOnDisk());
+  });
+
+  test('a copy that is put back to what it was, or spoilt, undoes nothing over there', async () => {
+    const a = await machine('a', '2026-10');
+    const october = join(a, 'store/epochs/month=2026-10/epochs.parquet');
+    const positions = join(a, 'positions/2026-10.csv');
+    const [head, ...rows] = (await readFile(positions, 'utf8')).trimEnd().split('\n');
+    await writeFile(positions, `${[head, ...rows.slice(0, 900)].join('\n')}\n`);
+    await must('ingest', a, '--store-at', at);
+    const before = await readFile(october);
+    await writeFile(positions, `${[head, ...rows].join('\n')}\n`);
+    await must('ingest', a);
+    const whole = await tablesThere();
+
+    await writeFile(october, before);
+    await must('ingest', a);
+    expect(await tablesThere()).toEqual(whole);
+    expect(await bytesOf(join(a, 'store/epochs'))).toEqual(
+      new Map([...whole].map(([key, bytes]) => [key.replace('slope/store/epochs/', ''), bytes])),
+    );
+
+    await writeFile(october, before.subarray(0, 5000));
+    const { err } = await must('ingest', a);
+    expect(err).toContain('could not be read here; the file of before is kept');
+    expect(await tablesThere()).toEqual(whole);
+    expect(await readFile(october)).toEqual(
+      Buffer.from(whole.get('slope/store/epochs/month=2026-10/epochs.parquet')!, 'base64'),
+    );
+
+    // Spoilt over there it is taken by nobody, and told.
+    await storage.put('slope/store/epochs/month=2026-10/epochs.parquet', 'spoilt');
+    const spoilt = await run('ingest', a);
+    expect({
+      code: spoilt.code,
+      told: spoilt.err.includes(`${at}/epochs/month=2026-10/epochs.parquet`),
+    }).toEqual({
+      code: 1,
+      told: true,
+    });
+    expect((await readFile(october)).length).toBeGreaterThan(5000);
+  });
+
+  test('of a month that is built again, each machine brings its part, and keeps every file of before', async () => {
+    const two = await halves();
+    for (const place of two) await must('ingest', place, '--store-at', at);
+    await must('ingest', two[0]);
+    const whole = await tablesThere();
+    for (let round = 1; round <= 2; round++) {
+      await storage.remove('slope/store/epochs/month=2026-10/epochs.parquet');
+      for (const place of two) await must('ingest', place);
+      expect(await tablesThere()).toEqual(whole);
+    }
+    // The first round left what both had, the second nothing else.
+    const kept = await bytesOf(join(two[1], 'store/set-aside'));
+    expect([...kept.values()]).toContain(whole.get('slope/store/epochs/month=2026-10/epochs.parquet'));
+  });
+
+  test('what was stopped in the first fetch is a copy, and no store of its own', async () => {
+    const office = await machine('office', ...months);
+    await must('ingest', office, '--store-at', at);
+    const web = await machine('web', '2026-09');
+    await mkdir(join(web, 'store/epochs/month=2026-09'), { recursive: true });
+    const { address, endpoint, format } = JSON.parse(
+      await readFile(join(office, 'store/remote.json'), 'utf8'),
+    ) as Record<string, string>;
+    // As it lies between the first file and its mark.
+    await cp(
+      join(office, 'store/epochs/month=2026-09/epochs.parquet'),
+      join(web, 'store/epochs/month=2026-09/epochs.parquet'),
+    );
+    await writeFile(
+      join(web, 'store/remote.json'),
+      JSON.stringify({ format, address, endpoint, doubted: [], files: {} }),
+    );
+    await must('snapshot', web, '--out', join(folder, 'site'));
+    expect(await bytesOf(join(web, 'store/epochs'))).toEqual(await bytesOf(join(office, 'store/epochs')));
+    // From here on it is one like any other: another month does not make it send.
+    storage.written.length = 0;
+    await must('ingest', web);
+    expect(storage.written).toEqual([]);
+  });
+
+  test('a copy that another program made has other times alone', async () => {
+    const office = await machine('office', ...months);
+    await must('ingest', office, '--store-at', at);
+    const moved = join(folder, 'moved');
+    await cp(office, moved, { recursive: true });
+    await storage.remove('slope/store/epochs/month=2026-10/epochs.parquet');
+    await rm(join(moved, 'positions/2026-10.csv'));
+    await must('ingest', moved);
+    expect([...(await tablesThere()).keys()]).toHaveLength(2);
+  });
+
+  test('answers that are lost, and a listing that is not whole', async () => {
+    const office = await machine('office', ...months);
+    const lost = new Set<string>();
+    storage.loses = (key) => !lost.has(key) && lost.add(key).has(key);
+    await must('ingest', office, '--store-at', at);
+    expect(await tablesThere()).toEqual(await tablesOnDisk());
+    storage.hides = (key) => key.includes('month=2026-10');
+    const { code, err } = await run('snapshot', office, '--out', join(folder, 'site'));
+    expect({ code, told: err.includes('and does not list it') }).toEqual({ code: 1, told: true });
+    expect((await bytesOf(join(office, 'store/epochs'))).size).toBe(3);
   });
 
   test('what else lies in the bucket is not taken, however it is called', async () => {
@@ -238,8 +346,12 @@ describe('a store in object storage', () => {
 });
 
 describe('told in words', () => {
-  test('storage that takes no heed of conditions', async () => {
-    storage = await open(false);
+  test.each([
+    ['any condition', { match: false, none: false }],
+    ['what stands there', { match: false, none: true }],
+    ['whether anything stands there', { match: true, none: false }],
+  ])('storage that takes no heed of %s', async (_, heeds) => {
+    storage = await open(heeds);
     const office = await machine('office', '2026-09');
     const { err } = await must('ingest', office, '--store-at', at);
     expect(err).toContain('two machines that ingest at once may undo each other’s rows');
@@ -266,13 +378,22 @@ describe('told in words', () => {
       await expect(readFile(join(office, 'store/remote.json'))).rejects.toThrow('ENOENT');
     }
     await must('ingest', office, '--store-at', at);
-    expect(
-      (
-        await stillmark(['snapshot', office, '--out', join(folder, 'site')], {
-          env: { ...storage.env, AWS_MAX_ATTEMPTS: '1', AWS_ENDPOINT_URL_S3: 'http://127.0.0.1:1' },
-        })
-      ).code,
-    ).toBe(1);
+    const snapshot = ['snapshot', office, '--out', join(folder, 'site')];
+    const other = { ...storage.env, AWS_ENDPOINT_URL_S3: 'http://127.0.0.1:1' };
+    const asked = await stillmark(snapshot, { env: other });
+    expect({
+      code: asked.code,
+      told: asked.err.includes('and this command would ask http://127.0.0.1:1'),
+    }).toEqual({ code: 2, told: true });
+    await opened.pop()!.close();
+    const gone = await stillmark(snapshot, { env: { ...storage.env, AWS_MAX_ATTEMPTS: '1' } });
+    expect({
+      code: gone.code,
+      told: gone.err.includes('the store in object storage cannot be used'),
+    }).toEqual({
+      code: 1,
+      told: true,
+    });
     await expect(readFile(join(folder, 'site/index.html'))).rejects.toThrow('ENOENT');
   });
 

@@ -16,6 +16,10 @@ export interface TestStorage {
   readonly written: string[];
   /** Is asked before each writing; false lets it fail. */
   allows: (key: string) => boolean | Promise<boolean>;
+  /** Keys that a listing leaves out, though they are there. */
+  hides: (key: string) => boolean;
+  /** Keys of which the writing is done, and the answer lost. */
+  loses: (key: string) => boolean;
   /** Takes an object away. */
   remove(key: string): Promise<void>;
   /** Writes an object as anybody could. */
@@ -28,7 +32,7 @@ export interface TestStorage {
  * from the manual of the protocol (Amazon S3 User Guide, "How to prevent object overwrites with conditional writes"): 412 where another object
  * stands there, 404 where none does.
  */
-export async function testStorage(heeds = true): Promise<TestStorage> {
+export async function testStorage(heeds = { match: true, none: true }): Promise<TestStorage> {
   const folder = await mkdtemp(join(tmpdir(), 'stillmark-objects-'));
   const bucket = 'works';
   const server = new Storage({
@@ -41,7 +45,12 @@ export async function testStorage(heeds = true): Promise<TestStorage> {
   const suffix = '._S3rver_object';
   const objectAt = (key: string): Promise<Buffer | undefined> =>
     readFile(join(folder, bucket, key + suffix)).catch(() => undefined);
-  const storage: Pick<TestStorage, 'written' | 'allows'> = { written: [], allows: () => true };
+  const storage: Pick<TestStorage, 'written' | 'allows' | 'hides' | 'loses'> = {
+    written: [],
+    allows: () => true,
+    hides: () => false,
+    loses: () => false,
+  };
 
   let last: Promise<unknown> = Promise.resolve();
   server.middleware.unshift(async (context, next) => {
@@ -58,13 +67,13 @@ export async function testStorage(heeds = true): Promise<TestStorage> {
       const stands = await objectAt(key);
       const { 'if-match': match, 'if-none-match': none } = context.headers;
       const etag = stands && `"${createHash('md5').update(stands).digest('hex')}"`;
-      if (heeds && match !== undefined && match !== etag) {
+      if (heeds.match && match !== undefined && match !== etag) {
         context.status = stands ? 412 : 404;
         const code = stands ? 'PreconditionFailed' : 'NoSuchKey';
         context.body = `<?xml version="1.0" encoding="UTF-8"?><Error><Code>${code}</Code></Error>`;
         return;
       }
-      if (heeds && none === '*' && stands) {
+      if (heeds.none && none === '*' && stands) {
         context.status = 412;
         context.body = '<?xml version="1.0" encoding="UTF-8"?><Error><Code>PreconditionFailed</Code></Error>';
         return;
@@ -72,6 +81,11 @@ export async function testStorage(heeds = true): Promise<TestStorage> {
       storage.written.push(key);
     }
     await next();
+    if (context.method === 'PUT' && storage.loses(key)) context.res.destroy();
+    if ('list-type' in context.query && typeof context.body === 'string')
+      context.body = context.body.replace(/<Contents>.*?<\/Contents>/gs, (found) =>
+        storage.hides(/<Key>(.*?)<\/Key>/.exec(found)![1]!) ? '' : found,
+      );
   });
   server.middleware.splice(-1, 0, async (context, next) => {
     // Where signatures are checked, s3rver takes away the slash at the end of an address of a bucket, which the client has signed.

@@ -6,6 +6,7 @@ declare module '@20minutes/s3rver' {
   interface Context {
     readonly method: string;
     readonly path: string;
+    readonly query: Readonly<Record<string, string>>;
     readonly headers: IncomingHttpHeaders;
     readonly res: ServerResponse;
     readonly state: Record<string, unknown>;

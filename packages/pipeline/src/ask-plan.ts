@@ -14,5 +14,9 @@ export async function plan(
   // Without epochs nothing that is told depends on the time.
   const asOfMs = (await opened.store.newest()) === undefined ? effects.nowMs() : undefined;
   const { snapshot } = await stateOf(opened, asOfMs, producer, effects);
-  return { project: snapshot.project, plan: snapshot.plan, problems: snapshot.doubts };
+  return {
+    project: snapshot.project,
+    plan: snapshot.plan,
+    problems: [...(opened.remote?.problems ?? []), ...snapshot.doubts],
+  };
 }

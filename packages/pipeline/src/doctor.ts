@@ -148,7 +148,12 @@ async function remoteFinding(store: string, files: Effects['files']): Promise<st
   const mark = await readRemoteMark(store, files);
   if (!mark) return '';
   await (await openObjectStorage(mark.address)).list();
-  const alone = mark.heedsConditions === false ? ', where only one machine may ingest' : '';
+  const alone =
+    mark.heedsConditions === false
+      ? ', where only one machine may ingest'
+      : mark.heedsConditions === undefined
+        ? ', of which the first ingest will show whether two machines may ingest at once'
+        : '';
   return `; copy of ${mark.address}${alone}`;
 }
 

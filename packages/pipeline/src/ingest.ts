@@ -1,12 +1,12 @@
 import { join } from 'node:path';
-import { formatProblem, ProblemError, type Problem } from '@stillmark/problems';
+import { formatProblem, hasErrors, ProblemError, type Problem } from '@stillmark/problems';
 import { dayMs, formatInstant } from '@stillmark/records';
 import { readBackgroundOf } from './background.ts';
 import { sourcesOf } from './deliveries.ts';
 import { hashOfFile, partsOf } from './delivered-file.ts';
 import { allOf, type Delivery, type Source } from './delivery.ts';
 import type { Effects } from './effects.ts';
-import { readLedger, writeLedger, type LedgerEntry } from './ledger.ts';
+import { changeLedger, readLedger, type LedgerEntry } from './ledger.ts';
 import { readOutlineOf } from './outline.ts';
 import {
   checkInside,
@@ -66,10 +66,13 @@ export async function check(folder: string, effects: Effects): Promise<IngestRes
 export async function ingest(folder: string, effects: Effects, storeAt?: string): Promise<IngestResult> {
   const opened = await openUpToDate(folder, effects, storeAt);
   const ledger = await readLedger(opened, effects);
+  const entries = new Map<string, LedgerEntry>();
   const months = new Set(
     (await Promise.all([opened.store, opened.readings, opened.tracking].map((table) => table.partitions())))
       .flat()
-      .map(({ path }) => path),
+      .map(({ path }) => path)
+      // What one of these held before is not sure to be in it now.
+      .filter((path) => opened.remote?.doubted.has(path) !== true),
   );
   const known: Known = async (source, file, hash) => {
     const entry = ledger.get(`${source.what} ${file} ${hash}`);
@@ -84,13 +87,15 @@ export async function ingest(folder: string, effects: Effects, storeAt?: string)
     const { file, source, hash, delivery } = read;
     await writeRejects(opened, file, source, delivery, effects);
     const key = `${source.what} ${file} ${hash}`;
-    if (delivery.firstMs !== undefined || !ledger.has(key)) ledger.set(key, await entryOf(read));
+    if (delivery.firstMs !== undefined || !ledger.has(key)) entries.set(key, await entryOf(read));
     const { rows, added } = delivery;
     return { file, rows, rejected: delivery.rejected.length, added, repeated: rows - added };
   });
-  await writeLedger(opened, ledger, effects);
+  await changeLedger(opened, (now) => new Map([...now, ...entries]), effects);
   await writeStoreVersion(join(opened.folder, storeFolder), effects.files);
-  return { files: results, problems: [...problems, ...(await pushStore(opened, effects))] };
+  const noticed = opened.remote?.problems ?? [];
+  const sent = await pushStore(opened, !hasErrors(problems), effects);
+  return { files: results, problems: [...noticed, ...problems, ...sent] };
 }
 
 /** So long what lacks something beside it is read again when that changes. */

@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { fail } from '@stillmark/problems';
+import { storeLock, withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
 import { storeFolder, type ProjectFolder } from './project-folder.ts';
 
@@ -59,16 +60,32 @@ export function bothLedgers(
   return both;
 }
 
-export async function writeLedger(
+/**
+ * Writes the list with something changed, from how it stands by then: another command of this machine may have written it meanwhile.
+ *
+ * @throws USE_LOCKED where another command writes to the store for longer than a minute
+ */
+export async function changeLedger(
   opened: ProjectFolder,
-  ledger: ReadonlyMap<string, LedgerEntry>,
+  change: (now: ReadonlyMap<string, LedgerEntry>) => ReadonlyMap<string, LedgerEntry>,
   { files }: Pick<Effects, 'files'>,
 ): Promise<void> {
-  if (ledger.size === 0) return;
-  const entries = [...ledger].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, entry]) => entry);
   const path = ledgerPath(opened);
-  const text = `${JSON.stringify(entries, undefined, 1)}\n`;
-  // What says nothing new is not written: a changed file would be sent to where the store stands.
-  const before = await files.read(path);
-  if (before === undefined || new TextDecoder().decode(before) !== text) await files.write(path, text);
+  await withLock(
+    storeLock(opened.store.folder),
+    'store',
+    async () => {
+      const before = await files.read(path);
+      const ledger = change(before ? parseLedger(before, path) : new Map());
+      if (ledger.size === 0) return;
+      const entries = [...ledger].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, entry]) => entry);
+      const text = `${JSON.stringify(entries, undefined, 1)}\n`;
+      // What says nothing new is not written: a changed file would be sent to where the store stands.
+      if (before === undefined || new TextDecoder().decode(before) !== text) await files.write(path, text);
+    },
+    lockWaitMs,
+  );
 }
+
+/** So long a command waits for another one to let go of the store; common practice, no source. */
+export const lockWaitMs = 60_000;

@@ -34,6 +34,15 @@ export interface ProjectFolder {
   readonly readings: ReadingStore;
   readonly tracking: TrackingStore;
   readonly ellipsoid: Ellipsoid;
+  /** Of a store that stands in object storage. */
+  readonly remote?: FoundRemote;
+}
+
+/** What was found as a store in object storage was fetched. */
+export interface FoundRemote {
+  /** Files of tables that hold less than they did: what was delivered for them must be read again. */
+  readonly doubted: ReadonlySet<string>;
+  readonly problems: readonly Problem[];
 }
 
 /**

@@ -114,7 +114,7 @@ export async function snapshot(
   const outcome = task.tell && untold ? await tellNotice(untold, task.tell, effects.files) : { problems: [] };
   return {
     ...outcome,
-    problems: [...(spoken?.problems ?? []), ...outcome.problems],
+    problems: [...(opened.remote?.problems ?? []), ...(spoken?.problems ?? []), ...outcome.problems],
     ...(words
       ? {
           words: {

@@ -16,7 +16,11 @@ export const versionFile = 'store.json';
 export async function checkStoreVersion(store: string, files: Files): Promise<void> {
   const path = join(store, versionFile);
   const bytes = await files.read(path);
-  if (!bytes) return;
+  if (bytes) checkVersion(bytes, path);
+}
+
+/** The same of the bytes that tell the version, at a path. */
+export function checkVersion(bytes: Uint8Array, path: string): void {
   const version = versionIn(new TextDecoder().decode(bytes));
   if (version === undefined)
     fail('STORE_UNREADABLE', 'the version of the store cannot be read', {

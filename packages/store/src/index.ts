@@ -4,5 +4,6 @@ export { EpochStore, type Delivered } from './epoch-store.ts';
 export { storeLock, withLock } from './lock.ts';
 export { tableNames, type Added, type Partition, type TableName } from './monthly-table.ts';
 export { openObjectStorage, parseAddress, type ObjectStorage, type StoredObject } from './object-storage.ts';
+export { isReadable, rowsBeyond } from './rows-beyond.ts';
 export { ReadingStore } from './reading-store.ts';
 export { TrackingStore } from './tracking-store.ts';

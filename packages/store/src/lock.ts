@@ -2,7 +2,7 @@ import { open, readFile, rm } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
-import { fail } from '@stillmark/problems';
+import { fail, ProblemError } from '@stillmark/problems';
 
 /** The lock of a store. */
 export function storeLock(folder: string): string {
@@ -15,10 +15,25 @@ export function storeLock(folder: string): string {
  * A lock of a process that no longer lives on this machine is taken over.
  *
  * @param what is written, for the problem
+ * @param waitMs so long another command may take to let go of it
  * @throws USE_LOCKED where another command holds the lock
  */
-export async function withLock<T>(path: string, what: string, work: () => Promise<T>): Promise<T> {
-  await acquire(path, what, true);
+export async function withLock<T>(
+  path: string,
+  what: string,
+  work: () => Promise<T>,
+  waitMs = 0,
+): Promise<T> {
+  for (const end = performance.now() + waitMs; ;) {
+    try {
+      await acquire(path, what, true);
+      break;
+    } catch (error) {
+      const taken = error instanceof ProblemError && error.problems.some(({ code }) => code === 'USE_LOCKED');
+      if (!taken || performance.now() >= end) throw error;
+      await setTimeout(250);
+    }
+  }
   held.add(path);
   try {
     return await work();

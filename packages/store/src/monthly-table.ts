@@ -82,7 +82,8 @@ export class MonthlyTable {
   async add(stage: (db: DuckDBConnection) => Promise<boolean>): Promise<Added | undefined> {
     await mkdir(this.folder, { recursive: true });
     return withLock(storeLock(this.folder), 'store', async () => {
-      await sweepPartial(this.folder);
+      await mkdir(join(this.folder, this.name), { recursive: true });
+      await sweepPartial(join(this.folder, this.name));
       return withDatabase(async (db) => {
         // Sorting may be done by many: no two rows are alike, so that there is one order. What is sorted is written by one, in that order.
         await db.run(`SET threads = ${availableParallelism()}`);

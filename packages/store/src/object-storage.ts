@@ -1,3 +1,4 @@
+import type { Readable } from 'node:stream';
 import type { PutObjectCommandInput, S3Client } from '@aws-sdk/client-s3';
 import { fail } from '@stillmark/problems';
 
@@ -12,8 +13,12 @@ export interface StoredObject {
 /** Objects behind an address such as `s3://bucket/dam/store`. */
 export interface ObjectStorage {
   readonly address: string;
+  /** Where the storage is asked for; empty where that follows from the address. */
+  readonly endpoint: string;
   /** All objects, in the order of their paths' bytes. */
   list(): Promise<StoredObject[]>;
+  /** Whether an object is there, whatever a listing said. */
+  has(path: string): Promise<boolean>;
   /** The bytes of an object as it was listed; undefined where it has changed since, or is gone. */
   read(object: StoredObject): Promise<AsyncIterable<Uint8Array> | undefined>;
   /**
@@ -49,13 +54,14 @@ const silenceMs = 60_000;
 export async function openObjectStorage(address: string): Promise<ObjectStorage> {
   const { bucket, prefix } = parseAddress(address)!;
   // Loaded when it is asked for first: most stores stand on a disk.
-  const { GetObjectCommand, ListObjectsV2Command, PutObjectCommand, S3Client } =
+  const { GetObjectCommand, HeadObjectCommand, ListObjectsV2Command, PutObjectCommand, S3Client } =
     await import('@aws-sdk/client-s3');
   const client = await connect(S3Client);
   const at = { Bucket: bucket };
 
   return {
     address,
+    endpoint: endpointOf(),
     async list() {
       const found: StoredObject[] = [];
       let after: string | undefined;
@@ -72,19 +78,35 @@ export async function openObjectStorage(address: string): Promise<ObjectStorage>
         for (const { Key, ETag } of page.Contents ?? [])
           if (Key !== undefined && ETag !== undefined)
             found.push({ path: Key.slice(prefix.length), etag: bare(ETag) });
+        const before = after;
         after = page.IsTruncated ? page.NextContinuationToken : undefined;
+        // A listing that is not whole would look as if objects had been taken away.
+        if (page.IsTruncated && (after === undefined || after === before))
+          refuse(address, new Error('the listing of the storage ends before its end'));
       } while (after !== undefined);
       return found;
     },
+    has: (path) =>
+      told(address, async () => {
+        try {
+          await client.send(new HeadObjectCommand({ ...at, Key: prefix + path }));
+          return true;
+        } catch (error) {
+          if (statusOf(error) === 404) return false;
+          throw error;
+        }
+      }),
     read: ({ path, etag }) =>
       told(address, async () => {
         try {
           const { Body, ETag } = await client.send(
             new GetObjectCommand({ ...at, Key: prefix + path, IfMatch: `"${etag}"` }),
           );
-          return ETag !== undefined && bare(ETag) === etag
-            ? heard(address, Body as AsyncIterable<Uint8Array>)
-            : undefined;
+          if (ETag !== undefined && bare(ETag) === etag)
+            return heard(address, Body as AsyncIterable<Uint8Array>);
+          // What is not read holds its connection.
+          (Body as Readable | undefined)?.destroy();
+          return undefined;
         } catch (error) {
           if (isOther(error)) return undefined;
           throw error;
@@ -98,7 +120,9 @@ export async function openObjectStorage(address: string): Promise<ObjectStorage>
           const { ETag } = await client.send(
             new PutObjectCommand({ ...at, Key: prefix + path, Body: bytes, ...condition }),
           );
-          return ETag === undefined ? undefined : bare(ETag);
+          if (ETag === undefined)
+            throw new Error('the storage does not tell the ETag of what it has written');
+          return bare(ETag);
         } catch (error) {
           if (isOther(error)) return undefined;
           throw error;
@@ -112,16 +136,16 @@ function bare(etag: string): string {
   return etag.replaceAll('"', '');
 }
 
+const endpointOf = (): string => process.env['AWS_ENDPOINT_URL_S3'] ?? process.env['AWS_ENDPOINT_URL'] ?? '';
+
 async function connect(Client: typeof S3Client): Promise<S3Client> {
-  const { env } = process;
-  const endpoint = env['AWS_ENDPOINT_URL_S3'] ?? env['AWS_ENDPOINT_URL'];
   const options = {
     requestHandler: { connectionTimeout: connectionMs, socketTimeout: silenceMs },
     // The signature holds a hash of what is sent; checksums beyond it are not known to all storage.
     requestChecksumCalculation: 'WHEN_REQUIRED',
     responseChecksumValidation: 'WHEN_REQUIRED',
     // Behind an endpoint of one's own, buckets seldom have names of hosts.
-    ...(endpoint ? { forcePathStyle: true } : {}),
+    ...(endpointOf() === '' ? {} : { forcePathStyle: true }),
   } as const;
   const client = new Client(options);
   try {
@@ -129,15 +153,18 @@ async function connect(Client: typeof S3Client): Promise<S3Client> {
     return client;
   } catch {
     // Named nowhere. Storage of one's own has none, and takes this one.
-    return new Client({ ...options, region: env['AWS_DEFAULT_REGION'] ?? 'us-east-1' });
+    return new Client({ ...options, region: process.env['AWS_DEFAULT_REGION'] ?? 'us-east-1' });
   }
 }
 
 /** True of an answer that says that another object stands there, or none, or that one is just being written. */
 function isOther(error: unknown): boolean {
-  const { name, $metadata } = error as { name?: string; $metadata?: { httpStatusCode?: number } };
-  const status = $metadata?.httpStatusCode;
-  return status === 412 || status === 409 || name === 'NoSuchKey';
+  const status = statusOf(error);
+  return status === 412 || status === 409 || (error as { name?: string }).name === 'NoSuchKey';
+}
+
+function statusOf(error: unknown): number | undefined {
+  return (error as { $metadata?: { httpStatusCode?: number } }).$metadata?.httpStatusCode;
 }
 
 /** What comes over the line, with its end told where it breaks. */
