@@ -91,7 +91,8 @@ export async function ingest(folder: string, effects: Effects, storeAt?: string)
     const { rows, added } = delivery;
     return { file, rows, rejected: delivery.rejected.length, added, repeated: rows - added };
   });
-  await changeLedger(opened, (now) => new Map([...now, ...entries]), effects);
+  // Where nothing was read, no store is begun.
+  if (entries.size > 0) await changeLedger(opened, (now) => new Map([...now, ...entries]), effects);
   await writeStoreVersion(join(opened.folder, storeFolder), effects.files);
   const noticed = opened.remote?.problems ?? [];
   const sent = await pushStore(opened, !hasErrors(problems), effects);

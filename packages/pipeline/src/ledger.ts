@@ -71,6 +71,7 @@ export async function changeLedger(
   { files }: Pick<Effects, 'files'>,
 ): Promise<void> {
   const path = ledgerPath(opened);
+  await files.makeFolder(opened.store.folder);
   await withLock(
     storeLock(opened.store.folder),
     'store',
