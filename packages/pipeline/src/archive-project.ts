@@ -19,7 +19,6 @@ import {
   storeFolder,
   type ProjectFolder,
 } from './project-folder.ts';
-
 import { readWordsOf, wordsOfSite } from './words-file.ts';
 
 /** What of a project folder goes into an archive, as sorted paths. */

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { fail } from '@stillmark/problems';
-import { storeLock, withLock } from '@stillmark/store';
+import { lockWaitMs, storeLock, withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
 import { storeFolder, type ProjectFolder } from './project-folder.ts';
 
@@ -87,6 +87,3 @@ export async function changeLedger(
     lockWaitMs,
   );
 }
-
-/** So long a command waits for another one to let go of the store; common practice, no source. */
-export const lockWaitMs = 60_000;

@@ -3,6 +3,7 @@ import { setTimeout } from 'node:timers/promises';
 import { fail, warning, type Problem } from '@stillmark/problems';
 import {
   isReadable,
+  lockWaitMs,
   rowsBeyond,
   storeLock,
   tableNames,
@@ -13,7 +14,7 @@ import {
 } from '@stillmark/store';
 import { hashOfFile } from './delivered-file.ts';
 import type { Effects } from './effects.ts';
-import { bothLedgers, changeLedger, ledgerFile, lockWaitMs, parseLedger } from './ledger.ts';
+import { bothLedgers, changeLedger, ledgerFile, parseLedger } from './ledger.ts';
 import { sha256, storeFolder, type FoundRemote, type ProjectFolder } from './project-folder.ts';
 import { writeRemoteMark, type RemoteMark } from './remote-mark.ts';
 import { severalAtOnce } from './several.ts';
@@ -149,7 +150,7 @@ export class RemoteCopy {
 
   /** Named by its etag too: what has arrived when a command is stopped need not come again. */
   #arrived({ path, etag }: StoredObject): string {
-    return join(this.#incoming, `${etag.replace(/[^\w-]/g, '_')}__${path.replaceAll('/', '__')}`);
+    return join(this.#incoming, `${inName(etag)}__${path.replaceAll('/', '__')}`);
   }
 
   #keepMark(): Promise<void> {
@@ -218,7 +219,7 @@ export class RemoteCopy {
   async #setAside(path: string): Promise<void> {
     const { files } = this.#effects;
     const { etag } = this.#mark.files.get(path) ?? { etag: 'own' };
-    const aside = join('set-aside', etag.replace(/[^\w-]/g, '_'), path);
+    const aside = join('set-aside', inName(etag), path);
     await files.makeFolder(dirname(this.#place(aside)));
     await files.rename(this.#place(path), this.#place(aside));
     if (tableOf(path) === undefined) return;
@@ -346,6 +347,11 @@ export class RemoteCopy {
 /** Pauses are of different lengths, so that those who met once do not meet again. */
 function pause(attempt: number): Promise<void> {
   return setTimeout(pauseMs * attempt * (0.5 + Math.random()));
+}
+
+/** An etag as part of a name: what stands in it is the storage's. */
+function inName(etag: string): string {
+  return etag.replace(/[^\w-]/g, '_');
 }
 
 /** The table of a file of the store; undefined of one that is no part of a table. */

@@ -1,8 +1,7 @@
 import { join } from 'node:path';
 import { fail, ProblemError, warning, type Problem } from '@stillmark/problems';
-import { openObjectStorage, withLock } from '@stillmark/store';
+import { lockWaitMs, openObjectStorage, withLock } from '@stillmark/store';
 import type { Effects } from './effects.ts';
-import { lockWaitMs } from './ledger.ts';
 import { openProject, storeFolder, type ProjectFolder } from './project-folder.ts';
 import { RemoteCopy } from './remote-copy.ts';
 import { readRemoteMark, type RemoteMark } from './remote-mark.ts';

@@ -19,7 +19,7 @@ export interface SeriesTask {
  * The series behind the figures of a station: Parquet files, levels of those that are long, and the same as a classic script, since a page that
  * is opened from a folder may run a script of it but not read a file.
  */
-export function filesOfSeries({ paths, series, axes }: SeriesTask): SeriesFile[] {
+function filesOfSeries({ paths, series, axes }: SeriesTask): SeriesFile[] {
   const encoded = encodeSeries(series);
   const levels = levelsOf(series.epochs);
   return [
@@ -50,10 +50,8 @@ export async function filesOfSite(view: SiteView, threads: Threads | undefined):
           },
         ],
   );
-  const files = await Promise.all([
-    ...series.map((task) => (threads ? threads.encode(task) : filesOfSeries(task))),
-    ...logs.map((task) => (threads ? threads.encodeLog(task) : filesOfLog(task))),
-  ]);
+  const tasks = [...series, ...logs];
+  const files = threads ? await Promise.all(tasks.map((task) => threads.encode(task))) : tasks.map(filesOf);
   return files.flat();
 }
 
@@ -64,7 +62,7 @@ export interface LogTask {
 }
 
 /** The readings of a sensor, in the same two forms. */
-export function filesOfLog({ paths: { series, script }, readings }: LogTask): SeriesFile[] {
+function filesOfLog({ paths: { series, script }, readings }: LogTask): SeriesFile[] {
   const whole = encodeReadings(readings);
   if (script === undefined) return [[series, whole]];
   const carried = readings.timesMs.length > rowsOfScript ? encodeReadings(fewReadings(readings)) : whole;
@@ -72,6 +70,11 @@ export function filesOfLog({ paths: { series, script }, readings }: LogTask): Se
     [series, whole],
     [script, scriptOf(series, { readings: carried })],
   ];
+}
+
+/** The files of either. */
+export function filesOf(task: SeriesTask | LogTask): SeriesFile[] {
+  return 'series' in task ? filesOfSeries(task) : filesOfLog(task);
 }
 
 /** Only what a figure draws: the axes of the structure, or those of the map. */

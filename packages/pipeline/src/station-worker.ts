@@ -3,7 +3,7 @@ import { parentPort } from 'node:worker_threads';
 import type { StationAnalysis } from '@stillmark/analysis';
 import { ProblemError } from '@stillmark/problems';
 import { rememberIn } from './memory.ts';
-import { filesOfLog, filesOfSeries } from './series-files.ts';
+import { filesOf } from './series-files.ts';
 import type { Answer, Told } from './threads.ts';
 import { analysisOf, type View } from './views.ts';
 
@@ -18,13 +18,7 @@ parentPort!.on('message', (told: Told) => {
   const { number } = told;
   let answer: Answer;
   try {
-    const value =
-      'view' in told
-        ? analyse!(told.view)
-        : 'files' in told
-          ? filesOfSeries(told.files)
-          : filesOfLog(told.log);
-    answer = { number, value };
+    answer = { number, value: 'view' in told ? analyse!(told.view) : filesOf(told.files) };
   } catch (error) {
     answer =
       error instanceof ProblemError

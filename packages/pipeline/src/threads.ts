@@ -19,8 +19,7 @@ export interface AnalysisData {
 export type Told =
   | { readonly begin: AnalysisData }
   | { readonly number: number; readonly view: View }
-  | { readonly number: number; readonly files: SeriesTask }
-  | { readonly number: number; readonly log: LogTask };
+  | { readonly number: number; readonly files: SeriesTask | LogTask };
 
 /** What a thread answers: what came of the job with this number, or what it threw. */
 export type Answer =
@@ -35,7 +34,7 @@ interface Job {
   readonly reject: (error: Error) => void;
 }
 
-type Work = { readonly view: View } | { readonly files: SeriesTask } | { readonly log: LogTask };
+type Work = { readonly view: View } | { readonly files: SeriesTask | LogTask };
 
 /** So many pieces a thread has before it: while this thread is busy, it goes on with the next. */
 const ahead = 2;
@@ -82,14 +81,9 @@ export class Threads {
     );
   }
 
-  /** A series as the files of a snapshot. */
-  encode(files: SeriesTask): Promise<SeriesFile[]> {
+  /** A series or a log as the files of a snapshot. */
+  encode(files: SeriesTask | LogTask): Promise<SeriesFile[]> {
     return this.#run({ files }) as Promise<SeriesFile[]>;
-  }
-
-  /** A log as the files of a snapshot. */
-  encodeLog(log: LogTask): Promise<SeriesFile[]> {
-    return this.#run({ log }) as Promise<SeriesFile[]>;
   }
 
   /** Ends them, whatever they do. */

@@ -4,6 +4,9 @@ import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import { fail, ProblemError } from '@stillmark/problems';
 
+/** So long a command that comes second may wait; common practice, no source. */
+export const lockWaitMs = 60_000;
+
 /** The lock of a store. */
 export function storeLock(folder: string): string {
   return join(folder, 'writing.lock');
